@@ -1,0 +1,78 @@
+//! Findings about a part: what is wrong, where, with which numbers, and what to do.
+//!
+//! Job: carry a fault from the stage that found it to whoever shows it. A [`Span`] is opaque here; the
+//! script host turns it into file, line and column. Invariant: a message is a full sentence with its
+//! numbers and names; a code is `module::snake_case` and never changes its meaning.
+//! Must not know: sheet metal, scripts, terminals.
+
+/// A place in a source that only the maker of the source can read: its number in the maker's list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Span(pub u32);
+
+/// How bad a finding is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// The part cannot be made, or is not what was asked for.
+    Fault,
+    /// The part can be made, but someone should look.
+    Warning,
+    /// Good to know.
+    Note,
+}
+
+impl Severity {
+    /// `fault`, `warning` or `note`.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Fault => "fault",
+            Self::Warning => "warning",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// What a finding is about: the name of the feature or dimension, and where it was written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Origin {
+    /// Name in the history, for example `cheek` or `clear width`.
+    pub name: String,
+    /// Where it was written, if it came from a script.
+    pub span: Option<Span>,
+}
+
+/// One finding.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Diagnostic {
+    /// `module::snake_case`; names the fault, not the cure.
+    pub code: &'static str,
+    /// How bad it is.
+    pub severity: Severity,
+    /// What was found, with names and numbers; starts in lower case, no full stop.
+    pub message: String,
+    /// What it is about, most important first; may be empty.
+    pub origins: Vec<Origin>,
+    /// What to do about it; may be empty.
+    pub hints: Vec<String>,
+}
+
+impl Diagnostic {
+    /// A fault about one thing.
+    #[must_use]
+    pub fn fault(code: &'static str, message: String, origin: Origin) -> Self {
+        Self { code, severity: Severity::Fault, message, origins: vec![origin], hints: Vec::new() }
+    }
+
+    /// A warning about one thing.
+    #[must_use]
+    pub fn warning(code: &'static str, message: String, origin: Origin) -> Self {
+        Self { code, severity: Severity::Warning, message, origins: vec![origin], hints: Vec::new() }
+    }
+
+    /// The same finding with a line of advice more.
+    #[must_use]
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hints.push(hint.into());
+        self
+    }
+}

@@ -1,0 +1,22 @@
+//! Plane and space geometry: points, placements, lines and arcs, closed contours, regions.
+//!
+//! Job: exact figures of lines and circular arcs in the plane, rigid placements in space, and the scalar
+//! types that give values or derivatives. Numbers are plain `f64` (or a dual number) in mm and rad.
+//! Invariant: a [`Contour`] is closed with bit-equal joints; a [`Region`] has counter-clockwise outer
+//! contours and clockwise holes; arcs are never replaced by chords. Must not know: sheet metal.
+
+mod contour;
+mod dual;
+mod plane;
+mod region;
+mod scalar;
+mod segment;
+mod space;
+
+pub use contour::{Contour, ContourError};
+pub use dual::Dual;
+pub use plane::{BoundingBox, Motion2, Point2, Vec2};
+pub use region::Region;
+pub use scalar::Scalar;
+pub use segment::{ArcTurn, Curve, Segment, Tag, chords_for_arc};
+pub use space::{Placement, Plane3, Vec3};

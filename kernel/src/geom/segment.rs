@@ -1,0 +1,319 @@
+//! Directed pieces of contours: straight lines and circular arcs.
+//!
+//! Invariant: an arc turns through more than 0 and less than a full circle, and its ends lie on its circle
+//! within the snap tolerance. Every piece carries a [`Tag`] that survives splitting and reversing, so that
+//! an edge can be found again after a cut.
+
+use crate::quantity::{maths, tolerance};
+
+use super::{BoundingBox, Motion2, Point2, Vec2};
+
+/// Says which named edge a piece of contour came from; the owner of the contour gives it its meaning.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct Tag(pub u32);
+
+/// The way an arc runs from its start to its end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ArcTurn {
+    /// Counter-clockwise: the centre lies to the left.
+    Left,
+    /// Clockwise: the centre lies to the right.
+    Right,
+}
+
+impl ArcTurn {
+    /// The other way.
+    #[must_use]
+    pub fn reversed(self) -> Self {
+        match self {
+            Self::Left => Self::Right,
+            Self::Right => Self::Left,
+        }
+    }
+
+    /// `+1` for left, `-1` for right.
+    #[must_use]
+    pub fn sign(self) -> f64 {
+        match self {
+            Self::Left => 1.0,
+            Self::Right => -1.0,
+        }
+    }
+}
+
+/// The curve on which a segment runs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Curve {
+    /// A straight line.
+    Line,
+    /// A circular arc.
+    Arc {
+        /// Centre of the circle.
+        centre: Point2,
+        /// Radius in mm, above zero.
+        radius: f64,
+        /// Which way the arc runs.
+        turn: ArcTurn,
+    },
+}
+
+/// A directed line or arc.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Segment {
+    /// Where it starts.
+    pub start: Point2,
+    /// Where it ends.
+    pub end: Point2,
+    /// The curve between.
+    pub curve: Curve,
+    /// The named edge it belongs to.
+    pub tag: Tag,
+}
+
+impl Segment {
+    /// A straight line.
+    #[must_use]
+    pub fn line(start: Point2, end: Point2, tag: Tag) -> Self {
+        Self { start, end, curve: Curve::Line, tag }
+    }
+
+    /// An arc about a centre; the radius is taken from the start point.
+    #[must_use]
+    pub fn arc(start: Point2, end: Point2, centre: Point2, turn: ArcTurn, tag: Tag) -> Self {
+        Self { start, end, curve: Curve::Arc { centre, radius: centre.distance(start), turn }, tag }
+    }
+
+    /// The same piece run backwards.
+    #[must_use]
+    pub fn reversed(self) -> Self {
+        let curve = match self.curve {
+            Curve::Line => Curve::Line,
+            Curve::Arc { centre, radius, turn } => Curve::Arc { centre, radius, turn: turn.reversed() },
+        };
+        Self { start: self.end, end: self.start, curve, tag: self.tag }
+    }
+
+    /// The piece moved rigidly.
+    #[must_use]
+    pub fn moved(self, motion: Motion2) -> Self {
+        let curve = match self.curve {
+            Curve::Line => Curve::Line,
+            Curve::Arc { centre, radius, turn } => Curve::Arc { centre: motion.point(centre), radius, turn },
+        };
+        Self { start: motion.point(self.start), end: motion.point(self.end), curve, tag: self.tag }
+    }
+
+    /// Signed angle through which the piece turns, in rad: 0 for a line, in `(0, 2π)` for an arc to the
+    /// left, in `(-2π, 0)` for one to the right.
+    #[must_use]
+    pub fn sweep(self) -> f64 {
+        match self.curve {
+            Curve::Line => 0.0,
+            Curve::Arc { centre, turn, .. } => {
+                let (a, b) = (self.start - centre, self.end - centre);
+                let angle = maths::atan2(a.cross(b), a.dot(b)) * turn.sign();
+                let positive = if angle > 0.0 { angle } else { angle + maths::TAU };
+                positive * turn.sign()
+            }
+        }
+    }
+
+    /// Length in mm.
+    #[must_use]
+    pub fn length(self) -> f64 {
+        match self.curve {
+            Curve::Line => self.start.distance(self.end),
+            Curve::Arc { radius, .. } => radius * self.sweep().abs(),
+        }
+    }
+
+    /// The point at share `t` of the length, `0 ≤ t ≤ 1`; the ends are returned bit-equal.
+    #[must_use]
+    pub fn point_at(self, t: f64) -> Point2 {
+        if t <= 0.0 {
+            return self.start;
+        }
+        if t >= 1.0 {
+            return self.end;
+        }
+        match self.curve {
+            Curve::Line => self.start.lerp(self.end, t),
+            Curve::Arc { centre, radius, .. } => {
+                let angle = (self.start - centre).angle() + self.sweep() * t;
+                centre + Vec2::unit(angle) * radius
+            }
+        }
+    }
+
+    /// Unit direction of travel at the start.
+    #[must_use]
+    pub fn start_direction(self) -> Vec2 {
+        self.direction_from(self.start)
+    }
+
+    /// Unit direction of travel at the end.
+    #[must_use]
+    pub fn end_direction(self) -> Vec2 {
+        self.direction_from(self.end)
+    }
+
+    fn direction_from(self, at: Point2) -> Vec2 {
+        match self.curve {
+            Curve::Line => (self.end - self.start).normalized(),
+            Curve::Arc { centre, turn, .. } => ((at - centre).left() * turn.sign()).normalized(),
+        }
+    }
+
+    /// Signed curvature in 1/mm: positive to the left.
+    #[must_use]
+    pub fn curvature(self) -> f64 {
+        match self.curve {
+            Curve::Line => 0.0,
+            Curve::Arc { radius, turn, .. } => turn.sign() / radius,
+        }
+    }
+
+    /// Contribution to the signed area of a closed contour, `½ ∮ (x dy − y dx)`, in mm², taken about
+    /// `about` to keep the figures small.
+    #[must_use]
+    pub fn area_about(self, about: Point2) -> f64 {
+        let chord = 0.5 * (self.start - about).cross(self.end - about);
+        match self.curve {
+            Curve::Line => chord,
+            Curve::Arc { radius, .. } => {
+                let sweep = self.sweep();
+                chord + 0.5 * radius * radius * (sweep - maths::sin(sweep))
+            }
+        }
+    }
+
+    /// The smallest axis-parallel box that holds the piece.
+    #[must_use]
+    pub fn bounding_box(self) -> BoundingBox {
+        let ends = BoundingBox::EMPTY.with(self.start).with(self.end);
+        match self.curve {
+            Curve::Line => ends,
+            Curve::Arc { centre, radius, .. } => {
+                let quadrants = [
+                    Vec2::new(radius, 0.0),
+                    Vec2::new(0.0, radius),
+                    Vec2::new(-radius, 0.0),
+                    Vec2::new(0.0, -radius),
+                ];
+                quadrants
+                    .into_iter()
+                    .map(|q| centre + q)
+                    .filter(|&p| self.spans(p))
+                    .fold(ends, BoundingBox::with)
+            }
+        }
+    }
+
+    /// Whether the direction from the centre to `p` lies within an arc's sweep (`p` need not be on the
+    /// circle). For a line, whether the foot of `p` lies between the ends.
+    #[must_use]
+    pub fn spans(self, p: Point2) -> bool {
+        match self.curve {
+            Curve::Line => {
+                let along = self.end - self.start;
+                let t = (p - self.start).dot(along);
+                0.0 <= t && t <= along.dot(along)
+            }
+            Curve::Arc { centre, radius, turn } => {
+                let probe = Self::arc(
+                    self.start,
+                    centre + (p - centre).normalized() * radius,
+                    centre,
+                    turn,
+                    self.tag,
+                );
+                probe.sweep().abs() <= self.sweep().abs()
+            }
+        }
+    }
+
+    /// Smallest distance from a point to the piece, in mm.
+    #[must_use]
+    pub fn distance_to(self, p: Point2) -> f64 {
+        let ends = self.start.distance(p).min(self.end.distance(p));
+        if !self.spans(p) {
+            return ends;
+        }
+        match self.curve {
+            Curve::Line => {
+                let along = (self.end - self.start).normalized();
+                along.cross(p - self.start).abs()
+            }
+            Curve::Arc { centre, radius, .. } => (centre.distance(p) - radius).abs(),
+        }
+    }
+
+    /// Number of equal chords that keep within `chord_tolerance` mm of the piece; 1 for a line.
+    #[must_use]
+    pub fn chord_count(self, chord_tolerance: f64) -> usize {
+        match self.curve {
+            Curve::Line => 1,
+            Curve::Arc { radius, .. } => chords_for_arc(radius, self.sweep().abs(), chord_tolerance),
+        }
+    }
+
+    /// Whether the piece is a single point within the snap tolerance.
+    #[must_use]
+    pub fn is_point(self) -> bool {
+        self.length() <= tolerance::SNAP_MM
+    }
+}
+
+/// Number of equal chords that keep within `chord_tolerance` mm of an arc of `radius` mm through `sweep`
+/// rad: the sagitta of a chord over the angle `a` is `radius · (1 − cos(a/2))`. At least one chord for
+/// every 30°, so that coarse tolerances still show a curve.
+#[must_use]
+pub fn chords_for_arc(radius: f64, sweep: f64, chord_tolerance: f64) -> usize {
+    let coarsest = maths::PI / 6.0;
+    let by_sagitta = 2.0 * maths::acos(1.0 - (chord_tolerance / radius).min(1.0));
+    let step = if by_sagitta > 0.0 { by_sagitta.min(coarsest) } else { coarsest };
+    // A share of a chord below this is rounding, not a reason for one more chord.
+    let rounding = 1e-9;
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small positive number")]
+    let count = (sweep / step - rounding).ceil().max(1.0) as usize;
+    count
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn quarter() -> Segment {
+        Segment::arc(Point2::new(2.0, 0.0), Point2::new(0.0, 2.0), Point2::ORIGIN, ArcTurn::Left, Tag(0))
+    }
+
+    #[test]
+    fn quarter_circle_by_hand() {
+        let arc = quarter();
+        assert!((arc.sweep() - maths::FRAC_PI_2).abs() < 1e-15);
+        assert!((arc.length() - maths::PI).abs() < 1e-15);
+        // Quarter disc about its centre: πr²/4.
+        assert!((arc.area_about(Point2::ORIGIN) - maths::PI).abs() < 1e-14);
+        assert!(arc.point_at(0.5).distance(Point2::new(2.0_f64.sqrt(), 2.0_f64.sqrt())) < 1e-15);
+        assert_eq!(arc.reversed().sweep(), -arc.sweep());
+    }
+
+    #[test]
+    fn three_quarter_arc_reaches_its_quadrant_points() {
+        let arc = quarter().reversed();
+        let long = Segment::arc(arc.start, arc.end, Point2::ORIGIN, ArcTurn::Left, Tag(0));
+        assert!((long.sweep() - 1.5 * maths::PI).abs() < 1e-14);
+        let b = long.bounding_box();
+        assert!(b.min.distance(Point2::new(-2.0, -2.0)) < 1e-12);
+        assert!(b.max.distance(Point2::new(2.0, 2.0)) < 1e-12);
+    }
+
+    #[test]
+    fn chord_count_keeps_the_sagitta() {
+        let n = chords_for_arc(10.0, maths::PI, 0.01);
+        let sagitta = |n: f64| 10.0 * (1.0 - maths::cos(maths::PI / n / 2.0));
+        #[expect(clippy::cast_precision_loss)]
+        let n = n as f64;
+        assert!(sagitta(n) <= 0.01 && sagitta(n - 1.0) > 0.01);
+    }
+}

@@ -1,0 +1,12 @@
+//! Foldwright's kernel: from a history of sheet-metal features to blank, solid, bend table and files' bytes.
+//!
+//! `History → solve → fold tree → { blank, solid, checks, drawing } → bytes`, each stage a function from
+//! values to a new value. Invariant: no file access, no printing, no clock; the same history gives the same
+//! bytes on every machine. Must not know: scripts.
+
+pub mod diag;
+pub mod geom;
+pub mod ident;
+pub mod quantity;
+pub mod solve;
+pub mod stock;

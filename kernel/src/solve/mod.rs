@@ -1,0 +1,1 @@
+//! Least-squares solver of dimension equations.

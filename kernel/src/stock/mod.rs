@@ -1,0 +1,1 @@
+//! Sheet stock: what a cover is made of.

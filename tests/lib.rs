@@ -1,0 +1,1 @@
+//! Shared readers for the replays and reference checks in this folder.
