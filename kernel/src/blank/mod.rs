@@ -1,0 +1,146 @@
+//! The blank: the flat figure that is cut from the sheet, with its bend lines.
+//!
+//! Job: lay panels and bend strips side by side as the fold tree's flat motions say, and join their cut
+//! edges to closed contours. Invariant: one counter-clockwise outer contour and clockwise openings, made of
+//! lines and arcs (arcs are never replaced by chords); no zone overlaps another.
+//! Must not know: the solid, any output format.
+
+mod fault;
+mod join;
+
+use crate::diag::Diagnostic;
+use crate::fold::{EdgeLabel, FoldTree};
+use crate::geom::{BoundingBox, Contour, Motion2, Point2, Region, Segment, first_self_crossing};
+use crate::history::PanelName;
+use crate::history::feature::FoldSide;
+use crate::ident::BendId;
+
+pub use fault::BlankFault;
+
+/// The flat figure and its bend lines, in the base panel's coordinates in mm.
+#[derive(Clone, Debug)]
+pub struct Blank {
+    /// The figure; tags are those of the fold tree.
+    pub region: Region,
+    /// One for each bend, indexed by [`BendId`].
+    pub bend_lines: Vec<BendLine>,
+}
+
+/// Where a bend lies in the blank: three parallel lines over the length of the bend, each from left to right
+/// in the flange's sense.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BendLine {
+    /// The bend.
+    pub bend: BendId,
+    /// The panel behind it, after which the bend is named.
+    pub name: PanelName,
+    /// Towards the inner face or away from it.
+    pub side: FoldSide,
+    /// Half-way between start and end of the bend: where the punch meets the sheet.
+    pub centre: [Point2; 2],
+    /// Where the bend starts, next to the parent panel.
+    pub start: [Point2; 2],
+    /// Where it ends.
+    pub end: [Point2; 2],
+}
+
+impl Blank {
+    /// The smallest box with sides along the base panel's x and y.
+    #[must_use]
+    pub fn bounding_box(&self) -> BoundingBox {
+        self.region.bounding_box()
+    }
+
+    /// Length of all cuts in mm.
+    #[must_use]
+    pub fn cut_length(&self) -> f64 {
+        self.region.boundary_length()
+    }
+
+    /// Number of closed cuts, each of which needs one pierce.
+    #[must_use]
+    pub fn pierces(&self) -> usize {
+        self.region.contours().len()
+    }
+}
+
+/// Lays the fold tree flat.
+///
+/// # Errors
+/// A finding for every pair of zones that would need the same piece of sheet.
+pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
+    let motions = tree.flat_motions();
+    let mut cut_pieces: Vec<Segment> = Vec::new();
+    let mut openings: Vec<Contour> = Vec::new();
+    for (panel, &motion) in tree.panels().iter().zip(&motions) {
+        for contour in panel.region.contours() {
+            if contour.segments().iter().any(|s| tree.label(s).is_crease()) || contour.signed_area() > 0.0 {
+                let cut = contour.segments().iter().filter(|s| !tree.label(s).is_crease());
+                cut_pieces.extend(cut.map(|s| s.moved(motion)));
+            } else {
+                openings.push(contour.moved(motion));
+            }
+        }
+    }
+    let mut bend_lines = Vec::with_capacity(tree.bends().len());
+    for bend in tree.bends() {
+        let parent = motions[bend.parent.index()];
+        let child = motions[bend.child.index()];
+        let strip = bend.strip_motion(parent);
+        let crease = &bend.crease;
+        let start = [parent.point(crease.from_point), parent.point(crease.to_point)];
+        let end = [crease.from, crease.to].map(|x| child.point(Point2::new(x, 0.0)));
+        let tag = tree.strip_end_tag(bend.id);
+        cut_pieces.push(Segment::line(start[1], end[1], tag));
+        cut_pieces.push(Segment::line(end[0], start[0], tag));
+        bend_lines.push(BendLine {
+            bend: bend.id,
+            name: tree.panel(bend.child).name.clone(),
+            side: bend.side,
+            centre: centre_line(strip, crease.from, crease.to, bend.allowance()),
+            start,
+            end,
+        });
+    }
+    let outer = join::closed_contours(&cut_pieces).map_err(|at| {
+        vec![BlankFault::NotClosed { at }.diagnose(tree.panels()[0].origin.clone())]
+    })?;
+    let mut faults = Vec::new();
+    for contour in &outer {
+        if let Some(crossing) = first_self_crossing(contour) {
+            let about = |i: usize| zone_of(tree, &contour.segments()[i]);
+            let (a, b) = (about(crossing.first), about(crossing.second));
+            let origin = tree.panels().iter().find(|p| p.name == a).map_or(&tree.panels()[0].origin, |p| &p.origin);
+            faults.push(BlankFault::Overlap { a, b, at: crossing.at }.diagnose(origin.clone()));
+        }
+    }
+    if outer.len() != 1 || outer[0].signed_area() <= 0.0 {
+        let at = outer.get(1).map_or(Point2::ORIGIN, |c| c.segments()[0].start);
+        faults.push(BlankFault::SeveralOutlines { count: outer.len(), at }.diagnose(tree.panels()[0].origin.clone()));
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let contours = outer.into_iter().chain(openings).collect();
+    Ok(Blank { region: Region::from_oriented(contours), bend_lines })
+}
+
+fn centre_line(strip: Motion2, from: f64, to: f64, allowance: f64) -> [Point2; 2] {
+    [from, to].map(|x| strip.point(Point2::new(x, 0.5 * allowance)))
+}
+
+/// The panel, or the panel behind the bend, that a cut piece belongs to.
+fn zone_of(tree: &FoldTree, piece: &Segment) -> PanelName {
+    match tree.label(piece) {
+        EdgeLabel::Edge(edge) => edge.panel.clone(),
+        EdgeLabel::Relief(panel) => panel.clone(),
+        EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend) | EdgeLabel::StripEnd(bend) => {
+            tree.panel(tree.bend(*bend).child).name.clone()
+        }
+        EdgeLabel::Opening(feature) | EdgeLabel::CornerBreak(feature) => tree
+            .panels()
+            .iter()
+            .find(|p| p.feature == *feature)
+            .map_or_else(|| tree.panels()[0].name.clone(), |p| p.name.clone()),
+    }
+}

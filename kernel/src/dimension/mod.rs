@@ -1,0 +1,17 @@
+//! From a history to numbers: names resolved, free numbers solved, failures explained.
+//!
+//! Job: build the fold [`Skeleton`] of a history (which panel hangs on which edge of which other one), pose
+//! it for any values of the free numbers, lower the dimensions to relations of [`crate::solve`], and say in
+//! the history's own names what did not hold. Invariant: the pose is one formula over
+//! [`crate::geom::Scalar`], so that values and derivatives cannot disagree. Must not know: the shape of the
+//! finished panels (corners, reliefs, openings) nor any output.
+
+mod fault;
+mod pose;
+mod settle;
+mod skeleton;
+
+pub use fault::DimensionFault;
+pub use pose::{BendPose, DrawnEdge, PanelPose, Pose, SheetNumbers};
+pub use settle::{DimensionResult, DimensionState, Settled, settle};
+pub use skeleton::{Skeleton, SkeletonFault, SkeletonPanel, Source};

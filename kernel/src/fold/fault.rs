@@ -1,0 +1,132 @@
+//! Why the flat zones cannot be made, with names and numbers.
+//!
+//! Invariant: every variant has a code of its own that never changes its meaning, and says what to change.
+
+use thiserror::Error;
+
+use crate::diag::{Diagnostic, Origin};
+use crate::geom::{BooleanError, ContourError, Point2};
+use crate::history::feature::CornerName;
+use crate::history::{EdgeName, PanelName};
+use crate::quantity::QuantityError;
+use crate::stock::BendRuleError;
+
+/// A fault of the fold stage. Lengths in mm.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[expect(missing_docs, reason = "the message of each fault says what its fields are")]
+pub enum FoldFault {
+    #[error(transparent)]
+    Quantity(#[from] QuantityError),
+    #[error("no K for the bend of `{panel}`: {problem}")]
+    BendRule { panel: PanelName, problem: BendRuleError },
+    #[error("edge `{edge}` of outline `{outline}` has no length")]
+    EdgeWithoutLength { outline: String, edge: String },
+    #[error("arc `{edge}` of outline `{outline}` has radius {:.3} mm, but its ends are {:.3} mm apart", radius.abs(), 2.0 * needed)]
+    ArcTooSmall { outline: String, edge: String, radius: f64, needed: f64 },
+    #[error("the three points of arc `{edge}` of outline `{outline}` lie on one line")]
+    ArcThroughLine { outline: String, edge: String },
+    #[error("outline `{outline}` is not closed: {problem}")]
+    OutlineOpen { outline: String, problem: ContourError },
+    #[error("outline `{outline}` crosses itself: `{a}` meets `{b}` at ({:.3}, {:.3})", at.x, at.y)]
+    OutlineCrosses { outline: String, a: String, b: String, at: Point2 },
+    #[error("edges `{a}` and `{b}` no longer meet when the bend's start is set back {depth:.3} mm")]
+    NoCorner { a: EdgeName, b: EdgeName, depth: f64 },
+    #[error("the bends beside edge `{edge}` leave nothing of it")]
+    EdgeEatenUp { edge: EdgeName },
+    #[error("flange `{panel}` has no width left on edge `{edge}`, which is {edge_length:.3} mm long")]
+    NoWidth { panel: PanelName, edge: EdgeName, edge_length: f64 },
+    #[error("the relief of flange `{panel}` needs {needed:.3} mm of edge `{edge}`, {room:.3} mm are left")]
+    NoRoomForRelief { panel: PanelName, edge: EdgeName, room: f64, needed: f64 },
+    #[error("flanges `{a}` and `{b}` stand {room:.3} mm apart on one edge, their reliefs need {needed:.3} mm")]
+    FlangesTooNear { a: PanelName, b: PanelName, room: f64, needed: f64 },
+    #[error("the sides of flange `{panel}` meet {meet_at:.3} mm from the bend, before its tip at {flat:.3} mm")]
+    SidesMeet { panel: PanelName, flat: f64, meet_at: f64 },
+    #[error("the outline of panel `{panel}` crosses itself at ({:.3}, {:.3}) once bends and reliefs are cut", at.x, at.y)]
+    PanelCrossesItself { panel: PanelName, at: Point2 },
+    #[error("the outline of a panel is not closed: {problem}")]
+    PanelOpen { problem: ContourError },
+    #[error("the {what} of an opening is {got:.3} mm; it must be above {above:.3} mm")]
+    OpeningSize { what: &'static str, got: f64, above: f64 },
+    #[error("opening {} of {count} at ({:.3}, {:.3}) lies outside panel `{panel}`", index + 1, at.x, at.y)]
+    OpeningOutside { panel: PanelName, index: usize, count: usize, at: Point2 },
+    #[error("opening {} of {count} at ({:.3}, {:.3}) touches the bend of `{bend}`", index + 1, at.x, at.y)]
+    OpeningTouchesBend { panel: PanelName, bend: PanelName, index: usize, count: usize, at: Point2 },
+    #[error("the openings cut panel `{panel}` into {pieces} pieces")]
+    PanelInPieces { panel: PanelName, pieces: usize },
+    #[error("the openings in panel `{panel}` could not be cut: {problem}")]
+    Boolean { panel: PanelName, problem: BooleanError },
+    #[error("a pattern of {count} openings is above the limit of {limit}")]
+    TooManyOpenings { count: u64, limit: u64 },
+    #[error("panel `{}` has no free corner between `{}` and `{}`", corner.panel, corner.between[0], corner.between[1])]
+    NoSuchCorner { corner: CornerName, free: Vec<String> },
+    #[error("corner {corner} needs {needed:.3} mm along its edges, {available:.3} mm are there")]
+    BreakTooLarge { corner: CornerName, needed: f64, available: f64 },
+    #[error("the size of a corner break is {got:.3} mm; it must be above zero")]
+    BreakSize { got: f64 },
+}
+
+impl FoldFault {
+    /// The finding for whoever wrote the feature.
+    #[must_use]
+    pub fn diagnose(&self, origin: Origin) -> Diagnostic {
+        let (code, hint) = self.code_and_hint();
+        let finding = Diagnostic::fault(code, self.to_string(), origin);
+        match hint {
+            Some(hint) => finding.hint(hint),
+            None => finding,
+        }
+    }
+
+    fn code_and_hint(&self) -> (&'static str, Option<String>) {
+        match self {
+            Self::Quantity(_) => ("fold::bad_quantity", None),
+            Self::BendRule { .. } => {
+                ("fold::no_k_factor", Some("choose a bend rule that covers this thickness, radius and turn".into()))
+            }
+            Self::EdgeWithoutLength { .. } => ("fold::edge_without_length", Some("remove the doubled corner".into())),
+            Self::ArcTooSmall { needed, .. } => {
+                ("fold::arc_too_small", Some(format!("the radius must be at least {needed:.3} mm")))
+            }
+            Self::ArcThroughLine { .. } => ("fold::arc_is_straight", Some("draw a line instead".into())),
+            Self::OutlineOpen { .. } => ("fold::outline_open", None),
+            Self::OutlineCrosses { .. } => {
+                ("fold::outline_crosses_itself", Some("go round the outline in one direction without crossing it".into()))
+            }
+            Self::NoCorner { .. } => {
+                ("fold::edges_do_not_meet", Some("make the panel larger, or the bend's radius smaller".into()))
+            }
+            Self::EdgeEatenUp { .. } => {
+                ("fold::edge_eaten_up", Some("make the edge longer, or let the flanges beside it hold `bend start`".into()))
+            }
+            Self::NoWidth { .. } => ("fold::flange_without_width", Some("make the insets smaller".into())),
+            Self::NoRoomForRelief { .. } => {
+                ("fold::no_room_for_relief", Some("make the inset larger or the relief narrower".into()))
+            }
+            Self::FlangesTooNear { .. } => {
+                ("fold::flanges_too_near", Some("make the insets larger or the reliefs narrower".into()))
+            }
+            Self::SidesMeet { .. } => {
+                ("fold::flange_sides_meet", Some("make the tapers smaller or the flange shorter".into()))
+            }
+            Self::PanelCrossesItself { .. } => {
+                ("fold::panel_crosses_itself", Some("make the reliefs smaller or the panel larger".into()))
+            }
+            Self::PanelOpen { .. } => ("fold::panel_open", None),
+            Self::OpeningSize { .. } => ("fold::opening_size", None),
+            Self::OpeningOutside { .. } => {
+                ("fold::opening_outside", Some("move the opening onto the panel, or name the panel it belongs to".into()))
+            }
+            Self::OpeningTouchesBend { .. } => {
+                ("fold::opening_touches_bend", Some("keep the opening within the flat of one panel".into()))
+            }
+            Self::PanelInPieces { .. } => ("fold::panel_in_pieces", Some("leave a web between the openings".into())),
+            Self::Boolean { .. } => ("fold::opening_not_cut", None),
+            Self::TooManyOpenings { .. } => ("fold::too_many_openings", None),
+            Self::NoSuchCorner { free, .. } => {
+                ("fold::no_such_corner", Some(format!("free corners of this panel: {}", free.join(", "))))
+            }
+            Self::BreakTooLarge { .. } => ("fold::break_too_large", Some("make the break smaller".into())),
+            Self::BreakSize { .. } => ("fold::break_size", None),
+        }
+    }
+}

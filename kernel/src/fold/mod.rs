@@ -1,0 +1,22 @@
+//! The fold tree: flat panels and the bends between them, with all numbers put in.
+//!
+//! Job: from a history and its settled numbers make the real shape of every flat zone (corners between
+//! neighbouring flanges, reliefs, openings, broken corners) and of every bend strip, and map any zone to the
+//! blank, to the folded part, or to any stage between. Invariant: a panel and a bend share the vertices of
+//! their [`Crease`] bit for bit; panel 0 is the base and every panel's parent has a lower id; the same tree
+//! gives blank and folded part. Must not know: the blank's outline, the solid, any output.
+
+mod corner_break;
+mod corner_seam;
+mod fault;
+mod label;
+mod map;
+mod opening;
+mod outline;
+mod profile_shape;
+mod tree;
+
+pub use fault::FoldFault;
+pub use label::{EdgeLabel, Labels};
+pub use map::{FoldFractions, StripMap};
+pub use tree::{Bend, Crease, FoldTree, Panel, build};

@@ -1,0 +1,193 @@
+//! Openings in one flat panel.
+//!
+//! Invariant: after cutting, the panel is one piece and its creases are untouched, bit for bit.
+
+use crate::dimension::{Pose, Skeleton};
+use crate::geom::{Contour, Motion2, OpeningError, Point2, Region, Segment, Tag, Vec2, cut_openings};
+use crate::history::feature::{Cutout, Pattern};
+use crate::history::{Number, Shape};
+use crate::ident::FeatureId;
+use crate::quantity::{maths, tolerance};
+
+use super::profile_shape::outline_pieces;
+use super::tree::Panel;
+use super::{EdgeLabel, FoldFault, Labels};
+
+/// More openings than this in one pattern are taken for a slip of the pen.
+const MOST_OPENINGS: u64 = 200_000;
+
+/// Cuts the openings of one feature.
+pub(super) fn cut(
+    panels: &mut [Panel],
+    labels: &mut Labels,
+    skeleton: &Skeleton<'_>,
+    pose: &Pose<f64>,
+    free: &[f64],
+    feature: FeatureId,
+    cutout: &Cutout,
+) -> Result<(), FoldFault> {
+    let id = skeleton.find(&cutout.panel).expect("the skeleton has resolved every panel name");
+    let tag = labels.tag(EdgeLabel::Opening(feature));
+    let shape = shape_contour(&cutout.shape, free, tag)?;
+    let shift = Vec2::new(0.0, pose.panel(id).drawn_shift);
+    let places = places(&cutout.pattern, free)?;
+    let openings: Vec<Contour> = places
+        .iter()
+        .map(|&place| shape.moved(Motion2 { x_axis: Vec2::new(1.0, 0.0), origin: place + shift }))
+        .collect();
+    let panel = &mut panels[id.index()];
+    keep_clear_of_bends(panel, labels, skeleton, &openings, &places)?;
+    let cut = cut_openings(&panel.region, &openings).map_err(|error| match error {
+        OpeningError::Outside { index } => FoldFault::OpeningOutside {
+            panel: panel.name.clone(),
+            index,
+            count: places.len(),
+            at: places[index],
+        },
+        OpeningError::Boolean(problem) => FoldFault::Boolean { panel: panel.name.clone(), problem },
+    })?;
+    let pieces = cut.outers().count();
+    if pieces != 1 {
+        return Err(FoldFault::PanelInPieces { panel: panel.name.clone(), pieces });
+    }
+    panel.region = with_creases_of(&panel.region, cut, labels);
+    Ok(())
+}
+
+fn keep_clear_of_bends(
+    panel: &Panel,
+    labels: &Labels,
+    skeleton: &Skeleton<'_>,
+    openings: &[Contour],
+    places: &[Point2],
+) -> Result<(), FoldFault> {
+    let creases: Vec<&Segment> = crease_pieces(&panel.region, labels).collect();
+    for (index, opening) in openings.iter().enumerate() {
+        let near = opening.bounding_box().grown(tolerance::SNAP_MM);
+        for crease in creases.iter().filter(|c| near.touches(c.bounding_box())) {
+            let touches = opening.segments().iter().any(|s| s.distance_to_segment(crease) <= tolerance::SNAP_MM)
+                || opening.contains(crease.start);
+            if touches {
+                let (EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend)) = labels.label(crease.tag) else {
+                    continue;
+                };
+                return Err(FoldFault::OpeningTouchesBend {
+                    panel: panel.name.clone(),
+                    bend: skeleton.panels()[bend.index() + 1].name.clone(),
+                    index,
+                    count: openings.len(),
+                    at: places[index],
+                });
+            }
+        }
+    }
+    Ok(())
+}
+
+fn crease_pieces<'a>(region: &'a Region, labels: &'a Labels) -> impl Iterator<Item = &'a Segment> {
+    region.contours().iter().flat_map(|c| c.segments()).filter(|s| labels.label(s.tag).is_crease())
+}
+
+/// The region after a cut, with the creases' vertices set back to what they were bit for bit: a cut may move
+/// a vertex within the snap tolerance.
+fn with_creases_of(before: &Region, after: Region, labels: &Labels) -> Region {
+    let vertices: Vec<Point2> = crease_pieces(before, labels).flat_map(|s| [s.start, s.end]).collect();
+    let restored = |p: Point2| vertices.iter().copied().find(|v| v.distance(p) <= tolerance::SNAP_MM).unwrap_or(p);
+    let outer = |contour: &Contour| {
+        let pieces = contour
+            .segments()
+            .iter()
+            .map(|s| Segment { start: restored(s.start), end: restored(s.end), ..*s })
+            .collect();
+        Contour::new(pieces).unwrap_or_else(|_| contour.clone())
+    };
+    let contours = after
+        .contours()
+        .iter()
+        .map(|c| if c.signed_area() > 0.0 { outer(c) } else { c.clone() })
+        .collect();
+    Region::from_oriented(contours)
+}
+
+/// The outline of one opening about its own origin, counter-clockwise.
+fn shape_contour(shape: &Shape, free: &[f64], tag: Tag) -> Result<Contour, FoldFault> {
+    let above = |what, got: f64, above: f64| {
+        if got > above + tolerance::SNAP_MM && got.is_finite() {
+            Ok(got)
+        } else {
+            Err(FoldFault::OpeningSize { what, got, above })
+        }
+    };
+    let made = match shape {
+        Shape::Circle { diameter } => {
+            let diameter = above("diameter", diameter.evaluate(free), 0.0)?;
+            Contour::circle(Point2::ORIGIN, 0.5 * diameter, tag)
+        }
+        Shape::Slot { length, width, direction } => {
+            let width = above("width", width.evaluate(free), 0.0)?;
+            let length = above("length", length.evaluate(free), width)?;
+            let direction = direction.evaluate(free) * (maths::PI / 180.0);
+            slot(length, width, direction, tag)
+        }
+        Shape::Outline(profile) => {
+            let pieces = outline_pieces("opening", profile, free)?;
+            Contour::new(pieces.into_iter().map(|(_, s)| Segment { tag, ..s }).collect())
+        }
+    };
+    made.map_err(|problem| FoldFault::OutlineOpen { outline: "opening".into(), problem })
+}
+
+fn slot(
+    length: f64,
+    width: f64,
+    direction: f64,
+    tag: Tag,
+) -> Result<Contour, crate::geom::ContourError> {
+    use crate::geom::ArcTurn;
+    let u = Vec2::unit(direction);
+    let (half, side) = (u * (0.5 * (length - width)), u.left() * (0.5 * width));
+    let (a, b) = (Point2::ORIGIN - half, Point2::ORIGIN + half);
+    Contour::new(vec![
+        Segment::line(a - side, b - side, tag),
+        Segment::arc(b - side, b + side, b, ArcTurn::Left, tag),
+        Segment::line(b + side, a + side, tag),
+        Segment::arc(a + side, a - side, a, ArcTurn::Left, tag),
+    ])
+}
+
+/// The places of a pattern in drawn coordinates.
+fn places(pattern: &Pattern, free: &[f64]) -> Result<Vec<Point2>, FoldFault> {
+    let point = |[x, y]: &[Number; 2]| Point2::new(x.evaluate(free), y.evaluate(free));
+    let limited = |count: u64| {
+        if count <= MOST_OPENINGS {
+            Ok(())
+        } else {
+            Err(FoldFault::TooManyOpenings { count, limit: MOST_OPENINGS })
+        }
+    };
+    match pattern {
+        Pattern::At(points) => Ok(points.iter().map(point).collect()),
+        Pattern::Grid { from, columns, rows, column_pitch, row_pitch, staggered } => {
+            limited(u64::from(*columns) * u64::from(*rows))?;
+            let from = point(from);
+            let (dx, dy) = (column_pitch.evaluate(free), row_pitch.evaluate(free));
+            let mut places = Vec::new();
+            for row in 0..*rows {
+                let shifted = *staggered && row % 2 == 1;
+                let (count, shift) = if shifted { (columns.saturating_sub(1), 0.5) } else { (*columns, 0.0) };
+                for column in 0..count {
+                    let along = (f64::from(column) + shift) * dx;
+                    places.push(from + Vec2::new(along, f64::from(row) * dy));
+                }
+            }
+            Ok(places)
+        }
+        Pattern::Ring { centre, diameter, count, first } => {
+            limited(u64::from(*count))?;
+            let (centre, radius) = (point(centre), 0.5 * diameter.evaluate(free));
+            let first = first.evaluate(free) * (maths::PI / 180.0);
+            let step = maths::TAU / f64::from((*count).max(1));
+            Ok((0..*count).map(|i| centre + Vec2::unit(first + f64::from(i) * step) * radius).collect())
+        }
+    }
+}

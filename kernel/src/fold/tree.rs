@@ -1,0 +1,248 @@
+//! The tree itself and how it is built, panel by panel.
+//!
+//! Invariant: `bends[i].child` is the panel whose `bend` is `i`; a strip spans the crease's length times the
+//! bend's allowance.
+
+use crate::diag::{Diagnostic, Origin};
+use crate::dimension::{Pose, Skeleton, Source};
+use crate::geom::{Motion2, Point2, Region, Segment, Vec2};
+use crate::history::feature::{Feature, FoldSide};
+use crate::history::{History, PanelName};
+use crate::ident::{BendId, FeatureId, PanelId};
+use crate::quantity::{Angle, Length, Radius, Turn};
+use crate::stock::{self, Sheet};
+
+use super::{EdgeLabel, FoldFault, Labels, corner_break, opening, outline};
+
+/// Panels and bends of one part.
+#[derive(Clone, Debug)]
+pub struct FoldTree {
+    thickness: f64,
+    panels: Vec<Panel>,
+    bends: Vec<Bend>,
+    labels: Labels,
+}
+
+/// A flat zone.
+#[derive(Clone, Debug)]
+pub struct Panel {
+    /// Its place in the tree.
+    pub id: PanelId,
+    /// Its lasting name.
+    pub name: PanelName,
+    /// The feature that made it.
+    pub feature: FeatureId,
+    /// Name and place of that feature.
+    pub origin: Origin,
+    /// The bend it hangs on; none for the base panel.
+    pub bend: Option<BendId>,
+    /// The shape in the panel's own frame, creases included; tags are read with [`FoldTree::label`].
+    pub region: Region,
+}
+
+/// The straight line that a panel and a bend share, from left to right in the flange's sense.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Crease {
+    /// Distance along the flange's x in mm where the bend begins, from the end of the drawn edge.
+    pub from: f64,
+    /// Where it ends, in mm.
+    pub to: f64,
+    /// The parent panel's vertex at `from`, in the parent's frame.
+    pub from_point: Point2,
+    /// The parent panel's vertex at `to`, in the parent's frame.
+    pub to_point: Point2,
+}
+
+/// A strip of sheet that is rolled onto a cylinder.
+#[derive(Clone, Debug)]
+pub struct Bend {
+    /// Its place in the tree.
+    pub id: BendId,
+    /// The panel nearer to the base.
+    pub parent: PanelId,
+    /// The panel behind it.
+    pub child: PanelId,
+    /// Towards the inner face or away from it.
+    pub side: FoldSide,
+    /// Turn, inside radius and K.
+    pub formula: stock::Bend,
+    /// Which part of the edge is bent.
+    pub crease: Crease,
+    /// Point of the crease's line at `x = 0`, in the parent's frame.
+    pub origin: Point2,
+    /// Unit direction of x in the parent's frame.
+    pub along: Vec2,
+    /// Unit direction away from the parent in its frame.
+    pub outward: Vec2,
+    thickness: stock::Thickness,
+}
+
+impl Bend {
+    /// Turn in rad.
+    #[must_use]
+    pub fn turn(&self) -> f64 {
+        self.formula.turn.angle().to_rad()
+    }
+
+    /// Inside radius in mm.
+    #[must_use]
+    pub fn inside_radius(&self) -> f64 {
+        self.formula.inside_radius.length().to_mm()
+    }
+
+    /// Place of the neutral fibre as a share of the thickness from the inside.
+    #[must_use]
+    pub fn k_factor(&self) -> f64 {
+        self.formula.k_factor.value()
+    }
+
+    /// Width in the blank in mm.
+    #[must_use]
+    pub fn allowance(&self) -> f64 {
+        self.formula.allowance(self.thickness).to_mm()
+    }
+
+    /// Length along the bend in mm.
+    #[must_use]
+    pub fn length(&self) -> f64 {
+        self.crease.to - self.crease.from
+    }
+
+    /// Lays the strip (x along the bend, y across it) next to its parent, given the parent's own motion.
+    #[must_use]
+    pub fn strip_motion(&self, parent: Motion2) -> Motion2 {
+        parent.after(Motion2 { x_axis: self.along, origin: self.origin })
+    }
+}
+
+impl FoldTree {
+    /// Panels, indexed by id.
+    #[must_use]
+    pub fn panels(&self) -> &[Panel] {
+        &self.panels
+    }
+
+    /// Bends, indexed by id.
+    #[must_use]
+    pub fn bends(&self) -> &[Bend] {
+        &self.bends
+    }
+
+    /// One panel.
+    #[must_use]
+    pub fn panel(&self, id: PanelId) -> &Panel {
+        &self.panels[id.index()]
+    }
+
+    /// One bend.
+    #[must_use]
+    pub fn bend(&self, id: BendId) -> &Bend {
+        &self.bends[id.index()]
+    }
+
+    /// Thickness of the sheet in mm.
+    #[must_use]
+    pub fn thickness(&self) -> f64 {
+        self.thickness
+    }
+
+    /// What a piece of a panel's contour is.
+    #[must_use]
+    pub fn label(&self, piece: &Segment) -> &EdgeLabel {
+        self.labels.label(piece.tag)
+    }
+
+    /// The strip's two cut ends have this tag.
+    #[must_use]
+    pub fn strip_end_tag(&self, bend: BendId) -> crate::geom::Tag {
+        self.labels.find(&EdgeLabel::StripEnd(bend))
+    }
+}
+
+/// Builds the tree of a history whose numbers are settled.
+///
+/// # Errors
+/// All faults of the first step that has any, each with the feature it is about.
+pub fn build(
+    history: &History,
+    skeleton: &Skeleton<'_>,
+    pose: &Pose<f64>,
+    free: &[f64],
+    sheet: &Sheet,
+) -> Result<FoldTree, Vec<Diagnostic>> {
+    let mut tree = FoldTree {
+        thickness: sheet.thickness.length().to_mm(),
+        panels: Vec::new(),
+        bends: Vec::new(),
+        labels: Labels::default(),
+    };
+    let of_panel = |id: PanelId| history.origin(skeleton.panels()[id.index()].feature);
+    let outlines = outline::outlines(skeleton, pose, free, tree.thickness, &mut tree.labels)
+        .map_err(|faults| faults.into_iter().map(|(id, fault)| fault.diagnose(of_panel(id))).collect::<Vec<_>>())?;
+    for (index, (panel, outline)) in skeleton.panels().iter().zip(outlines).enumerate() {
+        let id = PanelId::new(index);
+        let bend = bend_of(panel, id, pose, sheet, outline.crease)
+            .map_err(|fault| vec![fault.diagnose(of_panel(id))])?;
+        tree.panels.push(Panel {
+            id,
+            name: panel.name.clone(),
+            feature: panel.feature,
+            origin: of_panel(id),
+            bend: bend.as_ref().map(|b| b.id),
+            region: outline.region,
+        });
+        if let Some(bend) = bend {
+            tree.labels.tag(EdgeLabel::StripEnd(bend.id));
+            tree.bends.push(bend);
+        }
+    }
+    let mut faults = Vec::new();
+    for (id, entry) in history.features_with_ids() {
+        let done = match &entry.feature {
+            Feature::BasePanel(_) | Feature::Flange(_) => Ok(()),
+            Feature::Cutout(cutout) => {
+                opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
+            }
+            Feature::CornerBreak(corners) => {
+                corner_break::apply(&mut tree.panels, &mut tree.labels, skeleton, free, id, corners)
+            }
+        };
+        if let Err(fault) = done {
+            faults.push(fault.diagnose(history.origin(id)));
+        }
+    }
+    if faults.is_empty() { Ok(tree) } else { Err(faults) }
+}
+
+fn bend_of(
+    panel: &crate::dimension::SkeletonPanel<'_>,
+    child: PanelId,
+    pose: &Pose<f64>,
+    sheet: &Sheet,
+    crease: Option<Crease>,
+) -> Result<Option<Bend>, FoldFault> {
+    let (Source::Flange { flange, parent, .. }, Some(numbers), Some(crease)) =
+        (panel.source, pose.panel(child).bend, crease)
+    else {
+        return Ok(None);
+    };
+    let turn = Turn::new(Angle::rad(numbers.turn))?;
+    let inside_radius = Radius::new(Length::mm(numbers.inside_radius))?;
+    let k_factor = sheet
+        .bend_rule
+        .k_factor(sheet.thickness, inside_radius, turn)
+        .map_err(|problem| FoldFault::BendRule { panel: panel.name.clone(), problem })?;
+    let point = |[x, y]: [f64; 2]| Vec2::new(x, y);
+    Ok(Some(Bend {
+        id: outline::bend_of_panel(child),
+        parent,
+        child,
+        side: flange.side,
+        formula: stock::Bend { turn, inside_radius, k_factor },
+        crease,
+        origin: Point2::ORIGIN + point(numbers.origin),
+        along: point(numbers.along),
+        outward: point(numbers.outward),
+        thickness: sheet.thickness,
+    }))
+}

@@ -1,0 +1,54 @@
+//! Openings in one panel. Invariant: one shape, set at every place of one pattern.
+
+use serde::{Deserialize, Serialize};
+
+use crate::history::{Number, PanelName, Shape};
+
+/// Openings of one shape in one panel.
+///
+/// Coordinates are the panel's drawn ones: for the base panel those of its outline; for a flange, x from
+/// the left end of the drawn edge and y from where its length is measured.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cutout {
+    /// The panel.
+    pub panel: PanelName,
+    /// The outline of one opening.
+    pub shape: Shape,
+    /// Where the shape's origin is set.
+    pub pattern: Pattern,
+}
+
+/// Where openings are set, in the panel's drawn coordinates in mm.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum Pattern {
+    /// At each of these points `[x, y]`.
+    At(Vec<[Number; 2]>),
+    /// In rows and columns.
+    Grid {
+        /// The first place, at the lower left.
+        from: [Number; 2],
+        /// Places along x.
+        columns: u32,
+        /// Places along y.
+        rows: u32,
+        /// Distance between columns.
+        column_pitch: Number,
+        /// Distance between rows.
+        row_pitch: Number,
+        /// Whether every second row is shifted by half a column pitch and has one place less.
+        staggered: bool,
+    },
+    /// Evenly on a circle.
+    Ring {
+        /// Centre.
+        centre: [Number; 2],
+        /// Diameter of the circle in mm.
+        diameter: Number,
+        /// Number of places.
+        count: u32,
+        /// Direction of the first place in degrees from x.
+        first: Number,
+    },
+}

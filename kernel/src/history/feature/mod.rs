@@ -1,0 +1,44 @@
+//! Features: what is done to the sheet, one file each.
+//!
+//! Invariant: a feature is plain data with mm and degrees; what it does is the business of later stages.
+
+mod base_panel;
+mod corner_break;
+mod cutout;
+mod flange;
+
+use serde::{Deserialize, Serialize};
+
+use crate::diag::Span;
+
+pub use base_panel::BasePanel;
+pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
+pub use cutout::{Cutout, Pattern};
+pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
+
+/// A named feature of a history.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FeatureEntry {
+    /// Name, unique in the history; panels and edges are named after it.
+    pub name: String,
+    /// What it does.
+    pub feature: Feature,
+    /// Where it was written.
+    #[serde(skip)]
+    pub span: Option<Span>,
+}
+
+/// What a feature does.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Feature {
+    /// The first panel.
+    BasePanel(BasePanel),
+    /// Panels bent up or down from edges.
+    Flange(Flange),
+    /// Openings in one panel.
+    Cutout(Cutout),
+    /// Rounded or chamfered corners.
+    CornerBreak(CornerBreak),
+}

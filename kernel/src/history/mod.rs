@@ -1,0 +1,144 @@
+//! The history of a part: sheet, parameters, free numbers, features and dimensions, as plain data.
+//!
+//! Job: say what was asked for, in the order in which it was asked; it is saved and loaded as JSON
+//! (`docs/history-format.md`) and regenerates the same part without the script that wrote it.
+//! Lengths are in mm and angles in degrees, as the engineer wrote them.
+//! Invariant: a history is never written after its script ends; it may still be wrong, and every later
+//! stage says so with the feature's name. Must not know: how anything is solved or drawn.
+
+mod dimension;
+pub mod feature;
+mod name;
+mod number;
+mod profile;
+mod sheet;
+
+use serde::{Deserialize, Serialize};
+
+use crate::diag::{Origin, Span};
+use crate::ident::{FeatureId, VarId};
+
+pub use dimension::{DimensionEntry, DimensionKind, Target};
+pub use feature::{Feature, FeatureEntry};
+pub use name::{EdgeName, NameError, PanelName, check_plain_name};
+pub use number::Number;
+pub use profile::{EdgeShape, Profile, ProfileEdge, Shape};
+pub use sheet::{BendRuleSpec, SheetFault, SheetSpec, ThicknessSpec};
+
+/// Version of the saved form; raised when an older reader would misread a newer file.
+pub const FORMAT_VERSION: u32 = 1;
+
+/// Everything that was asked for.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct History {
+    /// [`FORMAT_VERSION`] of the writer.
+    pub format: u32,
+    /// Name of the family, for example `chain_guard`.
+    pub family: String,
+    /// One line that says what the part is; may be empty.
+    pub title: String,
+    /// Parameters with the values used.
+    pub parameters: Vec<Parameter>,
+    /// Material, thickness, inside radius, bend rule.
+    pub sheet: SheetSpec,
+    /// Numbers that the solver may choose.
+    pub free_numbers: Vec<FreeNumber>,
+    /// Features in the order in which they were asked for.
+    pub features: Vec<FeatureEntry>,
+    /// Dimensions that must hold, or that are only measured.
+    pub dimensions: Vec<DimensionEntry>,
+}
+
+/// A parameter of the family and the value used.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Parameter {
+    /// Name by which it is set.
+    pub name: String,
+    /// The value used.
+    pub value: ParameterValue,
+    /// What the value was before anyone set it.
+    pub default: ParameterValue,
+    /// What values are allowed.
+    pub range: ParameterRange,
+    /// Unit in the engineer's words, for example `mm`; may be empty.
+    pub unit: String,
+    /// What it means, in a sentence.
+    pub meaning: String,
+}
+
+/// A number or a word.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum ParameterValue {
+    /// A number.
+    Number(f64),
+    /// A word out of a list of choices.
+    Word(String),
+}
+
+/// What values a parameter may take.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum ParameterRange {
+    /// Numbers from `min` to `max`, both included; `whole` numbers only if said so.
+    Numbers {
+        /// Smallest value.
+        min: f64,
+        /// Largest value.
+        max: f64,
+        /// Whether only whole numbers are allowed.
+        whole: bool,
+    },
+    /// One of these words.
+    Words(Vec<String>),
+}
+
+/// A number that the solver may choose, with the value from which it starts.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FreeNumber {
+    /// Name in reports.
+    pub name: String,
+    /// Start value, in the unit of the place where the number is used (mm or degrees).
+    pub start: f64,
+    /// Where it was declared.
+    #[serde(skip)]
+    pub span: Option<Span>,
+}
+
+impl History {
+    /// The feature with this id.
+    ///
+    /// # Panics
+    /// If the id is of another history.
+    #[must_use]
+    pub fn feature(&self, id: FeatureId) -> &FeatureEntry {
+        &self.features[id.index()]
+    }
+
+    /// Name and place of a feature, for findings.
+    #[must_use]
+    pub fn origin(&self, id: FeatureId) -> Origin {
+        let entry = self.feature(id);
+        Origin { name: entry.name.clone(), span: entry.span }
+    }
+
+    /// Ids and features in order.
+    pub fn features_with_ids(&self) -> impl Iterator<Item = (FeatureId, &FeatureEntry)> {
+        self.features.iter().enumerate().map(|(i, f)| (FeatureId::new(i), f))
+    }
+
+    /// Start values of the free numbers, indexed by [`VarId`].
+    #[must_use]
+    pub fn start_values(&self) -> Vec<f64> {
+        self.free_numbers.iter().map(|f| f.start).collect()
+    }
+
+    /// Name of a free number.
+    #[must_use]
+    pub fn free_name(&self, id: VarId) -> &str {
+        &self.free_numbers[id.index()].name
+    }
+}

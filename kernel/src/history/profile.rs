@@ -1,0 +1,81 @@
+//! Closed outlines of lines and arcs whose corners may depend on free numbers.
+//!
+//! Invariant: as many corners as edges; edge `i` runs from corner `i` to the next one, the last one back to
+//! corner 0. Whether the outline closes properly and does not cross itself shows only with numbers put in.
+
+use serde::{Deserialize, Serialize};
+
+use super::Number;
+
+/// A closed outline.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Profile {
+    /// Corners `[x, y]` in mm.
+    pub corners: Vec<[Number; 2]>,
+    /// Edges; the one with index `i` leaves corner `i`.
+    pub edges: Vec<ProfileEdge>,
+}
+
+/// An edge of a profile.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ProfileEdge {
+    /// Role by which the edge is found again.
+    pub name: String,
+    /// Line or arc.
+    pub shape: EdgeShape,
+}
+
+/// How an edge runs between its corners.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum EdgeShape {
+    /// Straight.
+    Line,
+    /// The arc of at most a half circle with this radius in mm; positive turns to the left on the way from
+    /// corner to corner, negative to the right.
+    Arc(Number),
+    /// The arc through this point `[x, y]` in mm.
+    ArcThrough([Number; 2]),
+}
+
+/// The outline of an opening.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum Shape {
+    /// A circle about the origin.
+    Circle {
+        /// Diameter in mm.
+        diameter: Number,
+    },
+    /// A slot with round ends, centred on the origin.
+    Slot {
+        /// Length over both round ends in mm.
+        length: Number,
+        /// Width in mm, smaller than the length.
+        width: Number,
+        /// Direction of the length in degrees from the panel's x.
+        direction: Number,
+    },
+    /// Any closed outline, in its own coordinates.
+    Outline(Profile),
+}
+
+impl Profile {
+    /// A rectangle with one corner at the origin; edges `front` (y = 0), `right`, `back`, `left`.
+    #[must_use]
+    pub fn rectangle(length: &Number, width: &Number) -> Self {
+        let zero = Number::constant(0.0);
+        let corners = vec![
+            [zero.clone(), zero.clone()],
+            [length.clone(), zero.clone()],
+            [length.clone(), width.clone()],
+            [zero, width.clone()],
+        ];
+        let edges = ["front", "right", "back", "left"]
+            .map(|name| ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line })
+            .to_vec();
+        Self { corners, edges }
+    }
+}
