@@ -1,1 +1,46 @@
-//! Sheet stock: what a cover is made of.
+//! Sheet stock: what a cover is made of, and how it bends.
+//!
+//! Job: thickness, material, gauge numbers, the rule that gives the K-factor, and the bend formulas with
+//! the places lengths are measured from. Invariant: every number carries its unit in a type or a name,
+//! every published number its source; a K-factor always comes from one [`BendRule`].
+//! Must not know: features, panels, the blank, the solver.
+
+mod bend;
+mod bend_rule;
+mod gauge;
+mod k_factor;
+mod material;
+mod sheet;
+mod thickness;
+
+use thiserror::Error;
+
+use crate::quantity::Length;
+
+pub use bend::{Bend, DeductionError, LengthDatum, datum_setback, neutral_arc};
+pub use bend_rule::{
+    BendRule, BendRuleError, DeductionRow, DeductionTable, DeductionTableError, RatioRow, RatioTable,
+    RatioTableError,
+};
+pub use gauge::{GaugeError, GaugeSystem, thickness};
+pub use k_factor::KFactor;
+pub use material::{Band, MATERIALS, Material, Published, SourceStatus, UnknownMaterial, material};
+pub use sheet::Sheet;
+pub use thickness::Thickness;
+
+/// Why a number is not the property of a sheet that was asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Error)]
+pub enum StockError {
+    /// A thickness of zero or less.
+    #[error("a sheet thickness of {got} is not above zero")]
+    ThicknessNotPositive {
+        /// The length that was given.
+        got: Length,
+    },
+    /// A K-factor outside `[0, 1]`, or not a number.
+    #[error("a K-factor of {} is not between 0 (inner face) and 1 (outer face)", (got * 1e6).round() / 1e6)]
+    KFactorOutOfRange {
+        /// The number that was given.
+        got: f64,
+    },
+}
