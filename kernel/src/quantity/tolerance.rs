@@ -29,3 +29,26 @@ pub const RANK_SHARE: f64 = 1e-9;
 /// inch, to which such tables are printed, is 0.0127 mm (18 gauge: 0.0478 in, printed 0.048); neighbouring
 /// gauges of one system are at least 0.038 mm apart.
 pub const SHOP_TABLE_MM: f64 = 0.013;
+/// A residual below this share of its tolerance is left alone: the answer is good to rounding. With
+/// [`HELD_MM`] this is 1e-11 mm, a few times the rounding of coordinates of a machine 10 m long.
+pub const POLISHED_SHARE: f64 = 1e-5;
+
+/// A solve has stalled when every unknown's column of the Jacobian meets the residuals at a cosine below
+/// this: no direction lowers them any more. The squares fall by the square of the cosine, so that below
+/// 1e-8 rounding hides it.
+pub const STALL_COSINE: f64 = 1e-9;
+
+/// A step below this share of the unknowns is lost in their rounding.
+pub const STEP_SHARE: f64 = 1e-15;
+
+/// Smallest damping of normal equations, as a share of their largest diagonal entry: above the rounding of
+/// a factorisation of 300 rows (3e-14), so that redundant relations do not break it.
+pub const DAMPING_FLOOR: f64 = 1e-13;
+
+/// Where a stalled solve is tried again, as a share of each unknown plus one: far enough from a saddle for
+/// slopes to show, near enough to stay in the same shape of the part.
+pub const NUDGE_SHARE: f64 = 1e-3;
+
+/// An answer is the one nearest to the start when what is left to move along the held relations is below
+/// this share of the whole way.
+pub const NEAREST_SHARE: f64 = 1e-8;

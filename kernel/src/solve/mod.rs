@@ -1,1 +1,189 @@
-//! Least-squares solver of dimension equations.
+//! Least-squares solver of equations over real unknowns.
+//!
+//! Job: from start values to values at which every relation is held, with the count of freedoms left; or
+//! to the best compromise, when relations conflict. Invariant: the same system and start give the same
+//! bits on every machine (no clock, no random numbers, sums in a fixed order), and a solution is never
+//! worse than its start. Must not know: bends, features, dimensions; it sees unknowns and relations only.
+//! Method and references: `docs/math/solver.md`.
+
+mod jacobian;
+mod levenberg_marquardt;
+mod linearised;
+mod nearest;
+mod rank;
+pub mod relation;
+mod weighted;
+
+use crate::geom::Scalar;
+use crate::quantity::tolerance;
+
+pub use jacobian::jacobian;
+
+use linearised::Linearised;
+use weighted::{Point, Weighted};
+
+/// A system of equations over real unknowns, written by its owner over any [`Scalar`].
+///
+/// Unknowns are moved as little as possible, counted in the owner's units: an unknown in degrees gives way
+/// as readily as one in mm. To make one side give way first, measure its unknown in a smaller unit.
+pub trait System {
+    /// How many unknowns there are.
+    fn variable_count(&self) -> usize;
+
+    /// How many relations there are.
+    fn relation_count(&self) -> usize;
+
+    /// Writes one residual for each relation, zero where it is held exactly.
+    ///
+    /// `unknowns` has [`variable_count`](Self::variable_count) and `residuals`
+    /// [`relation_count`](Self::relation_count) entries. `S` is `f64` for values or a dual number for
+    /// derivatives. A residual that cannot be computed is NaN; the solver then tries a shorter step.
+    fn residuals<S: Scalar>(&self, unknowns: &[S], residuals: &mut [S]);
+
+    /// Residual at or below which relation `relation` counts as held, in the unit of that residual (mm, or
+    /// rad for angles). Must be positive. Relations are weighed by it where they conflict.
+    fn tolerance(&self, relation: usize) -> f64;
+}
+
+/// How a solve ended, and what happened to the unknowns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// Every residual is within its tolerance. Among the answers near the start, the unknowns are at the one
+    /// that moves them least.
+    Held,
+    /// No direction lowers the residuals any more and some are left: relations conflict, or the start is in
+    /// the basin of a compromise. The unknowns are at the least-squares compromise, residuals weighed by
+    /// their tolerances.
+    Stalled,
+    /// The residuals were still falling when the iterations ran out. The unknowns are the best ones found.
+    IterationLimit,
+    /// A residual at the start is not a number, or a derivative at the best point found. The unknowns are at
+    /// that point.
+    NotFinite,
+    /// There are no relations. The unknowns are the start values.
+    NothingToSolve,
+}
+
+/// What a solve did.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolveReport {
+    /// How it ended.
+    pub ending: Ending,
+    /// How often the system was linearised on the way, all attempts together.
+    pub iterations: usize,
+    /// The residual that is largest against its tolerance, in its own unit (mm or rad), without sign; zero
+    /// without relations.
+    pub largest_residual: f64,
+    /// How many relations are independent at the answer; zero if derivatives there are not finite.
+    pub rank: usize,
+    /// Unknowns less rank: how many directions the unknowns can still move in without breaking a relation.
+    pub degrees_of_freedom: usize,
+}
+
+/// The unknowns at the end of a solve.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Solution {
+    /// One value for each unknown.
+    pub unknowns: Vec<f64>,
+    /// One residual for each relation at these unknowns, in its own unit.
+    pub residuals: Vec<f64>,
+    /// How the solve ended.
+    pub report: SolveReport,
+}
+
+/// Moves the unknowns from `start` until every relation is held, as little as possible.
+///
+/// Levenberg–Marquardt with exact derivatives. Never fails: [`Ending`] says what the answer is worth.
+///
+/// # Panics
+/// If `start` has not one value for each unknown.
+///
+/// ```
+/// use kernel::{geom::Scalar, quantity::tolerance, solve::{Ending, System, solve}};
+///
+/// /// Two legs that together measure 10 mm.
+/// struct Legs;
+/// impl System for Legs {
+///     fn variable_count(&self) -> usize { 2 }
+///     fn relation_count(&self) -> usize { 1 }
+///     fn residuals<S: Scalar>(&self, legs: &[S], residuals: &mut [S]) {
+///         residuals[0] = legs[0] + legs[1] - S::constant(10.0);
+///     }
+///     fn tolerance(&self, _: usize) -> f64 { tolerance::HELD_MM }
+/// }
+/// let solution = solve(&Legs, &[0.0, 0.0]);
+/// assert_eq!(solution.report.ending, Ending::Held);
+/// assert_eq!(solution.report.degrees_of_freedom, 1);
+/// assert!((solution.unknowns[0] - 5.0).abs() < tolerance::HELD_MM);
+/// ```
+pub fn solve<P: System>(system: &P, start: &[f64]) -> Solution {
+    assert_eq!(start.len(), system.variable_count(), "one start value for each unknown");
+    let weighted = Weighted::new(system);
+    let mut point = weighted.at(start.to_vec());
+    if point.residuals.is_empty() {
+        return solution(&weighted, point, Ending::NothingToSolve, 0, 0);
+    }
+    let mut linearised = Linearised::new(start.len(), point.residuals.len());
+    let mut found = levenberg_marquardt::improve(&weighted, point, linearised);
+    if found.ending == Ending::Stalled && !start.is_empty() {
+        found = retried(&weighted, found);
+    }
+    let (ending, iterations) = (found.ending, found.iterations);
+    (point, linearised) = (found.point, found.linearised);
+    let mut rank = rank_at(&weighted, &point, &mut linearised);
+    if ending == Ending::Held && rank < start.len() {
+        nearest::draw_towards(&weighted, start, &mut point, &mut linearised);
+        rank = rank_at(&weighted, &point, &mut linearised);
+    }
+    solution(&weighted, point, ending, iterations, rank)
+}
+
+/// Solves again from beside a stalled point, in case that was a saddle (a flat panel has no slope towards
+/// either side); keeps the first answer unless the second holds, or is better by more than a tolerance.
+fn retried<P: System>(
+    weighted: &Weighted<P>,
+    stalled: levenberg_marquardt::Found,
+) -> levenberg_marquardt::Found {
+    let nudged = stalled.point.unknowns.iter().enumerate().map(|(index, &value)| {
+        // Unequal shares, so that a nudge does not keep a symmetry of the system.
+        let share = tolerance::NUDGE_SHARE / (1.0 + (index % 7) as f64);
+        value + share * (1.0 + value.abs())
+    });
+    let beside = weighted.at(nudged.collect());
+    let mut again = levenberg_marquardt::improve(weighted, beside, stalled.linearised);
+    let iterations = stalled.iterations + again.iterations;
+    let better = again.point.square.sqrt() < stalled.point.square.sqrt() - 1.0;
+    if again.ending != Ending::Held && !better {
+        again.point = stalled.point;
+        again.ending = stalled.ending;
+    }
+    levenberg_marquardt::Found { iterations, ..again }
+}
+
+fn rank_at<P: System>(weighted: &Weighted<P>, point: &Point, linearised: &mut Linearised) -> usize {
+    if linearised.linearise(weighted, &point.unknowns) { rank::rank(linearised.gradients()) } else { 0 }
+}
+
+fn solution<P: System>(
+    weighted: &Weighted<P>,
+    point: Point,
+    ending: Ending,
+    iterations: usize,
+    rank: usize,
+) -> Solution {
+    let mut residuals = point.residuals;
+    let mut worst = (0.0, 0.0);
+    for (residual, weight) in residuals.iter_mut().zip(weighted.weights()) {
+        let share = residual.abs();
+        *residual /= weight;
+        if share > worst.0 || share.is_nan() {
+            worst = (share, residual.abs());
+        }
+    }
+    let degrees_of_freedom = point.unknowns.len() - rank;
+    let report = SolveReport { ending, iterations, largest_residual: worst.1, rank, degrees_of_freedom };
+    Solution { unknowns: point.unknowns, residuals, report }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,202 @@
+//! A system linearised at one point: its gradients, and steps from them by normal equations.
+//!
+//! The step `h` to a change `c` of the residuals makes `|J h − c|² + damping |h|²` smallest. It is found by
+//! Cholesky on the smaller side: `(JᵀJ + damping) h = Jᵀc`, or `(JJᵀ + damping) y = c` with `h = Jᵀy`; both
+//! give the same step, which lies in the span of the gradients, so that as damping goes to zero it is the
+//! shortest of all best steps. Sums run in a fixed order here and not in a library's matrix product,
+//! because that one picks its instructions, and with them its rounding, by machine.
+
+use nalgebra::{Cholesky, DMatrix, DVectorViewMut, Dyn};
+
+use crate::quantity::tolerance;
+
+use super::System;
+use super::jacobian::Passes;
+use super::weighted::{Point, Weighted};
+
+/// Chord steps after one factorisation at most; each lowers the residuals tenfold, so 1 to rounding is 16.
+const CHORD_LIMIT: usize = 16;
+
+/// The linearisation and room for steps from it.
+pub(super) struct Linearised {
+    /// Column `i` is the gradient of weighted relation `i`.
+    gradients: DMatrix<f64>,
+    /// Lower triangle of the normal matrix without damping.
+    normal: DMatrix<f64>,
+    factor: Option<Cholesky<f64, Dyn>>,
+    side: Side,
+    passes: Passes,
+    right: Vec<f64>,
+}
+
+/// Which normal matrix is the smaller one.
+#[derive(Clone, Copy)]
+enum Side {
+    Unknowns,
+    Relations,
+}
+
+impl Linearised {
+    /// Room for a system of this size, with all gradients zero.
+    pub(super) fn new(unknowns: usize, relations: usize) -> Self {
+        let (side, size) =
+            if relations <= unknowns { (Side::Relations, relations) } else { (Side::Unknowns, unknowns) };
+        Self {
+            gradients: DMatrix::zeros(unknowns, relations),
+            normal: DMatrix::zeros(size, size),
+            factor: None,
+            side,
+            passes: Passes::default(),
+            right: vec![0.0; size],
+        }
+    }
+
+    /// Column `i` is the gradient of weighted relation `i`.
+    pub(super) fn gradients(&self) -> &DMatrix<f64> {
+        &self.gradients
+    }
+
+    /// The gradient of each weighted relation.
+    pub(super) fn gradient_of_each(&self) -> impl Iterator<Item = &[f64]> {
+        self.gradients.as_slice().chunks_exact(self.gradients.nrows().max(1))
+    }
+
+    /// Takes the gradients at `unknowns`; false if one of them is not finite.
+    pub(super) fn linearise<P: System>(&mut self, weighted: &Weighted<P>, unknowns: &[f64]) -> bool {
+        self.passes.gradients(weighted.system, unknowns, &mut self.gradients);
+        let columns = self.gradients.as_mut_slice().chunks_exact_mut(unknowns.len().max(1));
+        let mut sum = 0.0;
+        for (gradient, weight) in columns.zip(weighted.weights()) {
+            for part in gradient {
+                *part *= weight;
+                sum += *part * 0.0;
+            }
+        }
+        // Zero times infinity or NaN is NaN, and zero times anything else is zero.
+        sum == 0.0
+    }
+
+    /// Forms the normal matrix of the gradients and returns its largest diagonal entry.
+    pub(super) fn form_normal(&mut self) -> f64 {
+        let size = self.normal.nrows();
+        let unknowns = self.gradients.nrows();
+        let gradients = self.gradients.as_slice();
+        match self.side {
+            Side::Relations => {
+                let normal = self.normal.as_mut_slice();
+                for j in 0..size {
+                    let b = &gradients[j * unknowns..(j + 1) * unknowns];
+                    for i in j..size {
+                        normal[j * size + i] = dot(&gradients[i * unknowns..(i + 1) * unknowns], b);
+                    }
+                }
+            }
+            Side::Unknowns => {
+                self.normal.fill(0.0);
+                let normal = self.normal.as_mut_slice();
+                for gradient in gradients.chunks_exact(size.max(1)) {
+                    for j in 0..size {
+                        let column = &mut normal[j * size + j..(j + 1) * size];
+                        add_multiple(column, gradient[j], &gradient[j..]);
+                    }
+                }
+            }
+        }
+        (0..size).map(|i| self.normal[(i, i)]).fold(0.0, f64::max)
+    }
+
+    /// Factors the normal matrix with `damping` added to its diagonal; false if it is not positive definite.
+    pub(super) fn factor(&mut self, damping: f64) -> bool {
+        let mut damped = self.normal.clone();
+        for i in 0..damped.nrows() {
+            damped[(i, i)] += damping;
+        }
+        self.factor = Cholesky::new(damped);
+        self.factor.is_some()
+    }
+
+    /// Writes the step that changes the linearised residuals by `change`, as well as it can be done.
+    ///
+    /// # Panics
+    /// If the last [`factor`](Self::factor) did not succeed.
+    pub(super) fn step(&mut self, change: &[f64], step: &mut [f64]) {
+        let factor = self.factor.as_ref().expect("a step is asked for only after a factorisation");
+        match self.side {
+            Side::Relations => {
+                self.right.copy_from_slice(change);
+                factor.solve_mut(&mut DVectorViewMut::from_slice(&mut self.right, change.len()));
+                combine(&self.gradients, &self.right, step);
+            }
+            Side::Unknowns => {
+                combine(&self.gradients, change, step);
+                let size = step.len();
+                factor.solve_mut(&mut DVectorViewMut::from_slice(step, size));
+            }
+        }
+    }
+
+    /// Writes the gradient of half the square of `residuals`: `Jᵀ residuals`.
+    pub(super) fn slope(&self, residuals: &[f64], slope: &mut [f64]) {
+        combine(&self.gradients, residuals, slope);
+    }
+
+    /// Goes on from `point` with steps of the present factorisation (chord steps), which cost one look at the
+    /// residuals each, while these fall tenfold or, once all are held, by half. Returns how many were good.
+    pub(super) fn chord_steps<P: System>(
+        &mut self,
+        weighted: &Weighted<P>,
+        point: &mut Point,
+        trial: &mut Point,
+        step: &mut [f64],
+    ) -> usize {
+        for taken in 0..CHORD_LIMIT {
+            if point.is_polished() {
+                return taken;
+            }
+            self.step(&point.residuals, step);
+            trial.unknowns.copy_from_slice(&point.unknowns);
+            add_multiple(&mut trial.unknowns, -1.0, step);
+            weighted.evaluate(trial);
+            let wanted = if point.is_held() { 0.25 } else { 0.01 };
+            let fallen = trial.square <= wanted * point.square;
+            if !fallen {
+                return taken;
+            }
+            std::mem::swap(point, trial);
+        }
+        CHORD_LIMIT
+    }
+}
+
+/// Damping that belongs to a share of the largest diagonal entry, never below what rounding asks for.
+pub(super) fn damping(share: f64, largest_diagonal: f64) -> f64 {
+    share.max(tolerance::DAMPING_FLOOR) * largest_diagonal
+}
+
+/// Sum of the columns of `gradients`, each taken `factors` times.
+fn combine(gradients: &DMatrix<f64>, factors: &[f64], sum: &mut [f64]) {
+    sum.fill(0.0);
+    for (gradient, &factor) in gradients.as_slice().chunks_exact(sum.len().max(1)).zip(factors) {
+        add_multiple(sum, factor, gradient);
+    }
+}
+
+/// `sum += factor · addend`, entry by entry.
+pub(super) fn add_multiple(sum: &mut [f64], factor: f64, addend: &[f64]) {
+    for (entry, part) in sum.iter_mut().zip(addend) {
+        *entry += factor * part;
+    }
+}
+
+/// Scalar product, summed in four interleaved parts in a fixed order.
+pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let mut sums = [0.0; 4];
+    let (fours_a, fours_b) = (a.chunks_exact(4), b.chunks_exact(4));
+    let rest: f64 = fours_a.remainder().iter().zip(fours_b.remainder()).map(|(x, y)| x * y).sum();
+    for (x, y) in fours_a.zip(fours_b) {
+        for lane in 0..4 {
+            sums[lane] += x[lane] * y[lane];
+        }
+    }
+    (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest
+}
