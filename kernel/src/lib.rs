@@ -4,9 +4,17 @@
 //! values to a new value. Invariant: no file access, no printing, no clock; the same history gives the same
 //! bytes on every machine. Must not know: scripts.
 
+pub mod blank;
+pub mod brake;
+pub mod check;
 pub mod diag;
+pub mod dimension;
+pub mod fold;
 pub mod geom;
+pub mod history;
 pub mod ident;
 pub mod quantity;
+pub mod regenerate;
+pub mod solid;
 pub mod solve;
 pub mod stock;

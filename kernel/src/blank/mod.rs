@@ -10,7 +10,7 @@ mod join;
 
 use crate::diag::Diagnostic;
 use crate::fold::{EdgeLabel, FoldTree};
-use crate::geom::{BoundingBox, Contour, Motion2, Point2, Region, Segment, first_self_crossing};
+use crate::geom::{BoundingBox, Contour, Motion2, Point2, Region, Segment, first_self_contact};
 use crate::history::PanelName;
 use crate::history::feature::FoldSide;
 use crate::ident::BendId;
@@ -107,11 +107,11 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
     })?;
     let mut faults = Vec::new();
     for contour in &outer {
-        if let Some(crossing) = first_self_crossing(contour) {
+        if let Some(contact) = first_self_contact(contour) {
             let about = |i: usize| zone_of(tree, &contour.segments()[i]);
-            let (a, b) = (about(crossing.first), about(crossing.second));
+            let (a, b) = (about(contact.first), about(contact.second));
             let origin = tree.panels().iter().find(|p| p.name == a).map_or(&tree.panels()[0].origin, |p| &p.origin);
-            faults.push(BlankFault::Overlap { a, b, at: crossing.at }.diagnose(origin.clone()));
+            faults.push(BlankFault::Overlap { a, b, at: contact.point }.diagnose(origin.clone()));
         }
     }
     if outer.len() != 1 || outer[0].signed_area() <= 0.0 {

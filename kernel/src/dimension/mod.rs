@@ -6,6 +6,7 @@
 //! [`crate::geom::Scalar`], so that values and derivatives cannot disagree. Must not know: the shape of the
 //! finished panels (corners, reliefs, openings) nor any output.
 
+mod equations;
 mod fault;
 mod pose;
 mod settle;

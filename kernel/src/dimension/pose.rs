@@ -200,16 +200,16 @@ fn flange_pose<S: Scalar>(
     let inside_radius =
         flange.inside_radius.as_ref().map_or(S::constant(sheet.inside_radius), |r| r.evaluate(free));
     let setback_to = |datum| datum_setback(datum, turn, inside_radius, thickness);
-    let setback = match flange.holds {
-        HeldFace::Outer => setback_to(LengthDatum::Outside),
-        HeldFace::Inner => setback_to(LengthDatum::Inside),
-        HeldFace::BendStart => S::constant(0.0),
-    };
-    let datum = match flange.length_from {
-        LengthFrom::Outside => setback_to(LengthDatum::Outside),
-        LengthFrom::Inside => setback_to(LengthDatum::Inside),
-        LengthFrom::Tangent => S::constant(0.0),
-    };
+    let setback = setback_to(match flange.holds {
+        HeldFace::Outer => LengthDatum::Outside,
+        HeldFace::Inner => LengthDatum::Inside,
+        HeldFace::BendStart => LengthDatum::Tangent,
+    });
+    let datum = setback_to(match flange.length_from {
+        LengthFrom::Outside => LengthDatum::Outside,
+        LengthFrom::Inside => LengthDatum::Inside,
+        LengthFrom::Tangent => LengthDatum::Tangent,
+    });
     let length = flange.length.evaluate(free);
     let flat = length - datum;
 

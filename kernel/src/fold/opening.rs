@@ -3,7 +3,7 @@
 //! Invariant: after cutting, the panel is one piece and its creases are untouched, bit for bit.
 
 use crate::dimension::{Pose, Skeleton};
-use crate::geom::{Contour, Motion2, OpeningError, Point2, Region, Segment, Tag, Vec2, cut_openings};
+use crate::geom::{Contour, Motion2, OpeningError, distance_between, Point2, Region, Segment, Tag, Vec2, cut_openings};
 use crate::history::feature::{Cutout, Pattern};
 use crate::history::{Number, Shape};
 use crate::ident::FeatureId;
@@ -65,7 +65,7 @@ fn keep_clear_of_bends(
     for (index, opening) in openings.iter().enumerate() {
         let near = opening.bounding_box().grown(tolerance::SNAP_MM);
         for crease in creases.iter().filter(|c| near.touches(c.bounding_box())) {
-            let touches = opening.segments().iter().any(|s| s.distance_to_segment(crease) <= tolerance::SNAP_MM)
+            let touches = opening.segments().iter().any(|s| distance_between(s, crease) <= tolerance::SNAP_MM)
                 || opening.contains(crease.start);
             if touches {
                 let (EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend)) = labels.label(crease.tag) else {

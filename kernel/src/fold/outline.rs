@@ -8,7 +8,7 @@
 //! `to`.
 
 use crate::dimension::{BendPose, PanelPose, Pose, Skeleton, Source};
-use crate::geom::{ArcTurn, Contour, Point2, Region, Segment, Tag, Vec2, first_self_crossing};
+use crate::geom::{ArcTurn, Contour, Point2, Region, Segment, Tag, Vec2, first_self_contact};
 use crate::history::feature::{Flange, ReliefShape};
 use crate::ident::{BendId, PanelId};
 use crate::quantity::{maths, tolerance};
@@ -543,8 +543,8 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             }
         }
         let contour = path.close()?;
-        match first_self_crossing(&contour) {
-            Some(crossing) => Err(FoldFault::PanelCrossesItself { panel: panel.name.clone(), at: crossing.at }),
+        match first_self_contact(&contour) {
+            Some(contact) => Err(FoldFault::PanelCrossesItself { panel: panel.name.clone(), at: contact.point }),
             None => Ok(contour),
         }
     }

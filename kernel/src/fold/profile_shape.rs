@@ -3,7 +3,7 @@
 //! Invariant: the contour runs counter-clockwise and does not cross itself; its pieces are in the order of
 //! travel, each with the index of the profile's edge it came from.
 
-use crate::geom::{ArcTurn, Contour, Curve, Point2, Segment, Tag, first_self_crossing};
+use crate::geom::{ArcTurn, Contour, Curve, Point2, Segment, Tag, first_self_contact};
 use crate::history::{EdgeShape, Profile};
 use crate::quantity::{maths, tolerance};
 
@@ -47,13 +47,13 @@ pub(super) fn outline_pieces(
     }
     let contour = Contour::new(pieces.iter().map(|(_, s)| *s).collect())
         .map_err(|problem| FoldFault::OutlineOpen { outline: name.to_owned(), problem })?;
-    if let Some(crossing) = first_self_crossing(&contour) {
+    if let Some(contact) = first_self_contact(&contour) {
         let edge = |i: usize| profile.edges[i].name.clone();
         return Err(FoldFault::OutlineCrosses {
             outline: name.to_owned(),
-            a: edge(crossing.first),
-            b: edge(crossing.second),
-            at: crossing.at,
+            a: edge(contact.first),
+            b: edge(contact.second),
+            at: contact.point,
         });
     }
     if contour.signed_area() < 0.0 {

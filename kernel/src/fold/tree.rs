@@ -17,7 +17,7 @@ use super::{EdgeLabel, FoldFault, Labels, corner_break, opening, outline};
 /// Panels and bends of one part.
 #[derive(Clone, Debug)]
 pub struct FoldTree {
-    thickness: f64,
+    thickness: stock::Thickness,
     panels: Vec<Panel>,
     bends: Vec<Bend>,
     labels: Labels,
@@ -143,6 +143,12 @@ impl FoldTree {
     /// Thickness of the sheet in mm.
     #[must_use]
     pub fn thickness(&self) -> f64 {
+        self.thickness.length().to_mm()
+    }
+
+    /// Thickness of the sheet.
+    #[must_use]
+    pub fn sheet_thickness(&self) -> stock::Thickness {
         self.thickness
     }
 
@@ -171,13 +177,13 @@ pub fn build(
     sheet: &Sheet,
 ) -> Result<FoldTree, Vec<Diagnostic>> {
     let mut tree = FoldTree {
-        thickness: sheet.thickness.length().to_mm(),
+        thickness: sheet.thickness,
         panels: Vec::new(),
         bends: Vec::new(),
         labels: Labels::default(),
     };
     let of_panel = |id: PanelId| history.origin(skeleton.panels()[id.index()].feature);
-    let outlines = outline::outlines(skeleton, pose, free, tree.thickness, &mut tree.labels)
+    let outlines = outline::outlines(skeleton, pose, free, sheet.thickness.length().to_mm(), &mut tree.labels)
         .map_err(|faults| faults.into_iter().map(|(id, fault)| fault.diagnose(of_panel(id))).collect::<Vec<_>>())?;
     for (index, (panel, outline)) in skeleton.panels().iter().zip(outlines).enumerate() {
         let id = PanelId::new(index);

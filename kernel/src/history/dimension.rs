@@ -76,6 +76,15 @@ impl DimensionEntry {
 }
 
 impl DimensionKind {
+    /// Names of the two things it measures between.
+    #[must_use]
+    pub fn between(&self) -> (String, String) {
+        match self {
+            Self::Inside { a, b } | Self::Outside { a, b } | Self::Angle { a, b } => (a.to_string(), b.to_string()),
+            Self::PanelWidth { a, b } => (a.to_string(), b.to_string()),
+        }
+    }
+
     /// Word for reports: `inside`, `outside`, `panel width`, `angle`.
     #[must_use]
     pub fn word(&self) -> &'static str {

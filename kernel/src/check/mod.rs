@@ -1,0 +1,37 @@
+//! Checks of the finished part: can it be made, is it safe. One rule a file, one line in [`ALL`].
+//!
+//! Job: say what a shop would say on seeing the drawing. Invariant: a check only reads, and gives the same
+//! findings in the same order for the same part. Must not know: any output format.
+
+mod hole_near_bend;
+
+use crate::blank::Blank;
+use crate::diag::Diagnostic;
+use crate::fold::FoldTree;
+
+/// What checks may look at.
+#[derive(Clone, Copy, Debug)]
+pub struct Subject<'a> {
+    /// Panels and bends.
+    pub tree: &'a FoldTree,
+    /// The flat figure.
+    pub blank: &'a Blank,
+}
+
+/// A check: its code, and the rule that finds faults.
+#[derive(Clone, Copy, Debug)]
+pub struct Check {
+    /// `check::snake_case`, as in its findings.
+    pub code: &'static str,
+    /// The rule.
+    pub run: fn(Subject<'_>) -> Vec<Diagnostic>,
+}
+
+/// Every check, in the order in which findings are listed.
+pub const ALL: &[Check] = &[hole_near_bend::CHECK];
+
+/// Findings of all checks.
+#[must_use]
+pub fn run_all(subject: Subject<'_>) -> Vec<Diagnostic> {
+    ALL.iter().flat_map(|check| (check.run)(subject)).collect()
+}

@@ -1,0 +1,198 @@
+//! Dimensions as relations over the pose.
+//!
+//! Invariant: which of two faces look at each other is decided once, at the start values, so that a residual
+//! stays one smooth formula during a solve.
+
+use crate::geom::{Plane3, Scalar, Vec3};
+use crate::history::{DimensionKind, History, Number, Target};
+use crate::ident::{DimensionId, PanelId};
+use crate::quantity::{maths, tolerance};
+use crate::solve::System;
+use crate::solve::relation::{angle_between, plane_distance, point_distance};
+
+use super::pose::{PanelPose, Pose, SheetNumbers};
+use super::skeleton::SkeletonFault;
+use super::{DimensionFault, Skeleton};
+
+/// What a dimension measures, resolved.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Measure {
+    /// Between the faces at these depths (0 inner, −t outer) of two panels; `side` is the side of `b`'s
+    /// normal on which `a` lies.
+    Faces { a: PanelId, b: PanelId, depth_a: f64, depth_b: f64, side: f64 },
+    /// Between two drawn edges of one panel; `side` is the side of `a` on which `b` lies.
+    Edges { panel: PanelId, a: usize, b: usize, side: f64 },
+    /// Between the normals of two panels.
+    Angle { a: PanelId, b: PanelId },
+}
+
+/// Why a dimension cannot be measured.
+pub(super) enum MeasureFault {
+    Name(SkeletonFault),
+    Dimension(DimensionFault),
+}
+
+/// Resolves what a dimension measures, at the start pose.
+pub(super) fn measure_of(
+    name: &str,
+    kind: &DimensionKind,
+    skeleton: &Skeleton<'_>,
+    start: &Pose<f64>,
+    thickness: f64,
+) -> Result<Measure, MeasureFault> {
+    let find = |panel| skeleton.find(panel).map_err(MeasureFault::Name);
+    match kind {
+        DimensionKind::Inside { a, b } | DimensionKind::Outside { a, b } => {
+            let (pa, pb) = (find(a)?, find(b)?);
+            if pa == pb {
+                let fault = DimensionFault::SamePanel { dimension: name.to_owned(), a: a.clone() };
+                return Err(MeasureFault::Dimension(fault));
+            }
+            let inside = matches!(kind, DimensionKind::Inside { .. });
+            let (frame_a, frame_b) = (start.panel(pa), start.panel(pb));
+            // Side of each panel's middle plane on which the other one's anchor lies.
+            let side_of = |own: &PanelPose<f64>, other: &PanelPose<f64>| {
+                let middle = own.placement.point(0.0, 0.0, -0.5 * thickness);
+                let other_middle = other.anchor() - other.placement.n.times(0.5 * thickness);
+                if (other_middle - middle).dot(own.placement.n) >= 0.0 { 1.0 } else { -1.0 }
+            };
+            let (b_from_a, a_from_b) = (side_of(frame_a, frame_b), side_of(frame_b, frame_a));
+            // The inner face (depth 0) looks along the normal.
+            let depth = |towards: f64| if (towards > 0.0) == inside { 0.0 } else { -thickness };
+            Ok(Measure::Faces { a: pa, b: pb, depth_a: depth(b_from_a), depth_b: depth(a_from_b), side: a_from_b })
+        }
+        DimensionKind::PanelWidth { a, b } => {
+            let ((panel, ia), (other, ib)) =
+                (skeleton.edge(a).map_err(MeasureFault::Name)?, skeleton.edge(b).map_err(MeasureFault::Name)?);
+            if panel != other {
+                let fault = DimensionFault::TwoPanels { dimension: name.to_owned(), a: a.clone(), b: b.clone() };
+                return Err(MeasureFault::Dimension(fault));
+            }
+            let side = if width(start.panel(panel), ia, ib, 1.0) >= 0.0 { 1.0 } else { -1.0 };
+            Ok(Measure::Edges { panel, a: ia, b: ib, side })
+        }
+        DimensionKind::Angle { a, b } => Ok(Measure::Angle { a: find(a)?, b: find(b)? }),
+    }
+}
+
+impl Measure {
+    /// The measure less `target`, in mm or rad.
+    pub(super) fn residual<S: Scalar>(&self, pose: &Pose<S>, target: S) -> S {
+        match *self {
+            Self::Faces { a, b, depth_a, depth_b, side } => {
+                let (a, b) = (pose.panel(a), pose.panel(b));
+                let anchor = a.anchor() + a.placement.n.times(S::constant(depth_a));
+                let (zero, depth) = (S::constant(0.0), S::constant(depth_b));
+                let plane =
+                    Plane3 { point: b.placement.point(zero, zero, depth), normal: b.placement.n.times(S::constant(side)) };
+                plane_distance(anchor, plane, target)
+            }
+            Self::Edges { panel, a, b, side } => width(pose.panel(panel), a, b, side) - target,
+            Self::Angle { a, b } => angle_between(pose.panel(a).placement.n, pose.panel(b).placement.n, target),
+        }
+    }
+
+    /// How far from parallel the two things are between which a distance is measured, in rad; zero for an
+    /// angle.
+    pub(super) fn off_parallel(&self, pose: &Pose<f64>) -> f64 {
+        let between = |a: Vec3<f64>, b: Vec3<f64>| {
+            let angle = angle_between(a, b, 0.0);
+            angle.min(maths::PI - angle)
+        };
+        match *self {
+            Self::Faces { a, b, .. } => between(pose.panel(a).placement.n, pose.panel(b).placement.n),
+            Self::Edges { panel, a, b, .. } => {
+                let direction = |edge| {
+                    let (_, [x, y]) = pose.panel(panel).edge(edge).length_and_direction();
+                    Vec3::new(x, y, 0.0)
+                };
+                between(direction(a), direction(b))
+            }
+            Self::Angle { .. } => 0.0,
+        }
+    }
+
+    fn tolerance(&self) -> f64 {
+        match self {
+            Self::Faces { .. } | Self::Edges { .. } => tolerance::HELD_MM,
+            Self::Angle { .. } => tolerance::HELD_RAD,
+        }
+    }
+
+    /// What the engineer's unit of the measure is in the solver's: 1 for mm, π/180 for degrees.
+    pub(super) fn unit(&self) -> f64 {
+        match self {
+            Self::Faces { .. } | Self::Edges { .. } => 1.0,
+            Self::Angle { .. } => maths::PI / 180.0,
+        }
+    }
+}
+
+/// Distance of the middle of edge `b` from the line of edge `a`, inwards positive, times `side`.
+fn width<S: Scalar>(panel: &PanelPose<S>, a: usize, b: usize, side: f64) -> S {
+    let (a, b) = (panel.edge(a), panel.edge(b));
+    let (_, [dx, dy]) = a.length_and_direction();
+    let zero = S::constant(0.0);
+    let at = |x: S, y: S| Vec3::new(x, y, zero);
+    let middle = at((b.start[0] + b.end[0]).scaled(0.5), (b.start[1] + b.end[1]).scaled(0.5));
+    let inwards = at(-dy.scaled(side), dx.scaled(side));
+    point_distance(at(a.start[0], a.start[1]), middle, inwards, zero)
+}
+
+/// The held dimensions of a history as a system of equations.
+pub(super) struct Equations<'a, 'h> {
+    pub(super) skeleton: &'a Skeleton<'h>,
+    pub(super) sheet: SheetNumbers,
+    pub(super) free_count: usize,
+    pub(super) held: Vec<Held<'h>>,
+}
+
+/// One dimension that must hold.
+pub(super) struct Held<'h> {
+    pub(super) id: DimensionId,
+    pub(super) measure: Measure,
+    pub(super) target: &'h Number,
+}
+
+impl<'a, 'h> Equations<'a, 'h> {
+    pub(super) fn new(
+        history: &'h History,
+        skeleton: &'a Skeleton<'h>,
+        sheet: SheetNumbers,
+        measures: &[Measure],
+    ) -> Self {
+        let held = history
+            .dimensions
+            .iter()
+            .zip(measures)
+            .enumerate()
+            .filter_map(|(index, (entry, measure))| match &entry.target {
+                Target::Held(target) => Some(Held { id: DimensionId::new(index), measure: *measure, target }),
+                Target::Measured => None,
+            })
+            .collect();
+        Self { skeleton, sheet, free_count: history.free_numbers.len(), held }
+    }
+}
+
+impl System for Equations<'_, '_> {
+    fn variable_count(&self) -> usize {
+        self.free_count
+    }
+
+    fn relation_count(&self) -> usize {
+        self.held.len()
+    }
+
+    fn residuals<S: Scalar>(&self, unknowns: &[S], residuals: &mut [S]) {
+        let pose = self.skeleton.pose(self.sheet, unknowns);
+        for (held, residual) in self.held.iter().zip(residuals) {
+            let target = held.target.evaluate(unknowns).scaled(held.measure.unit());
+            *residual = held.measure.residual(&pose, target);
+        }
+    }
+
+    fn tolerance(&self, relation: usize) -> f64 {
+        self.held[relation].measure.tolerance()
+    }
+}

@@ -1,0 +1,78 @@
+//! Why numbers cannot be settled, in the history's own names.
+//!
+//! Invariant: every variant has a code of its own that never changes its meaning.
+
+use thiserror::Error;
+
+use crate::diag::{Diagnostic, Origin};
+use crate::history::{EdgeName, PanelName};
+
+/// A fault of the dimension stage. Lengths in mm, angles in degrees.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[expect(missing_docs, reason = "the message of each fault says what its fields are")]
+pub enum DimensionFault {
+    #[error("{what} of `{owner}` is not a finite number")]
+    NotFinite { owner: String, what: &'static str },
+    #[error("`{owner}` uses free number {index}, but the history has {count}")]
+    UnknownFree { owner: String, index: usize, count: usize },
+    #[error("`{dimension}` asks for {asked:.3} {unit}, the nearest that was found is {got:.3} {unit}")]
+    NotHeld { dimension: String, asked: f64, got: f64, unit: &'static str, movable: bool },
+    #[error("`{dimension}` measures between `{a}` and `{b}`, which are {off:.3}° from parallel")]
+    NotParallel { dimension: String, a: String, b: String, off: f64 },
+    #[error("`{dimension}` measures panel `{a}` against itself")]
+    SamePanel { dimension: String, a: PanelName },
+    #[error("`{dimension}` measures a panel's width between `{a}` and `{b}`, which are on two panels")]
+    TwoPanels { dimension: String, a: EdgeName, b: EdgeName },
+    #[error("flange `{panel}` is turned through {turn:.3}°; it must be above 0° and below 180°")]
+    Turn { panel: PanelName, turn: f64 },
+    #[error("the inside radius of flange `{panel}` is {radius:.3} mm; it cannot be negative")]
+    Radius { panel: PanelName, radius: f64 },
+    #[error("flange `{panel}` is {length:.3} mm long, but its bend alone takes {least:.3} mm of that")]
+    FlangeTooShort { panel: PanelName, length: f64, least: f64 },
+    #[error("the {what} of flange `{panel}` is {got:.3} {unit}; it must be at least {least} and below {most}")]
+    OutOfRange { panel: PanelName, what: &'static str, got: f64, unit: &'static str, least: f64, most: f64 },
+    #[error("the dimensions could not be settled: a number ran away on the way")]
+    RanAway,
+}
+
+impl DimensionFault {
+    /// The finding for whoever wrote the history.
+    #[must_use]
+    pub fn diagnose(&self, origin: Origin) -> Diagnostic {
+        let (code, hint) = match self {
+            Self::NotFinite { .. } => ("dimension::not_finite", None),
+            Self::UnknownFree { .. } => ("dimension::unknown_free_number", None),
+            Self::NotHeld { movable: false, .. } => (
+                "dimension::nothing_to_move",
+                Some("no free number moves this measure; declare one with `free` and use it in the sizes between".to_owned()),
+            ),
+            Self::NotHeld { asked, got, .. } => (
+                "dimension::not_held",
+                Some(format!(
+                    "it differs by {:.3}; other dimensions hold the same sizes: change one of them, or only measure it",
+                    (asked - got).abs()
+                )),
+            ),
+            Self::NotParallel { .. } => (
+                "dimension::not_parallel",
+                Some("a distance needs parallel panels or edges; hold their angle at 0° or 180°, or measure the angle".to_owned()),
+            ),
+            Self::SamePanel { .. } => ("dimension::same_panel", Some("name two panels".to_owned())),
+            Self::TwoPanels { .. } => {
+                ("dimension::two_panels", Some("between panels use an inside or outside dimension".to_owned()))
+            }
+            Self::Turn { .. } => ("dimension::turn_out_of_range", None),
+            Self::Radius { .. } => ("dimension::negative_radius", None),
+            Self::FlangeTooShort { least, .. } => {
+                ("dimension::flange_too_short", Some(format!("make it longer than {least:.3} mm, or its inside radius smaller")))
+            }
+            Self::OutOfRange { .. } => ("dimension::out_of_range", None),
+            Self::RanAway => ("dimension::ran_away", Some("start the free numbers nearer to their answer".to_owned())),
+        };
+        let finding = Diagnostic::fault(code, self.to_string(), origin);
+        match hint {
+            Some(hint) => finding.hint(hint),
+            None => finding,
+        }
+    }
+}

@@ -1,0 +1,77 @@
+//! From a history to a finished part: the one place where the stages meet.
+//!
+//! Invariant: each stage gets only what it needs and returns a new value; the same history gives the same
+//! part. Must not know: scripts.
+
+use crate::blank::{self, Blank};
+use crate::brake::{self, BendRow};
+use crate::check;
+use crate::diag::{Diagnostic, Origin};
+use crate::dimension::{self, Settled, SheetNumbers, Skeleton};
+use crate::fold::{self, FoldFractions, FoldTree};
+use crate::history::History;
+use crate::solid::{self, Measures, Mesh};
+use crate::stock::Sheet;
+
+/// A part with everything that follows from its history but the mesh.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// The sheet it is cut from.
+    pub sheet: Sheet,
+    /// Free numbers and dimensions.
+    pub settled: Settled,
+    /// Panels and bends.
+    pub tree: FoldTree,
+    /// The flat figure.
+    pub blank: Blank,
+    /// Bends in order.
+    pub bend_table: Vec<BendRow>,
+    /// Volume and surface of the folded part.
+    pub measures: Measures,
+    /// Findings of the checks; faults of earlier stages are errors instead.
+    pub findings: Vec<Diagnostic>,
+}
+
+/// Solve, fold, unfold and check.
+///
+/// # Errors
+/// The findings of the first stage that cannot go on, each with the feature or dimension it is about.
+pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
+    let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
+    let skeleton = Skeleton::new(history).map_err(|fault| vec![fault])?;
+    let numbers = SheetNumbers {
+        thickness: sheet.thickness.length().to_mm(),
+        inside_radius: sheet.inside_radius.length().to_mm(),
+    };
+    let settled = dimension::settle(history, &skeleton, numbers)?;
+    let tree = fold::build(history, &skeleton, &settled.pose, &settled.free, &sheet)?;
+    let blank = blank::unfold(&tree)?;
+    let bend_table = brake::bend_table(&tree, &blank);
+    let measures = solid::measures(&tree);
+    let findings = check::run_all(check::Subject { tree: &tree, blank: &blank });
+    Ok(Part { sheet, settled, tree, blank, bend_table, measures, findings })
+}
+
+impl Part {
+    /// The mesh at these fold fractions, chords within `chord_tolerance` mm of true curves.
+    ///
+    /// # Errors
+    /// A finding if contours of a panel touch each other.
+    pub fn mesh(&self, fractions: &FoldFractions, chord_tolerance: f64) -> Result<Mesh, Diagnostic> {
+        solid::mesh(&self.tree, fractions, chord_tolerance).map_err(|fault| {
+            let solid::MeshFault::ContoursTouch { panel } = &fault;
+            let origin = self.tree.panels().iter().find(|p| p.name == *panel).map_or_else(
+                || Origin { name: panel.to_string(), span: None },
+                |p| p.origin.clone(),
+            );
+            Diagnostic::fault("solid::contours_touch", fault.to_string(), origin)
+                .hint("move the openings apart by more than a hair")
+        })
+    }
+
+    /// Mass of the blank in kg; bending neither adds nor takes metal.
+    #[must_use]
+    pub fn mass_kg(&self) -> f64 {
+        self.sheet.mass_of_area_kg(self.blank.region.area())
+    }
+}
