@@ -4,6 +4,8 @@
 //! any unit of length, so tables in inches are compared as they are printed, with the numbers taken as mm,
 //! except where the shop's own table is read (that table matches thicknesses in mm).
 
+#![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
+
 use std::f64::consts::PI;
 
 use foldwright_tests::{ReferenceRow, reference_rows};

@@ -2,11 +2,13 @@
 //!
 //! Sources are named beside each check; their titles are in `tests/reference/sources.csv`.
 
+#![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
+
 use std::collections::BTreeMap;
 
 use foldwright_tests::reference_rows;
 use kernel::quantity::{Length, maths};
-use kernel::stock::{Band, GaugeSystem, MATERIALS, Published, Thickness, material, thickness};
+use kernel::stock::{Band, GaugeSystem, MATERIALS, Published, Thickness, material};
 
 fn system_of(published: &str) -> GaugeSystem {
     match published {
@@ -22,7 +24,7 @@ fn system_of(published: &str) -> GaugeSystem {
 const HALF_DIGIT: f64 = 5e-5;
 
 fn inches(system: GaugeSystem, gauge: u32) -> f64 {
-    thickness(system, gauge).unwrap().length().to_inch()
+    system.thickness(gauge).unwrap().length().to_inch()
 }
 
 #[test]
