@@ -27,7 +27,7 @@ pub const RANK_SHARE: f64 = 1e-9;
 
 /// A sheet or radius matches a row of a shop's table when it is this near, in mm. Half of a thousandth of an
 /// inch, to which such tables are printed, is 0.0127 mm (18 gauge: 0.0478 in, printed 0.048); neighbouring
-/// gauges of one system are at least 0.038 mm apart.
+/// gauges of one system are at least 0.033 mm apart.
 pub const SHOP_TABLE_MM: f64 = 0.013;
 /// A residual below this share of its tolerance is left alone: the answer is good to rounding. With
 /// [`HELD_MM`] this is 1e-11 mm, a few times the rounding of coordinates of a machine 10 m long.

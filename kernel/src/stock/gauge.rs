@@ -84,6 +84,20 @@ impl GaugeSystem {
         }
     }
 
+    /// The thickness of a gauge number as published in inches (25.4 mm each).
+    ///
+    /// # Errors
+    /// [`GaugeError::OutOfRange`] with the range of the table.
+    pub fn thickness(self, number: u32) -> Result<Thickness, GaugeError> {
+        let (least, inches) = self.table();
+        let most = least + inches.len() as u32 - 1;
+        if number < least || most < number {
+            return Err(GaugeError::OutOfRange { system: self, number, least, most });
+        }
+        let inch = inches[(number - least) as usize];
+        Ok(Thickness::new(Length::inch(inch)).expect("every published gauge is above zero"))
+    }
+
     /// Lowest gauge number and the inches from there on.
     fn table(self) -> (u32, &'static [f64]) {
         match self {
@@ -95,20 +109,6 @@ impl GaugeSystem {
     }
 }
 
-/// The thickness of a gauge number as published in inches (25.4 mm each).
-///
-/// # Errors
-/// [`GaugeError::OutOfRange`] with the range of the table.
-pub fn thickness(system: GaugeSystem, number: u32) -> Result<Thickness, GaugeError> {
-    let (least, inches) = system.table();
-    let most = least + inches.len() as u32 - 1;
-    if number < least || most < number {
-        return Err(GaugeError::OutOfRange { system, number, least, most });
-    }
-    let inch = inches[(number - least) as usize];
-    Ok(Thickness::new(Length::inch(inch)).expect("every published gauge is above zero"))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -116,7 +116,7 @@ mod tests {
     #[test]
     fn sixteen_gauge_differs_in_every_system() {
         // Source: the four published tables, 16 gauge: 0.0598, 0.0635, 0.0625 and 0.0508 in.
-        let mm = GaugeSystem::ALL.map(|system| thickness(system, 16).unwrap().length().to_mm());
+        let mm = GaugeSystem::ALL.map(|system| system.thickness(16).unwrap().length().to_mm());
         for (got, wanted) in mm.into_iter().zip([1.51892, 1.6129, 1.5875, 1.29032]) {
             assert!((got - wanted).abs() < 1e-9, "{got} against {wanted}");
         }
@@ -134,10 +134,10 @@ mod tests {
     #[test]
     fn missing_gauge_names_the_range() {
         assert_eq!(
-            thickness(GaugeSystem::Galvanised, 7).unwrap_err().to_string(),
+            GaugeSystem::Galvanised.thickness(7).unwrap_err().to_string(),
             "there is no 7 gauge for galvanised steel; the table runs from 8 to 30"
         );
-        assert!(thickness(GaugeSystem::SheetSteel, 7).is_ok());
-        assert!(thickness(GaugeSystem::SheetSteel, 31).is_err());
+        assert!(GaugeSystem::SheetSteel.thickness(7).is_ok());
+        assert!(GaugeSystem::SheetSteel.thickness(31).is_err());
     }
 }

@@ -22,7 +22,7 @@ pub use bend_rule::{
     BendRule, BendRuleError, DeductionRow, DeductionTable, DeductionTableError, RatioRow, RatioTable,
     RatioTableError,
 };
-pub use gauge::{GaugeError, GaugeSystem, thickness};
+pub use gauge::{GaugeError, GaugeSystem};
 pub use k_factor::KFactor;
 pub use material::{Band, MATERIALS, Material, Published, SourceStatus, UnknownMaterial, material};
 pub use sheet::Sheet;

@@ -1,0 +1,175 @@
+//! Gauge tables and materials against published values.
+//!
+//! Sources are named beside each check; their titles are in `tests/reference/sources.csv`.
+
+#![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
+
+use std::collections::BTreeMap;
+
+use foldwright_tests::reference_rows;
+use kernel::quantity::{Length, maths};
+use kernel::stock::{Band, GaugeSystem, MATERIALS, Published, Thickness, material};
+
+fn system_of(published: &str) -> GaugeSystem {
+    match published {
+        "sheet steel (Manufacturers' Standard Gauge)" => GaugeSystem::SheetSteel,
+        "galvanised steel" => GaugeSystem::Galvanised,
+        "stainless steel (US Standard Gauge)" => GaugeSystem::Stainless,
+        "aluminium and brass (AWG / Brown and Sharpe)" => GaugeSystem::AluminiumAndBrass,
+        unknown => panic!("no gauge system for {unknown}"),
+    }
+}
+
+/// The inch columns are printed to four decimals.
+const HALF_DIGIT: f64 = 5e-5;
+
+fn inches(system: GaugeSystem, gauge: u32) -> f64 {
+    system.thickness(gauge).unwrap().length().to_inch()
+}
+
+#[test]
+fn every_published_gauge_row_is_reproduced() {
+    // Source: GAUGE-ZEB (supplier chart, inch column) and USC206 (15 U.S.C. 206); the rows that correct a
+    // misprint of the chart are from memory.
+    let rows = reference_rows("gauges.csv");
+    assert_eq!(rows.len(), 95);
+    for row in &rows {
+        let system = system_of(row.text("gauge_system"));
+        let got = inches(system, row.number("gauge") as u32);
+        let wanted = row.number("thickness_in");
+        assert!((got - wanted).abs() < 1e-12, "{}: {got} against {wanted}", row.place());
+    }
+}
+
+#[test]
+fn steel_gauges_follow_the_weight_they_stand_for() {
+    // Source: USC206 gives lb/ft²; 28 and 29 gauge from memory. Divisors 41.82 (sheet steel, and galvanised
+    // with 2.5 oz/ft² = 0.15625 lb/ft² more) and 40 (stainless): GAUGE-ZEB, seen.
+    let weights: BTreeMap<u32, f64> = reference_rows("us_standard_gauge.csv")
+        .iter()
+        .map(|row| (row.number("gauge") as u32, row.number("weight_lb_per_ft2")))
+        .collect();
+    for gauge in 7..=30 {
+        let weight = weights[&gauge];
+        let steel = inches(GaugeSystem::SheetSteel, gauge);
+        assert!((steel - weight / 41.82).abs() <= HALF_DIGIT, "sheet steel {gauge}: {steel}");
+        let stainless = inches(GaugeSystem::Stainless, gauge);
+        assert!((stainless - weight / 40.0).abs() < 1e-12, "stainless {gauge}: {stainless}");
+        if gauge >= 8 {
+            let galvanised = inches(GaugeSystem::Galvanised, gauge);
+            assert!(
+                (galvanised - (weight + 0.15625) / 41.82).abs() <= HALF_DIGIT,
+                "galvanised {gauge}: {galvanised}"
+            );
+        }
+    }
+}
+
+#[test]
+fn wire_gauges_follow_their_law() {
+    // Source: GAUGE-ZEB; 0.005 in at 36 gauge and 0.46 in at 0000, 39 equal ratios apart: ratio 92.
+    for gauge in 7..=30 {
+        let law = 0.005 * maths::pow(92.0, (36.0 - f64::from(gauge)) / 39.0);
+        let got = inches(GaugeSystem::AluminiumAndBrass, gauge);
+        assert!((got - law).abs() <= HALF_DIGIT, "{gauge}: {got} against {law}");
+    }
+}
+
+#[test]
+fn densities_are_the_published_ones() {
+    // Source: materials.csv, property density; carbon steel, 1.4401 and CuZn37 from memory.
+    let published: BTreeMap<String, f64> = reference_rows("materials.csv")
+        .iter()
+        .filter(|row| row.text("property") == "density")
+        .map(|row| (row.text("material").to_owned(), row.number("value")))
+        .collect();
+    let carbon = "carbon steel (DC01, DC04, S235, S355)";
+    for (name, row) in [
+        ("DC01", carbon),
+        ("DC04", carbon),
+        ("S235JR", carbon),
+        ("S355J2", carbon),
+        ("1.4301", "1.4301"),
+        ("1.4401", "1.4401"),
+        ("EN AW-5754 H22", "EN AW-5754"),
+        ("EN AW-5754 H111", "EN AW-5754"),
+        ("EN AW-6061 T6", "EN AW-6061"),
+        ("CuZn37 R300", "CuZn37"),
+    ] {
+        assert_eq!(material(name).unwrap().density_kg_per_dm3.value, published[row], "{name}");
+    }
+    assert_eq!(MATERIALS.len(), 10);
+}
+
+/// Name in our table for the material column of `materials.csv`, if we carry it.
+fn carried(published: &str) -> Option<&'static str> {
+    Some(match published {
+        "DC01" => "DC01",
+        "DC04" => "DC04",
+        "S235JR" => "S235JR",
+        "S355J2" => "S355J2",
+        "AISI 304" => "1.4301",
+        "AISI 316" => "1.4401",
+        "EN AW-5754 H22/H32" => "EN AW-5754 H22",
+        "EN AW-5754 O/H111" => "EN AW-5754 H111",
+        "EN AW-6061 T6" => "EN AW-6061 T6",
+        "CuZn37 R300" => "CuZn37 R300",
+        _ => return None,
+    })
+}
+
+/// A thickness in mm to which a row applies.
+fn thickness_of(condition: &str) -> f64 {
+    match condition {
+        "3 <= t <= 100 mm" | "3 <= t <= 40" | "3 <= t <= 40 (5.65 sqrt S0)" => 3.0,
+        _ => 1.0,
+    }
+}
+
+#[test]
+fn strengths_are_the_published_ones() {
+    // Source: materials.csv: EN10130, EN10025, AZOM5754, EN485 seen; EN10088, EN1652 and EN 485-2 for 6061
+    // from memory. Typical values (Aluminum Association) are no limits and not carried. Elongations that a
+    // row lists by thickness are checked in the next test.
+    let mut compared = 0;
+    for row in reference_rows("materials.csv") {
+        let Some(name) = carried(row.text("material")) else { continue };
+        if row.text("standard").starts_with("typical") {
+            continue;
+        }
+        let known = material(name).unwrap();
+        let sheet = Thickness::new(Length::mm(thickness_of(row.text("condition")))).unwrap();
+        let (bands, least, most): (Option<Published<Band>>, bool, bool) = match row.text("property") {
+            "Rm" => (known.tensile_strength_at(sheet), true, true),
+            "Rm min" => (known.tensile_strength_at(sheet), true, false),
+            "ReH min" | "Rp0.2 min" => (known.yield_strength_at(sheet), true, false),
+            "ReL max" | "Rp0.2 max" => (known.yield_strength_at(sheet), false, true),
+            "A80 min" | "A min transverse" => (known.elongation_at(sheet), true, false),
+            _ => continue,
+        };
+        let got = bands.unwrap_or_else(|| panic!("{}: {name} has no such row", row.place()));
+        let numbers: Vec<f64> = row.text("value").split('-').map(|number| number.parse().unwrap()).collect();
+        let wanted_least = least.then(|| numbers[0]);
+        let wanted_most = most.then(|| numbers[numbers.len() - 1]);
+        assert_eq!((got.value.least, got.value.most), (wanted_least, wanted_most), "{}", row.place());
+        assert_eq!(got.status.text(), row.text("status"), "{}", row.place());
+        compared += 1;
+    }
+    assert_eq!(compared, 27);
+}
+
+#[test]
+fn aluminium_elongations_follow_the_published_thickness_steps() {
+    // Source: materials.csv, A50 min: AZOM5754 and EN485 seen; 6061 T6 from memory.
+    for (name, steps) in [
+        ("EN AW-5754 H22", &[(0.3, 7.0), (2.0, 10.0), (4.0, 11.0)][..]),
+        ("EN AW-5754 H111", &[(0.3, 12.0), (1.0, 14.0), (2.0, 16.0), (4.0, 18.0)]),
+        ("EN AW-6061 T6", &[(1.0, 6.0), (2.0, 7.0), (4.0, 10.0)]),
+    ] {
+        for &(mm, percent) in steps {
+            let sheet = Thickness::new(Length::mm(mm)).unwrap();
+            let got = material(name).unwrap().elongation_at(sheet).unwrap().value.least;
+            assert_eq!(got, Some(percent), "{name} at {mm} mm");
+        }
+    }
+}
