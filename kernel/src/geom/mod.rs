@@ -5,16 +5,26 @@
 //! Invariant: a [`Contour`] is closed with bit-equal joints; a [`Region`] has counter-clockwise outer
 //! contours and clockwise holes; arcs are never replaced by chords. Must not know: sheet metal.
 
+mod arrangement;
+mod boolean;
 mod contour;
+mod crossing;
 mod dual;
+mod intersect;
+mod linking;
+mod monotone;
+mod pairs;
 mod plane;
 mod region;
 mod scalar;
 mod segment;
 mod space;
 
+pub use boolean::{BooleanError, clip_to_left, difference, intersection, union};
 pub use contour::{Contour, ContourError};
+pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, nearer_than};
 pub use dual::Dual;
+pub use intersect::{Meeting, meet};
 pub use plane::{BoundingBox, Motion2, Point2, Vec2};
 pub use region::Region;
 pub use scalar::Scalar;

@@ -145,6 +145,26 @@ impl Segment {
         }
     }
 
+    /// The share of the length, `0 ≤ t ≤ 1`, at which [`Segment::point_at`] comes nearest to `p`, a point on
+    /// the piece; points within the snap tolerance of an end give exactly 0 or 1.
+    #[must_use]
+    pub fn share_at(self, p: Point2) -> f64 {
+        if self.start.distance(p) <= tolerance::SNAP_MM {
+            return 0.0;
+        }
+        if self.end.distance(p) <= tolerance::SNAP_MM {
+            return 1.0;
+        }
+        let share = match self.curve {
+            Curve::Line => {
+                let along = self.end - self.start;
+                (p - self.start).dot(along) / along.dot(along)
+            }
+            Curve::Arc { .. } => Self { end: p, ..self }.sweep() / self.sweep(),
+        };
+        share.clamp(0.0, 1.0)
+    }
+
     /// Unit direction of travel at the start.
     #[must_use]
     pub fn start_direction(self) -> Vec2 {
@@ -306,6 +326,17 @@ mod tests {
         let b = long.bounding_box();
         assert!(b.min.distance(Point2::new(-2.0, -2.0)) < 1e-12);
         assert!(b.max.distance(Point2::new(2.0, 2.0)) < 1e-12);
+    }
+
+    #[test]
+    fn share_at_undoes_point_at() {
+        let line = Segment::line(Point2::new(1.0, 2.0), Point2::new(-3.0, 5.0), Tag(0));
+        let back = Segment::arc(quarter().end, quarter().start, Point2::ORIGIN, ArcTurn::Left, Tag(0));
+        for piece in [line, quarter(), quarter().reversed(), back, back.reversed()] {
+            for t in [0.0, 0.125, 0.5, 0.9, 1.0] {
+                assert!((piece.share_at(piece.point_at(t)) - t).abs() < 1e-15);
+            }
+        }
     }
 
     #[test]
