@@ -124,7 +124,7 @@ impl SheetSpec {
             ThicknessSpec::Gauge { system, number } => {
                 let found = GaugeSystem::ALL.into_iter().find(|s| s.name() == system);
                 let system = found.ok_or_else(|| SheetFault::GaugeSystem { asked: system.clone() })?;
-                stock::thickness(system, *number)?
+                system.thickness(*number)?
             }
         };
         Ok(Sheet {
