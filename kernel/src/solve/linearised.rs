@@ -84,10 +84,18 @@ impl Linearised {
         match self.side {
             Side::Relations => {
                 let normal = self.normal.as_mut_slice();
+                let column = |i: usize| &gradients[i * unknowns..(i + 1) * unknowns];
                 for j in 0..size {
-                    let b = &gradients[j * unknowns..(j + 1) * unknowns];
-                    for i in j..size {
-                        normal[j * size + i] = dot(&gradients[i * unknowns..(i + 1) * unknowns], b);
+                    let b = column(j);
+                    let mut i = j;
+                    // Four at a time, because their sums can then run beside each other.
+                    while i + 4 <= size {
+                        let four = dot_four([column(i), column(i + 1), column(i + 2), column(i + 3)], b);
+                        normal[j * size + i..j * size + i + 4].copy_from_slice(&four);
+                        i += 4;
+                    }
+                    for i in i..size {
+                        normal[j * size + i] = dot(column(i), b);
                     }
                 }
             }
@@ -190,13 +198,33 @@ pub(super) fn add_multiple(sum: &mut [f64], factor: f64, addend: &[f64]) {
 
 /// Scalar product, summed in four interleaved parts in a fixed order.
 pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let ((fours_a, rest_a), (fours_b, rest_b)) = (a.as_chunks::<4>(), b.as_chunks::<4>());
     let mut sums = [0.0; 4];
-    let (fours_a, fours_b) = (a.chunks_exact(4), b.chunks_exact(4));
-    let rest: f64 = fours_a.remainder().iter().zip(fours_b.remainder()).map(|(x, y)| x * y).sum();
-    for (x, y) in fours_a.zip(fours_b) {
+    for (x, y) in fours_a.iter().zip(fours_b) {
         for lane in 0..4 {
             sums[lane] += x[lane] * y[lane];
         }
     }
+    let rest: f64 = rest_a.iter().zip(rest_b).map(|(x, y)| x * y).sum();
     (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest
+}
+
+/// Scalar products of four vectors with `b`, each summed in two interleaved parts in a fixed order.
+fn dot_four(a: [&[f64]; 4], b: &[f64]) -> [f64; 4] {
+    let (pairs, last) = b.as_chunks::<2>();
+    let [(a0, last0), (a1, last1), (a2, last2), (a3, last3)] = a.map(|vector| vector.as_chunks::<2>());
+    let mut sums = [[0.0; 2]; 4];
+    for ((((b, a0), a1), a2), a3) in pairs.iter().zip(a0).zip(a1).zip(a2).zip(a3) {
+        for (sum, a) in sums.iter_mut().zip([a0, a1, a2, a3]) {
+            sum[0] += a[0] * b[0];
+            sum[1] += a[1] * b[1];
+        }
+    }
+    let mut whole = sums.map(|[even, odd]| even + odd);
+    for (sum, a) in whole.iter_mut().zip([last0, last1, last2, last3]) {
+        for (x, y) in a.iter().zip(last) {
+            *sum += x * y;
+        }
+    }
+    whole
 }
