@@ -6,6 +6,8 @@
 //! shortest of all best steps. Sums run in a fixed order here and not in a library's matrix product,
 //! because that one picks its instructions, and with them its rounding, by machine.
 
+use std::ops::Range;
+
 use nalgebra::{Cholesky, DMatrix, DVectorViewMut, Dyn};
 
 use crate::quantity::tolerance;
@@ -27,6 +29,7 @@ pub(super) struct Linearised {
     side: Side,
     passes: Passes,
     right: Vec<f64>,
+    extents: Vec<Range<usize>>,
 }
 
 /// Which normal matrix is the smaller one.
@@ -48,6 +51,7 @@ impl Linearised {
             side,
             passes: Passes::default(),
             right: vec![0.0; size],
+            extents: Vec::with_capacity(relations),
         }
     }
 
@@ -84,18 +88,24 @@ impl Linearised {
         match self.side {
             Side::Relations => {
                 let normal = self.normal.as_mut_slice();
-                let column = |i: usize| &gradients[i * unknowns..(i + 1) * unknowns];
+                // A relation knows only the unknowns before it in its chain, so that most products are short.
+                self.extents.clear();
+                self.extents.extend(gradients.chunks_exact(unknowns.max(1)).map(extent));
+                let column = |i: usize, part: &Range<usize>| &gradients[i * unknowns..][part.clone()];
                 for j in 0..size {
-                    let b = column(j);
+                    let part = &self.extents[j];
+                    let b = column(j, part);
+                    let products = &mut normal[j * size + j..(j + 1) * size];
+                    let (fours, rest) = products.as_chunks_mut::<4>();
                     let mut i = j;
                     // Four at a time, because their sums can then run beside each other.
-                    while i + 4 <= size {
-                        let four = dot_four([column(i), column(i + 1), column(i + 2), column(i + 3)], b);
-                        normal[j * size + i..j * size + i + 4].copy_from_slice(&four);
+                    for four in fours {
+                        *four = dot_four([0, 1, 2, 3].map(|more| column(i + more, part)), b);
                         i += 4;
                     }
-                    for i in i..size {
-                        normal[j * size + i] = dot(column(i), b);
+                    for product in rest {
+                        *product = dot(column(i, part), b);
+                        i += 1;
                     }
                 }
             }
@@ -194,6 +204,13 @@ pub(super) fn add_multiple(sum: &mut [f64], factor: f64, addend: &[f64]) {
     for (entry, part) in sum.iter_mut().zip(addend) {
         *entry += factor * part;
     }
+}
+
+/// From the first to past the last entry that is not zero.
+fn extent(gradient: &[f64]) -> Range<usize> {
+    let first = gradient.iter().position(|&part| part != 0.0).unwrap_or(gradient.len());
+    let end = gradient.iter().rposition(|&part| part != 0.0).map_or(first, |last| last + 1);
+    first..end
 }
 
 /// Scalar product, summed in four interleaved parts in a fixed order.
