@@ -71,7 +71,7 @@ impl System for Chain {
     }
 
     fn tolerance(&self, relation: usize) -> f64 {
-        if relation % 2 == 0 { tolerance::HELD_MM } else { tolerance::HELD_RAD }
+        if relation.is_multiple_of(2) { tolerance::HELD_MM } else { tolerance::HELD_RAD }
     }
 }
 
@@ -83,7 +83,7 @@ fn chain(c: &mut Criterion) {
         let report = solve(&chain, &start).report;
         assert_eq!((report.ending, report.rank), (Ending::Held, unknowns));
         group.bench_function(format!("chain_{unknowns}x{unknowns}"), |b| {
-            b.iter(|| solve(&chain, black_box(&start)))
+            b.iter(|| solve(&chain, black_box(&start)));
         });
         group.bench_with_input(BenchmarkId::new("jacobian", unknowns), &start, |b, start| {
             b.iter(|| jacobian(&chain, black_box(start)));

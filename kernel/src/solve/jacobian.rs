@@ -10,9 +10,9 @@ use crate::geom::{Dual, Scalar};
 use super::System;
 
 /// Unknowns differentiated in one pass. Measured on chains of placements with 10 to 100 unknowns
-/// (`benches/solve.rs`): fewer lanes repeat the sines and the values too often, more lanes spill registers
-/// and waste work in the last pass.
-const LANES: usize = 16;
+/// (`benches/solve.rs`): 4 lanes repeat values, sines and arc tangents too often; from 16 on dual numbers
+/// no longer fit the registers and the last pass is half empty. Between 8 and 12 there is little to choose.
+const LANES: usize = 10;
 
 type Lane = Dual<LANES>;
 

@@ -153,9 +153,10 @@ impl LevenbergMarquardt {
     }
 
     /// Whether no unknown can lower the residuals: their slope is zero, but for rounding.
-    fn is_flat(&self, point: &Point) -> bool {
+    fn is_flat(&mut self, point: &Point) -> bool {
         let rounding = tolerance::STALL_COSINE * point.square.sqrt();
-        let mut columns = vec![0.0; self.slope.len()];
+        let columns = &mut self.step;
+        columns.fill(0.0);
         for gradient in self.linearised.gradient_of_each() {
             for (square, part) in columns.iter_mut().zip(gradient) {
                 *square += part * part;

@@ -6,6 +6,8 @@
 //! shortest of all best steps. Sums run in a fixed order here and not in a library's matrix product,
 //! because that one picks its instructions, and with them its rounding, by machine.
 
+use std::ops::Range;
+
 use nalgebra::{Cholesky, DMatrix, DVectorViewMut, Dyn};
 
 use crate::quantity::tolerance;
@@ -27,6 +29,7 @@ pub(super) struct Linearised {
     side: Side,
     passes: Passes,
     right: Vec<f64>,
+    extents: Vec<Range<usize>>,
 }
 
 /// Which normal matrix is the smaller one.
@@ -48,6 +51,7 @@ impl Linearised {
             side,
             passes: Passes::default(),
             right: vec![0.0; size],
+            extents: Vec::with_capacity(relations),
         }
     }
 
@@ -84,10 +88,24 @@ impl Linearised {
         match self.side {
             Side::Relations => {
                 let normal = self.normal.as_mut_slice();
+                // A relation knows only the unknowns before it in its chain, so that most products are short.
+                self.extents.clear();
+                self.extents.extend(gradients.chunks_exact(unknowns.max(1)).map(extent));
+                let column = |i: usize, part: &Range<usize>| &gradients[i * unknowns..][part.clone()];
                 for j in 0..size {
-                    let b = &gradients[j * unknowns..(j + 1) * unknowns];
-                    for i in j..size {
-                        normal[j * size + i] = dot(&gradients[i * unknowns..(i + 1) * unknowns], b);
+                    let part = &self.extents[j];
+                    let b = column(j, part);
+                    let products = &mut normal[j * size + j..(j + 1) * size];
+                    let (fours, rest) = products.as_chunks_mut::<4>();
+                    let mut i = j;
+                    // Four at a time, because their sums can then run beside each other.
+                    for four in fours {
+                        *four = dot_four([0, 1, 2, 3].map(|more| column(i + more, part)), b);
+                        i += 4;
+                    }
+                    for product in rest {
+                        *product = dot(column(i, part), b);
+                        i += 1;
                     }
                 }
             }
@@ -188,15 +206,42 @@ pub(super) fn add_multiple(sum: &mut [f64], factor: f64, addend: &[f64]) {
     }
 }
 
+/// From the first to past the last entry that is not zero.
+fn extent(gradient: &[f64]) -> Range<usize> {
+    let first = gradient.iter().position(|&part| part != 0.0).unwrap_or(gradient.len());
+    let end = gradient.iter().rposition(|&part| part != 0.0).map_or(first, |last| last + 1);
+    first..end
+}
+
 /// Scalar product, summed in four interleaved parts in a fixed order.
 pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let ((fours_a, rest_a), (fours_b, rest_b)) = (a.as_chunks::<4>(), b.as_chunks::<4>());
     let mut sums = [0.0; 4];
-    let (fours_a, fours_b) = (a.chunks_exact(4), b.chunks_exact(4));
-    let rest: f64 = fours_a.remainder().iter().zip(fours_b.remainder()).map(|(x, y)| x * y).sum();
-    for (x, y) in fours_a.zip(fours_b) {
+    for (x, y) in fours_a.iter().zip(fours_b) {
         for lane in 0..4 {
             sums[lane] += x[lane] * y[lane];
         }
     }
+    let rest: f64 = rest_a.iter().zip(rest_b).map(|(x, y)| x * y).sum();
     (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest
+}
+
+/// Scalar products of four vectors with `b`, each summed in two interleaved parts in a fixed order.
+fn dot_four(a: [&[f64]; 4], b: &[f64]) -> [f64; 4] {
+    let (pairs, last) = b.as_chunks::<2>();
+    let [(a0, last0), (a1, last1), (a2, last2), (a3, last3)] = a.map(|vector| vector.as_chunks::<2>());
+    let mut sums = [[0.0; 2]; 4];
+    for ((((b, a0), a1), a2), a3) in pairs.iter().zip(a0).zip(a1).zip(a2).zip(a3) {
+        for (sum, a) in sums.iter_mut().zip([a0, a1, a2, a3]) {
+            sum[0] += a[0] * b[0];
+            sum[1] += a[1] * b[1];
+        }
+    }
+    let mut whole = sums.map(|[even, odd]| even + odd);
+    for (sum, a) in whole.iter_mut().zip([last0, last1, last2, last3]) {
+        for (x, y) in a.iter().zip(last) {
+            *sum += x * y;
+        }
+    }
+    whole
 }

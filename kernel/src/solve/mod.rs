@@ -25,7 +25,7 @@ use weighted::{Point, Weighted};
 /// A system of equations over real unknowns, written by its owner over any [`Scalar`].
 ///
 /// Unknowns are moved as little as possible, counted in the owner's units: an unknown in degrees gives way
-/// as readily as one in mm. To make one side give way first, measure its unknown in a smaller unit.
+/// as readily as one in mm. To make one side give way first, measure its unknown in a larger unit.
 pub trait System {
     /// How many unknowns there are.
     fn variable_count(&self) -> usize;

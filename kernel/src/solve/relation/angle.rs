@@ -1,18 +1,23 @@
 //! Angle between two directions: with a sign about an axis, or without one.
 
 use crate::geom::{Scalar, Vec3};
+use crate::quantity::maths::{PI, TAU};
 
-/// The turn about the unit vector `axis` that takes `from` to `to`, less `target`, in rad, in `(−π, π]`.
+/// The turn about the unit vector `axis` that takes `from` to `to`, less `target`, in rad, in `[−π, π]`.
 ///
-/// `atan2(s cos target − c sin target, c cos target + s sin target)` with `s = (from × to) · axis` and
+/// `atan2(s, c) − target`, less the whole turns in it, with `s = (from × to) · axis` and
 /// `c = from · to − (from · axis)(to · axis)`, that is, both directions seen along the axis. Their lengths
-/// do not count. Smooth for every turn and target, 0 and ±π too, because the angle is measured from the
-/// target and jumps only half a turn away from it. Degenerate where a direction is parallel to the axis:
-/// the value is then 0 or ±π and the derivative is taken as zero.
+/// do not count. Smooth for every turn and target, 0 and ±π too, because whole turns are constants: the
+/// value jumps only half a turn away from the target. Degenerate where a direction is parallel to the axis:
+/// the measured turn is then 0 or ±π and its derivative is taken as zero.
 pub fn angle_about<S: Scalar>(from: Vec3<S>, to: Vec3<S>, axis: Vec3<S>, target: S) -> S {
     let sine = from.cross(to).dot(axis);
     let cosine = from.dot(to) - from.dot(axis) * to.dot(axis);
-    beyond(sine, cosine, target)
+    let beyond = sine.atan2(cosine) - target;
+    if beyond.value().abs() <= PI {
+        return beyond;
+    }
+    beyond - S::constant((beyond.value() / TAU).round() * TAU)
 }
 
 /// The angle between `a` and `b` in `[0, π]`, less `target` in `[0, π]`, in rad.
@@ -25,16 +30,10 @@ pub fn angle_between<S: Scalar>(a: Vec3<S>, b: Vec3<S>, target: S) -> S {
     a.cross(b).length().atan2(a.dot(b)) - target
 }
 
-/// Angle of `(cosine, sine)` beyond `target`, in `(−π, π]`.
-fn beyond<S: Scalar>(sine: S, cosine: S, target: S) -> S {
-    let (target_sine, target_cosine) = target.sin_cos();
-    (sine * target_cosine - cosine * target_sine).atan2(cosine * target_cosine + sine * target_sine)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::maths::{FRAC_PI_2, PI};
+    use crate::quantity::maths::FRAC_PI_2;
     use crate::quantity::tolerance;
     use crate::solve::{System, jacobian::central_difference::assert_agrees};
 
@@ -96,8 +95,8 @@ mod tests {
     #[test]
     fn angle_about_does_not_jump_near_a_target_of_half_a_turn() {
         let (x, z) = (Vec3::new(1.0, 0.0, 0.0), Vec3::new(0.0, 0.0, 1.0));
-        for past in [-1e-3, 1e-3] {
-            let residual = angle_about(x, direction(PI + past, 0.0), z, PI);
+        for (past, target) in [(-1e-3, PI), (1e-3, PI), (-1e-3, -PI), (1e-3, -PI), (0.2, 3.0 * PI)] {
+            let residual = angle_about(x, direction(PI + past, 0.0), z, target);
             assert!((residual - past).abs() < 1e-12, "{residual} against {past}");
         }
     }
