@@ -194,7 +194,7 @@ fn attempt(
     let (mut outers, mut holes) = (Vec::new(), Vec::new());
     for pieces in loops {
         let segments = joined(&pieces, &arrangement, sources);
-        // A loop of one piece or with a piece below the snap distance is dust as well.
+        // A loop of which fewer than two segments are left is dust as well.
         let Ok(contour) = Contour::new(segments) else { continue };
         let area = contour.signed_area();
         if area.abs() <= tolerance::DUST_AREA_MM2.max(working.snap * contour.length()) {
@@ -291,27 +291,44 @@ fn ray_start(from: Point2, to: Point2, piece: &Piece, share: f64) -> Point2 {
     Point2::new(x, if low <= y && y < high { y } else { low })
 }
 
-/// The segments of a loop; neighbours that were cut from one segment are one again.
+/// The segments of a loop; neighbours that were cut from one segment are one again, and those that shrank to
+/// nothing are left out.
 fn joined(pieces: &[Directed], arrangement: &Arrangement, sources: &[(Segment, Side)]) -> Vec<Segment> {
     let belongs = |d: Directed| (arrangement.pieces[d.index()].source, matches!(d, Directed::Forward(_)));
     let count = pieces.len();
     let first =
         (0..count).find(|&i| belongs(pieces[i]) != belongs(pieces[(i + count - 1) % count])).unwrap_or(0);
-    let mut segments: Vec<Segment> = Vec::with_capacity(count);
+    // Each segment with the length of the chords of its pieces.
+    let mut segments: Vec<(Segment, f64)> = Vec::with_capacity(count);
     let mut last = None;
     for step in 0..count {
         let directed = pieces[(first + step) % count];
+        let start = arrangement.home[directed.start(arrangement)];
         let end = arrangement.home[directed.end(arrangement)];
         let owner = belongs(directed);
-        if let (true, Some(segment)) = (last == Some(owner), segments.last_mut()) {
+        if let (true, Some((segment, chords))) = (last == Some(owner), segments.last_mut()) {
             segment.end = end;
+            *chords += start.distance(end);
         } else {
-            let start = arrangement.home[directed.start(arrangement)];
             let source = sources[owner.0].0;
             let along = if owner.1 { source } else { source.reversed() };
-            segments.push(Segment { start, end, ..along });
+            segments.push((Segment { start, end, ..along }, start.distance(end)));
         }
         last = Some(owner);
     }
-    segments
+    without_points(segments)
+}
+
+/// Closes the gap over segments that are mere points. Vertices stand farther apart than the snap distance,
+/// but an arc between two of them may be a trifle shorter when measured on its own circle, or even run
+/// backwards there by as much, which reads as a full turn that its pieces do not have.
+fn without_points(mut segments: Vec<(Segment, f64)>) -> Vec<Segment> {
+    let is_point = |&(segment, chords): &(Segment, f64)| segment.is_point() || chords < 0.5 * segment.length();
+    while let Some(index) = segments.iter().position(is_point) {
+        let (point, _) = segments.remove(index);
+        let Some(last) = segments.len().checked_sub(1) else { break };
+        let before = index.checked_sub(1).unwrap_or(last);
+        segments[before].0.end = point.end;
+    }
+    segments.into_iter().map(|(segment, _)| segment).collect()
 }
