@@ -231,7 +231,7 @@ mod tests {
         // A star-shaped outline; one tooth is long enough to cross its neighbour.
         let n = 10_000_u32;
         let point = |i: u32| {
-            let radius = if i % 2 == 0 { 1000.0 } else { 990.0 };
+            let radius = if i.is_multiple_of(2) { 1000.0 } else { 990.0 };
             Point2::ORIGIN + Vec2::unit(maths::TAU * f64::from(i) / f64::from(n)) * radius
         };
         let mut points: Vec<Point2> = (0..n).map(point).collect();

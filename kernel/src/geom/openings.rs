@@ -63,11 +63,11 @@ pub fn cut_openings(plate: &Region, openings: &[Contour]) -> Result<Region, Open
         contours.extend(untouched);
         contours
     };
-    contours.extend(
-        openings.iter().zip(&survey.clear).filter(|&(_, &clear)| clear == Clear::Yes).map(|(opening, _)| {
+    contours.extend(openings.iter().zip(&survey.clear).filter(|&(_, &clear)| clear == Clear::Yes).map(
+        |(opening, _)| {
             if opening.signed_area() > 0.0 { opening.reversed() } else { opening.clone() }
-        }),
-    );
+        },
+    ));
     Ok(Region::from_oriented(contours))
 }
 
