@@ -204,14 +204,29 @@ fn slack(a: &Region, b: &Region) -> f64 {
     2.0 * tolerance::SNAP_MM * length + 10.0 * tolerance::DUST_AREA_MM2
 }
 
-fn check_contours(region: &Region) -> Result<(), TestCaseError> {
+/// Whether a result may hold features hardly wider than the snap tolerance.
+#[derive(Clone, Copy, PartialEq)]
+enum Features {
+    Plain,
+    Slight,
+}
+
+/// Outer contours come first and enclose something, holes follow; a result joined with itself is itself; a
+/// result without slight features neither crosses nor touches itself.
+fn check_contours(region: &Region, features: Features, slack: f64) -> Result<(), TestCaseError> {
+    let again = union(std::slice::from_ref(region)).unwrap();
+    prop_assert!((again.area() - region.area()).abs() <= slack, "{} is not {}", again.area(), region.area());
+    let areas: Vec<f64> = region.contours().iter().map(Contour::signed_area).collect();
+    prop_assert!(areas.is_sorted_by_key(|&area| area < 0.0), "a hole before an outline: {areas:?}");
     for (index, contour) in region.contours().iter().enumerate() {
-        prop_assert_eq!(first_self_contact(contour), None, "contour {}", index);
+        if features == Features::Plain {
+            prop_assert_eq!(first_self_contact(contour), None, "contour {}", index);
+        }
     }
     Ok(())
 }
 
-fn check(a: &Region, b: &Region) -> Result<(), TestCaseError> {
+fn check(a: &Region, b: &Region, features: Features) -> Result<(), TestCaseError> {
     let slack = slack(a, b);
     let joined = union(&[a.clone(), b.clone()]).unwrap();
     let common = intersection(a, b).unwrap();
@@ -238,9 +253,9 @@ fn check(a: &Region, b: &Region) -> Result<(), TestCaseError> {
     near("intersection", common.area(), fine_a.intersection(&fine_b).unsigned_area())?;
     near("difference", rest.area(), fine_a.difference(&fine_b).unsigned_area())?;
 
-    check_contours(&joined)?;
-    check_contours(&common)?;
-    check_contours(&rest)
+    check_contours(&joined, features, slack)?;
+    check_contours(&common, features, slack)?;
+    check_contours(&rest, features, slack)
 }
 
 proptest! {
@@ -248,19 +263,19 @@ proptest! {
 
     #[test]
     fn figures_on_a_common_grid(a in shape(), b in shape(), on_a in place_on_grid(), on_b in place_on_grid()) {
-        check(&a.region().moved(on_a), &b.region().moved(on_b))?;
+        check(&a.region().moved(on_a), &b.region().moved(on_b), Features::Plain)?;
     }
 
     #[test]
     fn figures_nearly_on_a_common_grid(
         a in shape(), b in shape(), on_a in place_on_grid(), on_b in place_nearly_on_grid()
     ) {
-        check(&a.region().moved(on_a), &b.region().moved(on_b))?;
+        check(&a.region().moved(on_a), &b.region().moved(on_b), Features::Slight)?;
     }
 
     #[test]
     fn figures_on_a_turned_grid(a in shape(), b in shape(), (on_a, on_b) in place_on_turned_grid()) {
-        check(&a.region().moved(on_a), &b.region().moved(on_b))?;
+        check(&a.region().moved(on_a), &b.region().moved(on_b), Features::Plain)?;
     }
 }
 
@@ -269,7 +284,7 @@ proptest! {
 
     #[test]
     fn figures_anywhere(a in shape(), b in shape(), on_a in place_anywhere(), on_b in place_anywhere()) {
-        check(&a.region().moved(on_a), &b.region().moved(on_b))?;
+        check(&a.region().moved(on_a), &b.region().moved(on_b), Features::Plain)?;
     }
 
     #[test]
@@ -278,6 +293,6 @@ proptest! {
     ) {
         let first = a.region().moved(on_a);
         let slight = Motion2 { x_axis: Vec2::unit(tilt), origin: at(dx, dy) };
-        check(&first, &first.moved(slight))?;
+        check(&first, &first.moved(slight), Features::Slight)?;
     }
 }

@@ -4,7 +4,7 @@
 
 use thiserror::Error;
 
-use super::{ArcTurn, BoundingBox, Motion2, Point2, Segment, Tag, Vec2};
+use super::{ArcTurn, BoundingBox, Curve, Motion2, Point2, Segment, Tag, Vec2};
 
 /// A closed contour of lines and arcs.
 #[derive(Clone, Debug, PartialEq)]
@@ -74,9 +74,11 @@ impl Contour {
     /// [`ContourError::NoLength`] for a radius within the snap tolerance of zero.
     pub fn circle(centre: Point2, radius: f64, tag: Tag) -> Result<Self, ContourError> {
         let (east, west) = (centre + Vec2::new(radius, 0.0), centre - Vec2::new(radius, 0.0));
+        // Not from the start points: their distance from the centre may differ in the last bit.
+        let curve = Curve::Arc { centre, radius, turn: ArcTurn::Left };
         Self::new(vec![
-            Segment::arc(east, west, centre, ArcTurn::Left, tag),
-            Segment::arc(west, east, centre, ArcTurn::Left, tag),
+            Segment { start: east, end: west, curve, tag },
+            Segment { start: west, end: east, curve, tag },
         ])
     }
 
@@ -120,7 +122,6 @@ impl Contour {
     /// The circle that the contour is, as centre and radius, if every piece is an arc of one circle.
     #[must_use]
     pub fn as_circle(&self) -> Option<(Point2, f64)> {
-        use super::Curve;
         let Curve::Arc { centre, radius, turn } = self.segments[0].curve else { return None };
         let one_circle = self.segments.iter().all(
             |s| matches!(s.curve, Curve::Arc { centre: c, radius: r, turn: t } if c == centre && r == radius && t == turn),
@@ -141,6 +142,15 @@ mod tests {
         assert!((c.length() - 6.0 * maths::PI).abs() < 1e-12);
         assert!((c.reversed().signed_area() + 9.0 * maths::PI).abs() < 1e-12);
         assert_eq!(c.as_circle(), Some((Point2::new(100.0, -40.0), 3.0)));
+    }
+
+    #[test]
+    fn a_circle_is_one_whatever_its_radius_rounds_to() {
+        for thousandth in 1..1000 {
+            let (centre, radius) = (Point2::new(5.1, 4.3), 0.001 * f64::from(thousandth));
+            let c = Contour::circle(centre, radius, Tag(0)).unwrap();
+            assert_eq!(c.as_circle(), Some((centre, radius)));
+        }
     }
 
     #[test]

@@ -115,10 +115,20 @@ fn contact_of(segments: &[Segment], first: usize, second: usize) -> Option<Point
         let snap = tolerance::SNAP_MM;
         (follows && p.distance(a.end) <= snap) || (precedes && p.distance(a.start) <= snap)
     };
+    let is_end = |p: Point2| [a.start, a.end, b.start, b.end].contains(&p);
     match meet(a, b) {
         Meeting::Apart => None,
         Meeting::Points(points) => points.into_iter().find(|&p| !at_joint(p)),
-        Meeting::Overlap(stretches) => stretches.into_iter().map(|(_, p)| p).next(),
+        // Near a joint even a cusp stays within the snap tolerance for a while: a stretch from a joint counts
+        // only if it goes on to where one of the two ends.
+        Meeting::Overlap(stretches) => stretches.into_iter().find_map(|(p, q)| {
+            let (from_joint, to_joint) = (at_joint(p), at_joint(q));
+            match (from_joint, to_joint) {
+                (true, false) => is_end(q).then_some(q),
+                (false, true) => is_end(p).then_some(p),
+                (true, true) | (false, false) => Some(p),
+            }
+        }),
     }
 }
 
@@ -178,6 +188,19 @@ mod tests {
     }
 
     #[test]
+    fn a_cusp_does_not_touch() {
+        // Between a circle of radius 2.5 and a line that misses its tangent by 5e-8 mm.
+        let (tip, end) = (p(0.0, -5e-8), p(2.5, 2.5));
+        let cusp = Contour::new(vec![
+            Segment::line(p(3.0, 0.0), tip, Tag(0)),
+            Segment::arc(tip, end, p(0.0, 2.5), ArcTurn::Left, Tag(0)),
+            Segment::line(end, p(3.0, 0.0), Tag(0)),
+        ])
+        .unwrap();
+        assert_eq!(first_self_contact(&cusp), None);
+    }
+
+    #[test]
     fn distances_by_hand() {
         let line = |a, b| Segment::line(a, b, Tag(0));
         let upper = Segment::arc(p(2.0, 0.0), p(-2.0, 0.0), Point2::ORIGIN, ArcTurn::Left, Tag(0));
@@ -208,7 +231,7 @@ mod tests {
         // A star-shaped outline; one tooth is long enough to cross its neighbour.
         let n = 10_000_u32;
         let point = |i: u32| {
-            let radius = if i % 2 == 0 { 1000.0 } else { 990.0 };
+            let radius = if i.is_multiple_of(2) { 1000.0 } else { 990.0 };
             Point2::ORIGIN + Vec2::unit(maths::TAU * f64::from(i) / f64::from(n)) * radius
         };
         let mut points: Vec<Point2> = (0..n).map(point).collect();

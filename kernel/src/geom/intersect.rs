@@ -42,11 +42,17 @@ pub fn meet(a: &Segment, b: &Segment) -> Meeting {
         }
     }
     contacts.sort_by(|p, q| p.0.total_cmp(&q.0));
-    let stretches: Vec<(Point2, Point2)> = contacts
-        .windows(2)
-        .filter(|w| b.distance_to(a.point_at(0.5 * (w[0].0 + w[1].0))) <= snap)
-        .map(|w| (w[0].1, w[1].1))
-        .collect();
+    let mut stretches: Vec<(Point2, Point2)> = Vec::new();
+    for w in contacts.windows(2) {
+        let ((from, p), (to, q)) = (w[0], w[1]);
+        if b.distance_to(a.point_at(0.5 * (from + to))) > snap {
+            continue;
+        }
+        match stretches.last_mut() {
+            Some((_, end)) if *end == p => *end = q,
+            Some(_) | None => stretches.push((p, q)),
+        }
+    }
     if !stretches.is_empty() {
         Meeting::Overlap(stretches)
     } else if contacts.is_empty() {

@@ -7,26 +7,32 @@
 
 mod arrangement;
 mod boolean;
+mod containment;
 mod contour;
 mod crossing;
 mod dual;
 mod intersect;
 mod linking;
 mod monotone;
+mod openings;
 mod pairs;
 mod plane;
 mod region;
+mod rounding;
 mod scalar;
 mod segment;
 mod space;
 
 pub use boolean::{BooleanError, clip_to_left, difference, intersection, union};
+pub use containment::{Nesting, Place, RegionLocator, nesting, place_in_contour, place_in_region};
 pub use contour::{Contour, ContourError};
 pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, nearer_than};
 pub use dual::Dual;
 pub use intersect::{Meeting, meet};
+pub use openings::{OpeningError, OpeningPlace, cut_openings, opening_places};
 pub use plane::{BoundingBox, Motion2, Point2, Vec2};
 pub use region::Region;
+pub use rounding::{Neighbour, RoundingError, chamfer_corner, round_corner};
 pub use scalar::Scalar;
 pub use segment::{ArcTurn, Curve, Segment, Tag, chords_for_arc};
 pub use space::{Placement, Plane3, Vec3};

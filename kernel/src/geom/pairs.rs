@@ -76,10 +76,10 @@ impl Strips {
         let mut next = strips.starts.clone();
         strips.members = vec![0; strips.starts[count] as usize];
         for (index, &(low, high)) in intervals.iter().enumerate() {
-            for strip in strips.strip_of(low)..=strips.strip_of(high) {
-                strips.members[next[strip] as usize] =
-                    u32::try_from(index).expect("fewer than 2^32 pieces fit into memory");
-                next[strip] += 1;
+            let index = u32::try_from(index).expect("fewer than 2^32 pieces fit into memory");
+            for place in &mut next[strips.strip_of(low)..=strips.strip_of(high)] {
+                strips.members[*place as usize] = index;
+                *place += 1;
             }
         }
         strips
