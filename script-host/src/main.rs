@@ -1,1 +1,79 @@
-fn main() {}
+//! The command line of Foldwright.
+//!
+//! Invariant: messages go to standard error, results to standard output; exit codes are those of `--help`.
+
+use std::collections::BTreeMap;
+use std::io::Write as _;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+use foldwright::commands;
+
+/// Folded sheet-metal covers, written once as a script and regenerated for any size.
+#[derive(Parser)]
+#[command(version, after_help = EXIT_CODES)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXIT_CODES: &str = "\
+Exit codes:
+  0  everything asked for was done
+  1  the script, or the part that it describes, is at fault; nothing was written
+  2  the command line is wrong
+  3  a file cannot be read or written";
+
+const MAKE_HELP: &str = "\
+Writes blank.dxf, blank.svg, folded.stl, folded.glb, bends.csv, report.json and history.json.
+A saved history.json can be given instead of a script; it makes the same part again.
+
+Examples:
+  foldwright make scripts/chain_guard.rhai
+  foldwright make scripts/chain_guard.rhai --set inside_width=180 --set thickness=2 --out /tmp/guard";
+
+#[derive(Subcommand)]
+enum Command {
+    /// Make the part of a script: solve, fold, unfold, write every output
+    #[command(after_help = MAKE_HELP)]
+    Make {
+        /// Family script (.rhai) or saved history (.json)
+        script: PathBuf,
+        /// Set a parameter of the family; `foldwright show` lists them
+        #[arg(long, value_name = "NAME=VALUE", value_parser = setting)]
+        set: Vec<(String, String)>,
+        /// Folder for the outputs [default: out/<family>]
+        #[arg(long, value_name = "DIR")]
+        out: Option<PathBuf>,
+    },
+    /// Show the parameters of a script with defaults, units and ranges
+    Show {
+        /// Family script (.rhai)
+        script: PathBuf,
+    },
+}
+
+fn setting(text: &str) -> Result<(String, String), String> {
+    let (name, value) = text.split_once('=').ok_or("write NAME=VALUE, for example inside_width=180")?;
+    Ok((name.trim().to_owned(), value.trim().to_owned()))
+}
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let mut out = std::io::stdout().lock();
+    let done = match arguments.command {
+        Command::Make { script, set, out: folder } => {
+            let settings: BTreeMap<String, String> = set.into_iter().collect();
+            commands::make(&script, settings, folder.as_deref(), &mut out).map(|_| ())
+        }
+        Command::Show { script } => commands::show(&script, &mut out),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            let _ = write!(std::io::stderr(), "{}", failure.text());
+            ExitCode::from(failure.exit_code())
+        }
+    }
+}

@@ -13,6 +13,6 @@ mod settle;
 mod skeleton;
 
 pub use fault::DimensionFault;
-pub use pose::{BendPose, DrawnEdge, PanelPose, Pose, SheetNumbers};
+pub use pose::{BendPose, DrawnCorner, DrawnEdge, PanelPose, Pose, SheetNumbers};
 pub use settle::{DimensionResult, DimensionState, Settled, settle};
 pub use skeleton::{Skeleton, SkeletonFault, SkeletonPanel, Source};

@@ -184,7 +184,7 @@ impl<'h> Skeleton<'h> {
                         return Err(SkeletonFault::NameTwice { name: format!("{name}/{}", edge.name) });
                     }
                 }
-                let name = panel_name(name.to_owned())?;
+                let name = PanelName::new(name).map_err(|problem| SkeletonFault::BadName { problem })?;
                 self.panels.push(SkeletonPanel { name, feature: id, source: Source::Base(base) });
             }
             Feature::Flange(flange) => {
@@ -194,8 +194,8 @@ impl<'h> Skeleton<'h> {
                 }
                 for edge in &flange.edges {
                     let (parent, index) = self.straight_edge(edge)?;
-                    let label = if flange.edges.len() == 1 { name.to_owned() } else { self.label(name, parent, edge) };
-                    let label = panel_name(label)?;
+                    let label = PanelName::of_flange(name, edge, flange.edges.len() == 1)
+                        .map_err(|problem| SkeletonFault::BadName { problem })?;
                     if self.panel(&label).is_some() {
                         return Err(SkeletonFault::NameTwice { name: label.to_string() });
                     }
@@ -210,15 +210,6 @@ impl<'h> Skeleton<'h> {
             Feature::CornerBreak(_) => self.need_base(name)?,
         }
         Ok(())
-    }
-
-    /// A flange panel's name when the feature has several: the parent's roles, then the edge's unless it is
-    /// a tip, so that a chain `cheek.left`, `lip.left`, `hem.left` keeps its word.
-    fn label(&self, feature: &str, parent: PanelId, edge: &EdgeName) -> String {
-        let parent_roles = self.panels[parent.index()].name.roles();
-        let own = (edge.role != "tip" || parent_roles.is_empty()).then_some(edge.role.as_str());
-        let parts = [feature, parent_roles, own.unwrap_or("")];
-        parts.into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(".")
     }
 
     fn need_base(&self, name: &str) -> Result<(), SkeletonFault> {
@@ -273,8 +264,4 @@ impl<'h> Skeleton<'h> {
     pub fn panels(&self) -> &[SkeletonPanel<'h>] {
         &self.panels
     }
-}
-
-fn panel_name(text: String) -> Result<PanelName, SkeletonFault> {
-    PanelName::try_from(text).map_err(|problem| SkeletonFault::BadName { problem })
 }

@@ -4,7 +4,7 @@
 //! openings stay.
 
 use crate::dimension::Skeleton;
-use crate::geom::{Contour, Region, RoundingError, chamfer_corner, round_corner};
+use crate::geom::{Contour, Region, chamfer_corner, round_corner};
 use crate::history::EdgeName;
 use crate::history::feature::{BreakShape, CornerBreak, CornerName, Corners};
 use crate::ident::FeatureId;
@@ -49,12 +49,7 @@ pub(super) fn apply(
             BreakShape::Round(_) => round_corner(contour, at, size, tag),
             BreakShape::Chamfer(_) => chamfer_corner(contour, at, size, tag),
         }
-        .map_err(|error| match error {
-            RoundingError::TooLarge { needed, available } => {
-                FoldFault::BreakTooLarge { corner: name.clone(), needed, available }
-            }
-            RoundingError::NoCorner => FoldFault::NoSuchCorner { corner: name.clone(), free: Vec::new() },
-        })?;
+        .map_err(|problem| FoldFault::Break { corner: name.clone(), problem })?;
         let mut contours = panel.region.contours().to_vec();
         contours[contour_index] = broken;
         panel.region = Region::from_oriented(contours);
@@ -62,7 +57,7 @@ pub(super) fn apply(
     Ok(())
 }
 
-/// Contour and index of the piece that leaves the corner.
+/// Contour and index of the piece that ends in the corner.
 fn find(panel: &Panel, labels: &Labels, name: &CornerName) -> Option<(usize, usize)> {
     panel.region.contours().iter().enumerate().find_map(|(c, contour)| {
         (0..contour.segments().len())
@@ -90,10 +85,10 @@ fn free_corners(panel: &Panel, labels: &Labels) -> Vec<CornerName> {
         .collect()
 }
 
-/// The two named edges that meet where piece `index` starts, if the corner there is convex.
+/// The two named edges that meet where piece `index` ends, if the corner there is convex.
 fn corner_at<'a>(contour: &Contour, index: usize, labels: &'a Labels) -> Option<(&'a EdgeName, &'a EdgeName)> {
     let pieces = contour.segments();
-    let (before, after) = (&pieces[(index + pieces.len() - 1) % pieces.len()], &pieces[index]);
+    let (before, after) = (&pieces[index], &pieces[(index + 1) % pieces.len()]);
     let convex = before.end_direction().cross(after.start_direction()) > tolerance::PARALLEL;
     match (labels.label(before.tag), labels.label(after.tag)) {
         (EdgeLabel::Edge(a), EdgeLabel::Edge(b)) if convex && a != b => Some((a, b)),

@@ -5,7 +5,7 @@
 use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::geom::{BooleanError, ContourError, Point2};
+use crate::geom::{BooleanError, ContourError, Point2, RoundingError};
 use crate::history::feature::CornerName;
 use crate::history::{EdgeName, PanelName};
 use crate::quantity::QuantityError;
@@ -59,10 +59,25 @@ pub enum FoldFault {
     TooManyOpenings { count: u64, limit: u64 },
     #[error("panel `{}` has no free corner between `{}` and `{}`", corner.panel, corner.between[0], corner.between[1])]
     NoSuchCorner { corner: CornerName, free: Vec<String> },
-    #[error("corner {corner} needs {needed:.3} mm along its edges, {available:.3} mm are there")]
-    BreakTooLarge { corner: CornerName, needed: f64, available: f64 },
+    #[error("{}", broken_corner(corner, problem))]
+    Break { corner: CornerName, problem: RoundingError },
     #[error("the size of a corner break is {got:.3} mm; it must be above zero")]
     BreakSize { got: f64 },
+}
+
+fn broken_corner(corner: &CornerName, problem: &RoundingError) -> String {
+    match problem {
+        RoundingError::NeighbourTooShort { needed_mm, available_mm, .. } => {
+            format!("the break of corner `{corner}` needs {needed_mm:.3} mm of an edge that has {available_mm:.3} mm")
+        }
+        RoundingError::NoTangentArc { radius_mm, .. } => {
+            format!("no arc of radius {radius_mm:.3} mm fits into corner `{corner}`")
+        }
+        RoundingError::TooSmall { got_mm } => format!("{got_mm} mm is too small for the break of corner `{corner}`"),
+        RoundingError::NoSuchCorner { .. } | RoundingError::NoTurn { .. } | RoundingError::Contour(_) => {
+            format!("corner `{corner}` cannot be broken: {problem}")
+        }
+    }
 }
 
 impl FoldFault {
@@ -125,7 +140,7 @@ impl FoldFault {
             Self::NoSuchCorner { free, .. } => {
                 ("fold::no_such_corner", Some(format!("free corners of this panel: {}", free.join(", "))))
             }
-            Self::BreakTooLarge { .. } => ("fold::break_too_large", Some("make the break smaller".into())),
+            Self::Break { .. } => ("fold::break_does_not_fit", Some("make the break smaller".into())),
             Self::BreakSize { .. } => ("fold::break_size", None),
         }
     }

@@ -3,7 +3,7 @@
 //! Invariant: after cutting, the panel is one piece and its creases are untouched, bit for bit.
 
 use crate::dimension::{Pose, Skeleton};
-use crate::geom::{Contour, Motion2, OpeningError, distance_between, Point2, Region, Segment, Tag, Vec2, cut_openings};
+use crate::geom::{ArcTurn, Contour, ContourError, Motion2, OpeningError, Place, Point2, Region, Segment, Tag, Vec2, cut_openings, distance_between, place_in_contour};
 use crate::history::feature::{Cutout, Pattern};
 use crate::history::{Number, Shape};
 use crate::ident::FeatureId;
@@ -66,7 +66,7 @@ fn keep_clear_of_bends(
         let near = opening.bounding_box().grown(tolerance::SNAP_MM);
         for crease in creases.iter().filter(|c| near.touches(c.bounding_box())) {
             let touches = opening.segments().iter().any(|s| distance_between(s, crease) <= tolerance::SNAP_MM)
-                || opening.contains(crease.start);
+                || place_in_contour(opening, crease.start) != Place::Outside;
             if touches {
                 let (EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend)) = labels.label(crease.tag) else {
                     continue;
@@ -142,8 +142,8 @@ fn slot(
     width: f64,
     direction: f64,
     tag: Tag,
-) -> Result<Contour, crate::geom::ContourError> {
-    use crate::geom::ArcTurn;
+) -> Result<Contour, ContourError> {
+
     let u = Vec2::unit(direction);
     let (half, side) = (u * (0.5 * (length - width)), u.left() * (0.5 * width));
     let (a, b) = (Point2::ORIGIN - half, Point2::ORIGIN + half);

@@ -7,7 +7,7 @@
 //! `to_point` to its `from_point`; the flange's own outline has the same crease at y = 0 between `from` and
 //! `to`.
 
-use crate::dimension::{BendPose, PanelPose, Pose, Skeleton, Source};
+use crate::dimension::{BendPose, Pose, Skeleton, Source};
 use crate::geom::{ArcTurn, Contour, Point2, Region, Segment, Tag, Vec2, first_self_contact};
 use crate::history::feature::{Flange, ReliefShape};
 use crate::ident::{BendId, PanelId};
@@ -195,9 +195,6 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
         Self { id, drawn, skeleton, pose, free, thickness, children: Vec::new(), corners: Vec::new() }
     }
 
-    fn own_pose(&self) -> &'a PanelPose<f64> {
-        self.pose.panel(self.id)
-    }
 
     fn side_of_edge(&self, edge: usize) -> usize {
         self.drawn.sides.iter().position(|s| s.edge == edge).expect("every drawn edge is a side of the outline")

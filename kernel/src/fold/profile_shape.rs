@@ -5,7 +5,7 @@
 
 use crate::geom::{ArcTurn, Contour, Curve, Point2, Segment, Tag, first_self_contact};
 use crate::history::{EdgeShape, Profile};
-use crate::quantity::{maths, tolerance};
+use crate::quantity::tolerance;
 
 use super::FoldFault;
 
@@ -126,6 +126,7 @@ pub(super) fn meet_line(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::maths;
 
     #[test]
     fn arc_through_three_points_finds_the_circle() {

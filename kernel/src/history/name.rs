@@ -70,6 +70,23 @@ impl PanelName {
         Ok(Self(name.to_owned()))
     }
 
+    /// Name of the panel that a flange feature makes on `edge`: the feature's own name if it stands on this
+    /// edge alone, otherwise followed by the parent's roles and then the edge's, unless that is a tip. So a
+    /// chain of flanges keeps its word: `cheek.left`, `lip.left`, `hem.left`.
+    ///
+    /// # Errors
+    /// [`NameError`] if the feature's name is not a plain name.
+    pub fn of_flange(feature: &str, edge: &EdgeName, alone: bool) -> Result<Self, NameError> {
+        check_plain_name(feature)?;
+        if alone {
+            return Ok(Self(feature.to_owned()));
+        }
+        let inherited = edge.panel.roles();
+        let own = if edge.role == "tip" && !inherited.is_empty() { "" } else { &edge.role };
+        let parts = [feature, inherited, own];
+        Ok(Self(parts.into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(".")))
+    }
+
     /// The text.
     #[must_use]
     pub fn as_str(&self) -> &str {

@@ -1,0 +1,99 @@
+//! `cut` and the patterns in which openings are set.
+//!
+//! Invariant: a shape is set as drawn; coordinates are those of the panel.
+
+use kernel::history::feature::{Cutout, Feature, Pattern};
+use kernel::history::{Number, Shape};
+use rhai::{Dynamic, Engine, Map, NativeCallContext};
+
+use super::Word;
+use super::outline::Outline;
+use super::panel::Panels;
+use super::part::Part;
+use crate::options::{Argument, Options, argument};
+use crate::session::Bound;
+
+pub const WORDS: &[Word] = &[
+    Word {
+        name: "cut",
+        call: "part.cut(name, panel, shape, pattern)",
+        meaning: "Cuts a shape out of one panel at every place of a pattern. On a flange, x counts from the left end of its edge and y from where its length is measured.",
+    },
+    Word { name: "at", call: "at(x, y)", meaning: "One place." },
+    Word { name: "places", call: "places([[x, y], ...])", meaning: "Several places." },
+    Word {
+        name: "grid",
+        call: "grid(#{ from: [x, y], columns, rows, column_pitch, row_pitch, staggered })",
+        meaning: "Places in rows and columns; staggered, every second row is shifted by half a pitch and has one place less.",
+    },
+    Word {
+        name: "ring",
+        call: "ring(#{ centre: [x, y], diameter, count, first })",
+        meaning: "Places evenly on a circle, the first one in the direction `first` (degrees from x, 0 by default).",
+    },
+];
+
+/// More rows or columns than this are a slip of the pen.
+const MOST_IN_A_ROW: u32 = 100_000;
+
+pub fn register(engine: &mut Engine) {
+    engine.register_type_with_name::<Pattern>("Pattern");
+    engine.register_fn(
+        "cut",
+        |context: NativeCallContext<'_>,
+         part: &mut Part,
+         name: Dynamic,
+         panel: Dynamic,
+         shape: Dynamic,
+         pattern: Dynamic|
+         -> Bound<()> {
+            let name = argument(&context, "cut", "name", name).text()?;
+            let panels: Panels = argument(&context, "cut", "panel", panel).handle("a panel")?;
+            let panel = panels.only(&context)?.clone();
+            let shape = shape_of(&context, shape)?;
+            let pattern = argument(&context, "cut", "pattern", pattern)
+                .handle("a pattern, for example `at(20, 30)` or `grid(#{ … })`")?;
+            part.add(&context, name, Feature::Cutout(Cutout { panel, shape, pattern }));
+            Ok(())
+        },
+    );
+    engine.register_fn("at", |context: NativeCallContext<'_>, x: Dynamic, y: Dynamic| -> Bound<Pattern> {
+        let x = argument(&context, "at", "x", x).number()?;
+        let y = argument(&context, "at", "y", y).number()?;
+        Ok(Pattern::At(vec![[x, y]]))
+    });
+    engine.register_fn("places", |context: NativeCallContext<'_>, points: Dynamic| -> Bound<Pattern> {
+        let points = argument(&context, "places", "points", points).list()?;
+        let point = |p| argument(&context, "places", "points", p).point();
+        Ok(Pattern::At(points.into_iter().map(point).collect::<Bound<_>>()?))
+    });
+    engine.register_fn("grid", |context: NativeCallContext<'_>, options: Map| -> Bound<Pattern> {
+        let allowed = ["from", "columns", "rows", "column_pitch", "row_pitch", "staggered"];
+        let mut options = Options::new(&context, "grid", options, &allowed)?;
+        Ok(Pattern::Grid {
+            from: options.need("from")?.point()?,
+            columns: options.need("columns")?.count(1, MOST_IN_A_ROW)?,
+            rows: options.need("rows")?.count(1, MOST_IN_A_ROW)?,
+            column_pitch: options.number_or("column_pitch", 0.0)?,
+            row_pitch: options.number_or("row_pitch", 0.0)?,
+            staggered: options.get("staggered").map_or(Ok(false), Argument::truth)?,
+        })
+    });
+    engine.register_fn("ring", |context: NativeCallContext<'_>, options: Map| -> Bound<Pattern> {
+        let mut options = Options::new(&context, "ring", options, &["centre", "diameter", "count", "first"])?;
+        Ok(Pattern::Ring {
+            centre: options.need("centre")?.point()?,
+            diameter: options.need("diameter")?.number()?,
+            count: options.need("count")?.count(1, MOST_IN_A_ROW)?,
+            first: options.get("first").map_or(Ok(Number::constant(0.0)), Argument::number)?,
+        })
+    });
+}
+
+fn shape_of(context: &NativeCallContext<'_>, shape: Dynamic) -> Bound<Shape> {
+    match shape.clone().try_cast::<Outline>() {
+        Some(outline) => Ok(Shape::Outline(outline.closed(context)?)),
+        None => argument(context, "cut", "shape", shape)
+            .handle("a shape: `circle(…)`, `slot(…)`, `rectangle(…)` or an outline"),
+    }
+}

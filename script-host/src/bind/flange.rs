@@ -1,0 +1,135 @@
+//! `flange`: panels bent from edges.
+//!
+//! Invariant: every option has the default that the documentation states.
+
+use kernel::history::feature::{
+    Feature, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape,
+};
+use kernel::history::{EdgeName, Number, PanelName};
+use rhai::{Dynamic, Engine, Map, NativeCallContext};
+
+use super::Word;
+use super::panel::Panels;
+use super::part::Part;
+use crate::fault::ScriptFault;
+use crate::options::{Argument, Options, argument};
+use crate::session::{Bound, refuse};
+
+pub const WORDS: &[Word] = &[Word {
+    name: "flange",
+    call: "part.flange(name, edge or [edge, ...], #{ length, from, turn, side, holds, inset, inset_left, inset_right, taper, taper_left, taper_right, inside_radius, relief: #{ shape, width, depth }, gap })",
+    meaning: "Bends a panel from each edge. `length` counts `from` \"outside\" (default), \"inside\" or \"tangent\"; `turn` is 90 degrees by default, `side` \"up\" or \"down\"; what `holds` the drawn edge is the \"outer\" face (default), the \"inner\" face or the \"bend start\"; `gap` is left at corners between neighbours, 1 mm by default.",
+}];
+
+/// Gap in mm between neighbouring flanges at a corner unless the script says otherwise (common practice, no
+/// source).
+const DEFAULT_GAP_MM: f64 = 1.0;
+
+const OPTIONS: [&str; 14] = [
+    "length",
+    "from",
+    "turn",
+    "side",
+    "holds",
+    "inset",
+    "inset_left",
+    "inset_right",
+    "taper",
+    "taper_left",
+    "taper_right",
+    "inside_radius",
+    "relief",
+    "gap",
+];
+
+pub fn register(engine: &mut Engine) {
+    engine.register_fn(
+        "flange",
+        |context: NativeCallContext<'_>,
+         part: &mut Part,
+         name: Dynamic,
+         edges: Dynamic,
+         options: Map|
+         -> Bound<Panels> {
+            let name = argument(&context, "flange", "name", name).text()?;
+            let flange = flange(&context, edges, options)?;
+            let alone = flange.edges.len() == 1;
+            let names = flange
+                .edges
+                .iter()
+                .map(|edge| PanelName::of_flange(&name, edge, alone))
+                .collect::<Result<_, _>>()
+                .map_err(|e| refuse(&context, ScriptFault::Name(e)))?;
+            part.add(&context, name.clone(), Feature::Flange(flange));
+            Ok(Panels { feature: name, names })
+        },
+    );
+}
+
+fn flange(context: &NativeCallContext<'_>, edges: Dynamic, options: Map) -> Bound<Flange> {
+    let one_edge = |value| argument(context, "flange", "edges", value).handle::<EdgeName>("an edge or a list of edges");
+    let edges = if edges.is_array() {
+        argument(context, "flange", "edges", edges).list()?.into_iter().map(one_edge).collect::<Bound<_>>()?
+    } else {
+        vec![one_edge(edges)?]
+    };
+    let mut options = Options::new(context, "flange", options, &OPTIONS)?;
+    let relief = match options.get("relief") {
+        Some(relief) => self::relief(context, relief)?,
+        None => Relief { shape: ReliefShape::Square, width: None, depth: None },
+    };
+    let [inset_left, inset_right] = pair(&mut options, "inset", ["inset_left", "inset_right"])?;
+    let [taper_left, taper_right] = pair(&mut options, "taper", ["taper_left", "taper_right"])?;
+    Ok(Flange {
+        edges,
+        turn: options.number_or("turn", 90.0)?,
+        side: options.word_or("side", &[("up", FoldSide::Up), ("down", FoldSide::Down)], FoldSide::Up)?,
+        length: options.need("length")?.number()?,
+        length_from: options.word_or(
+            "from",
+            &[("outside", LengthFrom::Outside), ("inside", LengthFrom::Inside), ("tangent", LengthFrom::Tangent)],
+            LengthFrom::Outside,
+        )?,
+        holds: options.word_or(
+            "holds",
+            &[("outer", HeldFace::Outer), ("inner", HeldFace::Inner), ("bend start", HeldFace::BendStart)],
+            HeldFace::Outer,
+        )?,
+        left: FlangeEnd { inset: inset_left, taper: taper_left },
+        right: FlangeEnd { inset: inset_right, taper: taper_right },
+        inside_radius: options.get("inside_radius").map(Argument::number).transpose()?,
+        relief,
+        corner_gap: options.number_or("gap", DEFAULT_GAP_MM)?,
+    })
+}
+
+/// An option for both ends, or one for each.
+fn pair(
+    options: &mut Options<'_, '_>,
+    both: &'static str,
+    [left, right]: [&'static str; 2],
+) -> Bound<[Number; 2]> {
+    options.not_both(both, left)?;
+    options.not_both(both, right)?;
+    match options.get(both) {
+        Some(value) => {
+            let value = value.number()?;
+            Ok([value.clone(), value])
+        }
+        None => Ok([options.number_or(left, 0.0)?, options.number_or(right, 0.0)?]),
+    }
+}
+
+fn relief(context: &NativeCallContext<'_>, relief: Argument<'_, '_>) -> Bound<Relief> {
+    let map = relief.handle::<Map>("an option map such as `#{ shape: \"round\", width: 2 }`")?;
+    let mut options = Options::new(context, "relief", map, &["shape", "width", "depth"])?;
+    Ok(Relief {
+        shape: options.word_or(
+            "shape",
+            &[("square", ReliefShape::Square), ("round", ReliefShape::Round)],
+            ReliefShape::Square,
+        )?,
+        width: options.get("width").map(Argument::number).transpose()?,
+        depth: options.get("depth").map(Argument::number).transpose()?,
+    })
+}

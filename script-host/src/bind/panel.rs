@@ -1,0 +1,115 @@
+//! Handles of panels, edges and corners.
+//!
+//! Invariant: a handle holds a lasting name; whether the thing exists shows when the part is made.
+
+use kernel::history::feature::CornerName;
+use kernel::history::{EdgeName, NameError, PanelName, check_plain_name};
+use rhai::{Array, Dynamic, Engine, NativeCallContext};
+
+use super::Word;
+use crate::fault::ScriptFault;
+use crate::options::argument;
+use crate::session::{Bound, refuse};
+
+pub const WORDS: &[Word] = &[
+    Word {
+        name: "panel",
+        call: "flanges.panel(role)",
+        meaning: "One panel of a feature that makes several, by the role in its name: `left` for `cheek.left`.",
+    },
+    Word {
+        name: "edge",
+        call: "panel.edge(role)",
+        meaning: "An edge of a panel: of an outline by its name, of a flange `tip`, `left` or `right`.",
+    },
+    Word { name: "edges", call: "panel.edges([role, ...])", meaning: "Several edges of a panel, or the same edge of each of several panels." },
+    Word {
+        name: "corner",
+        call: "panel.corner(role, role)",
+        meaning: "The corner of a panel between two of its edges.",
+    },
+];
+
+/// The panels that one feature makes.
+#[derive(Clone, Debug)]
+pub struct Panels {
+    /// Name of the feature.
+    pub feature: String,
+    /// Names of its panels, in order.
+    pub names: Vec<PanelName>,
+}
+
+impl Panels {
+    /// The panel, if there is only one.
+    pub fn only(&self, context: &NativeCallContext<'_>) -> Bound<&PanelName> {
+        match self.names.as_slice() {
+            [one] => Ok(one),
+            several => Err(refuse(
+                context,
+                ScriptFault::WhichPanel {
+                    feature: self.feature.clone(),
+                    panels: several.iter().map(|p| p.roles().to_owned()).collect(),
+                },
+            )),
+        }
+    }
+}
+
+/// Edges that a flange can be bent from.
+pub type Edges = Vec<EdgeName>;
+
+pub fn register(engine: &mut Engine) {
+    engine.register_type_with_name::<Panels>("Panel");
+    engine.register_type_with_name::<EdgeName>("Edge");
+    engine.register_type_with_name::<CornerName>("Corner");
+    engine.register_fn(
+        "panel",
+        |context: NativeCallContext<'_>, panels: &mut Panels, role: Dynamic| -> Bound<Panels> {
+            let role = argument(&context, "panel", "role", role).text()?;
+            let found = panels.names.iter().find(|p| p.roles() == role).cloned();
+            let name = found.ok_or_else(|| {
+                let panels_made = panels.names.iter().map(|p| p.roles().to_owned()).collect();
+                let feature = panels.feature.clone();
+                refuse(&context, ScriptFault::NoSuchPanel { feature, asked: role, panels: panels_made })
+            })?;
+            Ok(Panels { feature: panels.feature.clone(), names: vec![name] })
+        },
+    );
+    engine.register_fn(
+        "edge",
+        |context: NativeCallContext<'_>, panels: &mut Panels, role: Dynamic| -> Bound<EdgeName> {
+            let role = role_of(&context, "edge", role)?;
+            Ok(panels.only(&context)?.edge(&role))
+        },
+    );
+    engine.register_fn(
+        "edges",
+        |context: NativeCallContext<'_>, panels: &mut Panels, roles: Dynamic| -> Bound<Array> {
+            let roles = if roles.is_array() {
+                argument(&context, "edges", "roles", roles).list()?
+            } else {
+                vec![roles]
+            };
+            let mut edges = Vec::new();
+            for panel in &panels.names {
+                for role in &roles {
+                    edges.push(Dynamic::from(panel.edge(&role_of(&context, "edges", role.clone())?)));
+                }
+            }
+            Ok(edges)
+        },
+    );
+    engine.register_fn(
+        "corner",
+        |context: NativeCallContext<'_>, panels: &mut Panels, a: Dynamic, b: Dynamic| -> Bound<CornerName> {
+            let between = [role_of(&context, "corner", a)?, role_of(&context, "corner", b)?];
+            Ok(CornerName { panel: panels.only(&context)?.clone(), between })
+        },
+    );
+}
+
+fn role_of(context: &NativeCallContext<'_>, function: &str, role: Dynamic) -> Bound<String> {
+    let role = argument(context, function, "role", role).text()?;
+    check_plain_name(&role).map_err(|e: NameError| refuse(context, ScriptFault::Name(e)))?;
+    Ok(role)
+}

@@ -1,0 +1,114 @@
+//! `part`, `base`, `free`: beginning a part.
+//!
+//! Invariant: one part a script.
+
+use kernel::history::feature::{BasePanel, Feature};
+use kernel::history::{
+    BendRuleSpec, FeatureEntry, FreeNumber, Number, PanelName, SheetSpec, ThicknessSpec, check_plain_name,
+};
+use kernel::ident::VarId;
+use rhai::{Dynamic, Engine, Map, NativeCallContext};
+
+use super::Word;
+use super::outline::Outline;
+use super::panel::Panels;
+use crate::fault::ScriptFault;
+use crate::options::{Options, argument};
+use crate::session::{Bound, Draft, Shared, refuse};
+
+pub const WORDS: &[Word] = &[
+    Word {
+        name: "part",
+        call: "part(#{ material, thickness | gauge + gauge_system, inside_radius, bend_rule })",
+        meaning: "Begins the part with its sheet; `bend_rule` is `din_6935()` when left out.",
+    },
+    Word {
+        name: "base",
+        call: "part.base(name, outline)",
+        meaning: "The base panel, from which everything else is bent; its inner face looks up.",
+    },
+    Word {
+        name: "free",
+        call: "part.free(name, start)",
+        meaning: "A number that the solver may change, starting at `start` (mm or degrees).",
+    },
+];
+
+/// The part that a script makes.
+#[derive(Clone, Debug)]
+pub struct Part {
+    pub(super) session: Shared,
+}
+
+impl Part {
+    /// Adds a feature at the place of the call.
+    pub(super) fn add(&self, context: &NativeCallContext<'_>, name: String, feature: Feature) {
+        let span = Some(self.session.span(context));
+        self.session.with_draft(|draft| draft.features.push(FeatureEntry { name, feature, span }));
+    }
+}
+
+pub fn register(engine: &mut Engine, session: &Shared) {
+    engine.register_type_with_name::<Part>("Part");
+    let shared = session.clone();
+    engine.register_fn("part", move |context: NativeCallContext<'_>, options: Map| -> Bound<Part> {
+        let sheet = sheet(&context, &shared, options)?;
+        let mut session = shared.lock();
+        if session.draft.is_some() {
+            return Err(refuse(&context, ScriptFault::SecondPart));
+        }
+        session.draft =
+            Some(Draft { sheet, free_numbers: Vec::new(), features: Vec::new(), dimensions: Vec::new() });
+        Ok(Part { session: shared.clone() })
+    });
+    engine.register_fn(
+        "base",
+        |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, outline: Dynamic| -> Bound<Panels> {
+            let name = argument(&context, "base", "name", name).text()?;
+            let outline: Outline =
+                argument(&context, "base", "outline", outline).handle("an outline, for example `rectangle(300, 200)`")?;
+            let outline = outline.closed(&context)?;
+            let panel = PanelName::new(&name).map_err(|e| refuse(&context, ScriptFault::Name(e)))?;
+            part.add(&context, name.clone(), Feature::BasePanel(BasePanel { outline }));
+            Ok(Panels { feature: name, names: vec![panel] })
+        },
+    );
+    engine.register_fn(
+        "free",
+        |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, start: Dynamic| -> Bound<Number> {
+            let name = argument(&context, "free", "name", name).text()?;
+            check_plain_name(&name).map_err(|e| refuse(&context, ScriptFault::Name(e)))?;
+            let start = argument(&context, "free", "start", start).plain()?;
+            let span = Some(part.session.span(&context));
+            Ok(part.session.with_draft(|draft| {
+                draft.free_numbers.push(FreeNumber { name, start, span });
+                Number::free(VarId::new(draft.free_numbers.len() - 1))
+            }))
+        },
+    );
+}
+
+fn sheet(context: &NativeCallContext<'_>, shared: &Shared, options: Map) -> Bound<SheetSpec> {
+    let allowed = ["material", "thickness", "gauge", "gauge_system", "inside_radius", "bend_rule"];
+    let mut options = Options::new(context, "part", options, &allowed)?;
+    options.not_both("thickness", "gauge")?;
+    let thickness = match options.get("gauge") {
+        Some(number) => ThicknessSpec::Gauge {
+            // Gauge tables end long before this.
+            number: number.count(1, 99)?,
+            system: options.need("gauge_system")?.text()?,
+        },
+        None => ThicknessSpec::Mm(options.need("thickness")?.plain()?),
+    };
+    let bend_rule = match options.get("bend_rule") {
+        Some(rule) => rule.handle("a bend rule, for example `din_6935()` or `fixed_k(0.44)`")?,
+        None => BendRuleSpec::Din6935,
+    };
+    Ok(SheetSpec {
+        material: options.need("material")?.text()?,
+        thickness,
+        inside_radius: options.need("inside_radius")?.plain()?,
+        bend_rule,
+        span: Some(shared.span(context)),
+    })
+}

@@ -1,0 +1,57 @@
+//! What the program does for each command.
+//!
+//! Invariant: a command prints to the writer it is given and returns a failure instead of ending the
+//! program.
+
+use std::collections::BTreeMap;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use kernel::regenerate::regenerate;
+
+use crate::engine::load;
+use crate::finding::{Failure, located, shown};
+use crate::{files, summary};
+
+/// Makes the part of a script and writes every output; returns the folder.
+///
+/// # Errors
+/// [`Failure`] if the script, the part or a file is at fault; then no output is changed.
+pub fn make(
+    script: &Path,
+    settings: BTreeMap<String, String>,
+    folder: Option<&Path>,
+    out: &mut impl Write,
+) -> Result<PathBuf, Failure> {
+    let loaded = load(script, settings)?;
+    for line in &loaded.printed {
+        let _ = writeln!(out, "{line}");
+    }
+    let failed = |diagnostics: Vec<kernel::diag::Diagnostic>| Failure::Findings {
+        source: loaded.source.clone(),
+        findings: diagnostics.into_iter().map(|d| located(d, &loaded.places)).collect(),
+    };
+    let part = regenerate(&loaded.history).map_err(failed)?;
+    let written = part.files(&loaded.history).map_err(|diagnostic| failed(vec![diagnostic]))?;
+    let folder = folder.map_or_else(|| Path::new("out").join(&loaded.history.family), Path::to_owned);
+    files::write_all(&folder, &written).map_err(Failure::File)?;
+    let names: Vec<&str> = written.iter().map(|(name, _)| *name).collect();
+    let _ = write!(out, "{}", summary::of_part(&loaded.history, &part));
+    let findings: Vec<_> = part.findings.iter().map(|d| located(d.clone(), &loaded.places)).collect();
+    if !findings.is_empty() {
+        let _ = write!(out, "\n{}", shown(&loaded.source, &findings));
+    }
+    let _ = writeln!(out, "\nwrote {} into {}", names.join(", "), folder.display());
+    let _ = writeln!(out, "{}", summary::CAUTION);
+    Ok(folder)
+}
+
+/// Prints the parameters of a script with their ranges.
+///
+/// # Errors
+/// [`Failure`] if the script is at fault.
+pub fn show(script: &Path, out: &mut impl Write) -> Result<(), Failure> {
+    let loaded = load(script, BTreeMap::new())?;
+    let _ = write!(out, "{}", summary::of_parameters(&loaded.history));
+    Ok(())
+}

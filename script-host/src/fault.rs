@@ -1,0 +1,156 @@
+//! What a script can do wrong at the border to the kernel.
+//!
+//! Invariant: every variant has a code that never changes its meaning; texts live here only.
+
+use kernel::diag::Severity;
+use kernel::history::NameError;
+use thiserror::Error;
+
+use crate::finding::Finding;
+use crate::source::Place;
+
+/// A fault of a call in a script.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[expect(missing_docs, reason = "the message of each fault says what its fields are")]
+pub enum ScriptFault {
+    #[error("`{function}` has no option `{option}`")]
+    UnknownOption { function: &'static str, option: String, allowed: Vec<&'static str> },
+    #[error("`{function}` needs the option `{option}`")]
+    MissingOption { function: &'static str, option: &'static str },
+    #[error("{place} takes {wanted}, got {got}")]
+    WrongType { place: String, wanted: &'static str, got: String },
+    #[error("{place} takes {}, got \"{got}\"", quoted(allowed))]
+    WrongWord { place: String, allowed: Vec<&'static str>, got: String },
+    #[error("{place} takes a whole number from {least} to {most}, got {got}")]
+    WrongCount { place: String, least: u32, most: u32, got: String },
+    #[error("`{a}` and `{b}` cannot both be given to `{function}`")]
+    Either { function: &'static str, a: &'static str, b: &'static str },
+    #[error("{0}")]
+    Name(NameError),
+    #[error("a script makes one part; this is a second one")]
+    SecondPart,
+    #[error("the script ends without a part")]
+    NoPart,
+    #[error("the parameter `{name}` is declared twice")]
+    ParameterTwice { name: String },
+    #[error("the default {got} of parameter `{name}` is not allowed: it takes {allowed}")]
+    DefaultOutOfRange { name: String, got: String, allowed: String },
+    #[error("parameter `{name}` cannot be {got}: it takes {allowed}")]
+    ValueOutOfRange { name: String, got: String, allowed: String },
+    #[error("there is no parameter `{name}`")]
+    UnknownParameter { name: String, known: Vec<String> },
+    #[error("`{feature}` makes {} panels; say which one", panels.len())]
+    WhichPanel { feature: String, panels: Vec<String> },
+    #[error("`{feature}` makes no panel `{asked}`")]
+    NoSuchPanel { feature: String, asked: String, panels: Vec<String> },
+    #[error("the outline is closed already")]
+    OutlineClosed,
+    #[error("the outline is not closed")]
+    OutlineOpen,
+    #[error("division by zero")]
+    DivisionByZero,
+    #[error("a free number can be added, subtracted, and multiplied or divided by plain numbers, but not by a free number")]
+    NotLinear,
+    #[error("{message}")]
+    Language { message: String, hint: Option<String> },
+}
+
+fn quoted(words: &[&str]) -> String {
+    words.iter().map(|w| format!("\"{w}\"")).collect::<Vec<_>>().join(" or ")
+}
+
+fn listed<T: AsRef<str>>(words: &[T]) -> String {
+    words.iter().map(|w| format!("`{}`", w.as_ref())).collect::<Vec<_>>().join(", ")
+}
+
+/// The known word nearest to a misspelt one, if one is near.
+pub fn nearest<'a, T: AsRef<str>>(word: &str, known: &'a [T]) -> Option<&'a str> {
+    known
+        .iter()
+        .map(|k| (strsim::damerau_levenshtein(word, k.as_ref()), k.as_ref()))
+        .min()
+        .filter(|(distance, k)| *distance <= 1 + k.chars().count().min(word.chars().count()) / 3)
+        .map(|(_, k)| k)
+}
+
+impl ScriptFault {
+    /// The finding for whoever wrote the script.
+    #[must_use]
+    pub fn finding(self, place: Option<Place>) -> Finding {
+        let (code, hints) = self.code_and_hints();
+        Finding { severity: Severity::Fault, code, message: self.to_string(), place, hints }
+    }
+
+    fn code_and_hints(&self) -> (&'static str, Vec<String>) {
+        let meant = |word: &str, known: &[String]| {
+            nearest(word, known).map(|k| format!("did you mean `{k}`?"))
+        };
+        match self {
+            Self::UnknownOption { option, allowed, .. } => {
+                let near = nearest(option, allowed).map(|k| format!("did you mean `{k}`?"));
+                let all = format!("options are {}", listed(allowed));
+                ("script::unknown_option", near.into_iter().chain([all]).collect())
+            }
+            Self::MissingOption { option, .. } => {
+                ("script::missing_option", vec![format!("add `{option}: …` between `#{{` and `}}`")])
+            }
+            Self::WrongType { wanted, got, .. } => {
+                let quotes = *wanted == NUMBER && got.starts_with("the text");
+                let hint = quotes.then(|| "write the number without quotes".to_owned());
+                ("script::wrong_type", hint.into_iter().collect())
+            }
+            Self::WrongWord { got, allowed, .. } => {
+                let hint = nearest(got, allowed).map(|k| format!("did you mean \"{k}\"?"));
+                ("script::wrong_word", hint.into_iter().collect())
+            }
+            Self::WrongCount { .. } => ("script::wrong_count", Vec::new()),
+            Self::Either { a, b, .. } => ("script::either_or", vec![format!("keep `{a}` or `{b}`")]),
+            Self::Name(_) => ("script::bad_name", Vec::new()),
+            Self::SecondPart => ("script::second_part", Vec::new()),
+            Self::NoPart => {
+                ("script::no_part", vec!["begin one with `let cover = part(#{ material: \"DC01\", thickness: 1.5, inside_radius: 1.5 });`".to_owned()])
+            }
+            Self::ParameterTwice { .. } => ("script::parameter_twice", Vec::new()),
+            Self::DefaultOutOfRange { .. } => ("script::default_out_of_range", Vec::new()),
+            Self::ValueOutOfRange { .. } => {
+                ("script::value_out_of_range", vec!["`foldwright show SCRIPT` lists parameters and ranges".to_owned()])
+            }
+            Self::UnknownParameter { name, known } => {
+                let all = if known.is_empty() {
+                    "this family has no parameters".to_owned()
+                } else {
+                    format!("parameters are {}", listed(known))
+                };
+                ("script::unknown_parameter", meant(name, known).into_iter().chain([all]).collect())
+            }
+            Self::WhichPanel { panels, .. } => {
+                ("script::which_panel", vec![format!("use `.panel(\"…\")` with one of {}", listed(panels))])
+            }
+            Self::NoSuchPanel { asked, panels, .. } => {
+                let all = format!("it makes {}", listed(panels));
+                ("script::no_such_panel", meant(asked, panels).into_iter().chain([all]).collect())
+            }
+            Self::OutlineClosed => ("script::outline_closed", vec!["add lines and arcs before `.close()`".to_owned()]),
+            Self::OutlineOpen => ("script::outline_open", vec!["end it with `.close()` or `.close(\"name\")`".to_owned()]),
+            Self::DivisionByZero => ("script::division_by_zero", Vec::new()),
+            Self::NotLinear => ("script::not_linear", Vec::new()),
+            Self::Language { hint, .. } => ("script::language", hint.iter().cloned().collect()),
+        }
+    }
+}
+
+/// What [`ScriptFault::WrongType`] calls a number.
+pub const NUMBER: &str = "a number";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn misspelt_words_find_their_neighbour() {
+        let known = ["length", "turn", "taper_left"];
+        assert_eq!(nearest("lenght", &known), Some("length"));
+        assert_eq!(nearest("taper_lft", &known), Some("taper_left"));
+        assert_eq!(nearest("colour", &known), None);
+    }
+}

@@ -1,0 +1,82 @@
+//! Reading scripts and writing outputs.
+//!
+//! Invariant: outputs are written under other names first and renamed when all of them are there, so that a
+//! full disk or a crash leaves the old files as they were.
+
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+
+use tempfile::NamedTempFile;
+use thiserror::Error;
+
+/// Why a file cannot be read or written.
+#[derive(Debug, Error)]
+pub enum FileFault {
+    /// A script or history cannot be read.
+    #[error("cannot read `{}`: {reason}{}", path.display(), if path.exists() { "" } else { "; check the name and the folder" })]
+    Unreadable {
+        /// The path as the user gave it.
+        path: PathBuf,
+        /// What the system says.
+        reason: std::io::Error,
+    },
+    /// An output folder or file cannot be written; nothing was changed.
+    #[error("cannot write into `{}`: {reason}; choose another folder with --out", folder.display())]
+    Unwritable {
+        /// The folder.
+        folder: PathBuf,
+        /// What the system says.
+        reason: std::io::Error,
+    },
+}
+
+impl FileFault {
+    /// `files::snake_case`.
+    #[must_use]
+    pub fn code(&self) -> &'static str {
+        match self {
+            Self::Unreadable { .. } => "files::unreadable",
+            Self::Unwritable { .. } => "files::unwritable",
+        }
+    }
+}
+
+/// Reads a text file.
+///
+/// # Errors
+/// [`FileFault::Unreadable`] if it is missing, not readable or not UTF-8.
+pub fn read(path: &Path) -> Result<String, FileFault> {
+    std::fs::read_to_string(path).map_err(|reason| FileFault::Unreadable { path: path.to_owned(), reason })
+}
+
+/// Writes all files into a folder, which is made if it is not there.
+///
+/// # Errors
+/// [`FileFault::Unwritable`]; files of the same names from before are then still whole.
+pub fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), FileFault> {
+    let unwritable = |reason| FileFault::Unwritable { folder: folder.to_owned(), reason };
+    std::fs::create_dir_all(folder).map_err(unwritable)?;
+    let mut written = Vec::with_capacity(files.len());
+    for (name, bytes) in files {
+        let mut beside = NamedTempFile::with_prefix_in(".foldwright-", folder).map_err(unwritable)?;
+        beside.write_all(bytes).and_then(|()| beside.as_file().sync_all()).map_err(unwritable)?;
+        written.push((beside, folder.join(name)));
+    }
+    for (beside, path) in written {
+        readable_by_all(beside.as_file()).map_err(unwritable)?;
+        beside.persist(path).map_err(|error| unwritable(error.error))?;
+    }
+    Ok(())
+}
+
+/// Temporary files are private; outputs are ordinary files.
+#[cfg(unix)]
+fn readable_by_all(file: &std::fs::File) -> std::io::Result<()> {
+    use std::os::unix::fs::PermissionsExt as _;
+    file.set_permissions(std::fs::Permissions::from_mode(0o644))
+}
+
+#[cfg(not(unix))]
+fn readable_by_all(_: &std::fs::File) -> std::io::Result<()> {
+    Ok(())
+}

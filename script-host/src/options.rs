@@ -1,0 +1,187 @@
+//! Arguments and option maps of bound functions, read with the place of the call.
+//!
+//! Invariant: an unknown option is an error that lists the allowed ones; a value of the wrong kind is an
+//! error that says what was wanted and what was given.
+
+use kernel::history::Number;
+use rhai::{Array, Dynamic, ImmutableString, Map, NativeCallContext};
+
+use crate::fault::{NUMBER, ScriptFault};
+use crate::session::{Bound, refuse};
+
+/// A value as a person would call it.
+pub fn described(value: &Dynamic) -> String {
+    if value.is_string() {
+        return format!("the text \"{value}\"");
+    }
+    match value.type_name() {
+        "i64" | "f64" => format!("the number {value}"),
+        "bool" => format!("`{value}`"),
+        "array" => "a list".to_owned(),
+        "map" => "an option map".to_owned(),
+        "()" => "nothing".to_owned(),
+        other => format!("a {}", other.to_lowercase()),
+    }
+}
+
+/// A plain or free number, if the value is one.
+pub fn as_number(value: &Dynamic) -> Option<Number> {
+    as_plain(value).map(Number::constant).or_else(|| value.clone().try_cast::<Number>())
+}
+
+/// A plain number, if the value is one.
+#[expect(clippy::cast_precision_loss, reason = "whole numbers in scripts are far below 2^53")]
+pub fn as_plain(value: &Dynamic) -> Option<f64> {
+    value.as_float().ok().or_else(|| value.as_int().ok().map(|i| i as f64))
+}
+
+/// One argument of a call.
+pub struct Argument<'a, 'c> {
+    context: &'a NativeCallContext<'c>,
+    place: String,
+    value: Dynamic,
+}
+
+/// An argument by its name in the function's documentation.
+pub fn argument<'a, 'c>(
+    context: &'a NativeCallContext<'c>,
+    function: &str,
+    name: &str,
+    value: Dynamic,
+) -> Argument<'a, 'c> {
+    Argument { context, place: format!("`{function}`: `{name}`"), value }
+}
+
+impl Argument<'_, '_> {
+    fn wrong(&self, wanted: &'static str) -> Box<rhai::EvalAltResult> {
+        let got = described(&self.value);
+        refuse(self.context, ScriptFault::WrongType { place: self.place.clone(), wanted, got })
+    }
+
+    /// A plain or free number.
+    pub fn number(self) -> Bound<Number> {
+        as_number(&self.value).ok_or_else(|| self.wrong(NUMBER))
+    }
+
+    /// A number that the solver cannot change.
+    pub fn plain(self) -> Bound<f64> {
+        as_plain(&self.value).ok_or_else(|| self.wrong(NUMBER))
+    }
+
+    /// A whole number.
+    pub fn count(self, least: u32, most: u32) -> Bound<u32> {
+        let whole = as_plain(&self.value).filter(|n| n.fract() == 0.0 && f64::from(least) <= *n && *n <= f64::from(most));
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in the range")]
+        whole.map(|n| n as u32).ok_or_else(|| {
+            let got = described(&self.value);
+            refuse(self.context, ScriptFault::WrongCount { place: self.place.clone(), least, most, got })
+        })
+    }
+
+    /// `true` or `false`.
+    pub fn truth(self) -> Bound<bool> {
+        self.value.as_bool().map_err(|_| self.wrong("`true` or `false`"))
+    }
+
+    /// A text.
+    pub fn text(self) -> Bound<String> {
+        self.value.clone().try_cast::<ImmutableString>().map(Into::into).ok_or_else(|| self.wrong("a text"))
+    }
+
+    /// A list.
+    pub fn list(self) -> Bound<Array> {
+        self.value.clone().try_cast::<Array>().ok_or_else(|| self.wrong("a list"))
+    }
+
+    /// A list of two numbers.
+    pub fn point(self) -> Bound<[Number; 2]> {
+        let wanted = "a point `[x, y]`";
+        let list = self.value.clone().try_cast::<Array>().ok_or_else(|| self.wrong(wanted))?;
+        match list.as_slice() {
+            [x, y] => as_number(x).zip(as_number(y)).map(|(x, y)| [x, y]).ok_or_else(|| self.wrong(wanted)),
+            _ => Err(self.wrong(wanted)),
+        }
+    }
+
+    /// A list of lists of `N` plain numbers.
+    pub fn rows<const N: usize>(self, wanted: &'static str) -> Bound<Vec<[f64; N]>> {
+        let row = |row: &Dynamic| {
+            let list = row.clone().try_cast::<Array>()?;
+            let numbers: Option<Vec<f64>> = list.iter().map(as_plain).collect();
+            <[f64; N]>::try_from(numbers?).ok()
+        };
+        let list = self.value.clone().try_cast::<Array>();
+        list.and_then(|l| l.iter().map(row).collect()).ok_or_else(|| self.wrong(wanted))
+    }
+
+    /// One of several words, each with its meaning.
+    pub fn word<T: Copy>(self, words: &[(&'static str, T)]) -> Bound<T> {
+        let place = self.place.clone();
+        let context = self.context;
+        let got = self.text()?;
+        words.iter().find(|(w, _)| *w == got).map(|(_, t)| *t).ok_or_else(|| {
+            let allowed = words.iter().map(|(w, _)| *w).collect();
+            refuse(context, ScriptFault::WrongWord { place, allowed, got })
+        })
+    }
+
+    /// A handle that another function gave.
+    pub fn handle<T: Clone + Send + Sync + 'static>(self, wanted: &'static str) -> Bound<T> {
+        self.value.clone().try_cast::<T>().ok_or_else(|| self.wrong(wanted))
+    }
+}
+
+/// An option map of a call.
+pub struct Options<'a, 'c> {
+    context: &'a NativeCallContext<'c>,
+    function: &'static str,
+    map: Map,
+}
+
+impl<'a, 'c> Options<'a, 'c> {
+    /// Takes a map whose keys must all be allowed.
+    pub fn new(
+        context: &'a NativeCallContext<'c>,
+        function: &'static str,
+        map: Map,
+        allowed: &[&'static str],
+    ) -> Bound<Self> {
+        match map.keys().find(|key| !allowed.contains(&key.as_str())) {
+            Some(option) => {
+                let allowed = allowed.to_vec();
+                Err(refuse(context, ScriptFault::UnknownOption { function, option: option.to_string(), allowed }))
+            }
+            None => Ok(Self { context, function, map }),
+        }
+    }
+
+    /// An option that may be left out.
+    pub fn get(&mut self, option: &'static str) -> Option<Argument<'a, 'c>> {
+        let value = self.map.remove(option)?;
+        Some(Argument { context: self.context, place: format!("option `{option}` of `{}`", self.function), value })
+    }
+
+    /// An option that must be there.
+    pub fn need(&mut self, option: &'static str) -> Bound<Argument<'a, 'c>> {
+        self.get(option)
+            .ok_or_else(|| refuse(self.context, ScriptFault::MissingOption { function: self.function, option }))
+    }
+
+    /// A number, or what it is when left out.
+    pub fn number_or(&mut self, option: &'static str, otherwise: f64) -> Bound<Number> {
+        self.get(option).map_or(Ok(Number::constant(otherwise)), Argument::number)
+    }
+
+    /// A word, or what it means when left out.
+    pub fn word_or<T: Copy>(&mut self, option: &'static str, words: &[(&'static str, T)], otherwise: T) -> Bound<T> {
+        self.get(option).map_or(Ok(otherwise), |argument| argument.word(words))
+    }
+
+    /// Refuses two options that say the same thing in two ways.
+    pub fn not_both(&self, a: &'static str, b: &'static str) -> Bound<()> {
+        if self.map.contains_key(a) && self.map.contains_key(b) {
+            return Err(refuse(self.context, ScriptFault::Either { function: self.function, a, b }));
+        }
+        Ok(())
+    }
+}

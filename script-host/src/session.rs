@@ -1,0 +1,99 @@
+//! What a running script has said so far.
+//!
+//! Invariant: things are only added; a span is the number of a place in the list of places.
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, MutexGuard};
+
+use kernel::diag::Span;
+use kernel::history::{
+    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SheetSpec,
+};
+use rhai::{EvalAltResult, NativeCallContext};
+
+use crate::fault::ScriptFault;
+use crate::source::Place;
+
+/// Result of a bound function.
+pub type Bound<T> = Result<T, Box<EvalAltResult>>;
+
+/// A fault at the place of the call.
+pub fn refuse(context: &NativeCallContext<'_>, fault: ScriptFault) -> Box<EvalAltResult> {
+    Box::new(EvalAltResult::ErrorRuntime(rhai::Dynamic::from(fault), context.call_position()))
+}
+
+/// The part that a script is making.
+#[derive(Debug)]
+pub struct Draft {
+    /// The sheet.
+    pub sheet: SheetSpec,
+    /// Numbers left to the solver.
+    pub free_numbers: Vec<FreeNumber>,
+    /// Features so far.
+    pub features: Vec<FeatureEntry>,
+    /// Dimensions so far.
+    pub dimensions: Vec<DimensionEntry>,
+}
+
+/// Everything a script has said.
+#[derive(Debug, Default)]
+pub struct Session {
+    /// Values set from outside, as written.
+    pub overrides: BTreeMap<String, String>,
+    /// Title of the family.
+    pub title: String,
+    /// Parameters declared so far.
+    pub parameters: Vec<Parameter>,
+    /// The part, once it is begun.
+    pub draft: Option<Draft>,
+    /// Places of calls, indexed by span.
+    pub places: Vec<Option<Place>>,
+    /// Lines printed by the script.
+    pub printed: Vec<String>,
+}
+
+/// A session shared by the script's handles.
+#[derive(Clone, Debug, Default)]
+pub struct Shared(Arc<Mutex<Session>>);
+
+impl Shared {
+    /// A session with values set from outside.
+    pub fn new(overrides: BTreeMap<String, String>) -> Self {
+        Self(Arc::new(Mutex::new(Session { overrides, ..Session::default() })))
+    }
+
+    /// Access for one call. A script runs on one thread and no call holds the session while it calls another
+    /// one, so that this never waits.
+    pub fn lock(&self) -> MutexGuard<'_, Session> {
+        self.0.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+    }
+
+    /// Notes the place of a call.
+    pub fn span(&self, context: &NativeCallContext<'_>) -> Span {
+        let mut session = self.lock();
+        session.places.push(Place::of(context.call_position()));
+        Span(u32::try_from(session.places.len() - 1).unwrap_or(u32::MAX))
+    }
+
+    /// Does something with the draft.
+    pub fn with_draft<T>(&self, change: impl FnOnce(&mut Draft) -> T) -> T {
+        change(self.lock().draft.as_mut().expect("a part handle exists only once its draft does"))
+    }
+}
+
+impl Session {
+    /// The history that the script has written, if it made a part.
+    pub fn history(&mut self, family: &str) -> Option<History> {
+        let draft = self.draft.take()?;
+        Some(History {
+            format: FORMAT_VERSION,
+            family: family.to_owned(),
+            title: std::mem::take(&mut self.title),
+            parameters: std::mem::take(&mut self.parameters),
+            sheet: draft.sheet,
+            free_numbers: draft.free_numbers,
+            features: draft.features,
+            dimensions: draft.dimensions,
+        })
+    }
+}

@@ -1,0 +1,91 @@
+//! Short texts for the terminal.
+//!
+//! Invariant: every number has its unit; columns line up.
+
+use std::fmt::Write as _;
+
+use kernel::history::{History, ParameterValue};
+use kernel::regenerate::Part;
+
+use crate::bind::parameter::Allowed;
+
+/// Printed under every made part.
+pub const CAUTION: &str = "Caution: figures are aids. Confirm K with a test bend; local codes and a licensed professional decide;\nedges are sharp; a guard must be validated on the machine.";
+
+/// What was made: blank, mass, bends, dimensions.
+#[must_use]
+pub fn of_part(history: &History, part: &Part) -> String {
+    let mut text = String::new();
+    let sheet = &part.sheet;
+    let _ = writeln!(text, "{}{}", history.family, if history.title.is_empty() { String::new() } else { format!(": {}", history.title) });
+    let _ = writeln!(
+        text,
+        "  sheet    {} {:.2} mm, inside radius {:.2} mm, {}",
+        sheet.material.name,
+        sheet.thickness.length().to_mm(),
+        sheet.inside_radius.length().to_mm(),
+        sheet.bend_rule.name()
+    );
+    let size = part.blank.bounding_box();
+    let _ = writeln!(
+        text,
+        "  blank    {:.2} x {:.2} mm, cut length {:.0} mm, {} {}",
+        size.width(),
+        size.height(),
+        part.blank.cut_length(),
+        part.blank.pierces(),
+        if part.blank.pierces() == 1 { "pierce" } else { "pierces" }
+    );
+    let _ = writeln!(text, "  mass     {:.3} kg", part.mass_kg());
+    let name_width = part.bend_table.iter().map(|b| b.name.as_str().chars().count()).max().unwrap_or(0);
+    let _ = writeln!(text, "  bends    {}", part.bend_table.len());
+    for row in &part.bend_table {
+        let _ = writeln!(
+            text,
+            "    {:>2}  {:<name_width$}  {:>7.2}° {:<4}  r {:.2} mm  length {:>8.2} mm  allowance {:.3} mm",
+            row.order,
+            row.name.as_str(),
+            row.turn.to_deg(),
+            row.side.word(),
+            row.inside_radius.length().to_mm(),
+            row.length.to_mm(),
+            row.allowance.to_mm()
+        );
+    }
+    if !part.settled.dimensions.is_empty() {
+        let _ = writeln!(text, "  dimensions ({} left free)", part.settled.report.degrees_of_freedom);
+        let width = part.settled.dimensions.iter().map(|d| d.name.chars().count()).max().unwrap_or(0);
+        for d in &part.settled.dimensions {
+            let asked = d.asked.map_or_else(|| "         -".to_owned(), |a| format!("{a:>10.3}"));
+            let _ = writeln!(
+                text,
+                "    {:<width$}  {:<11}  asked {asked}  got {:>10.3} {:<3}  {}",
+                d.name,
+                d.kind,
+                d.got,
+                d.unit,
+                d.state.word()
+            );
+        }
+    }
+    text
+}
+
+/// The parameters of a family.
+#[must_use]
+pub fn of_parameters(history: &History) -> String {
+    let mut text = format!("{}: {}\n", history.family, history.title);
+    if history.parameters.is_empty() {
+        text.push_str("  no parameters\n");
+    }
+    let width = history.parameters.iter().map(|p| p.name.chars().count()).max().unwrap_or(0);
+    for p in &history.parameters {
+        let value = match &p.value {
+            ParameterValue::Number(n) => n.to_string(),
+            ParameterValue::Word(w) => format!("\"{w}\""),
+        };
+        let allowed = Allowed(&p.range).to_string();
+        let _ = writeln!(text, "  {:<width$}  {value:>10} {:<4}  {allowed:<24}  {}", p.name, p.unit, p.meaning);
+    }
+    text
+}
