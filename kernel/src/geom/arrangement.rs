@@ -76,8 +76,10 @@ impl Arrangement {
                 }
             });
         }
-        for _ in 0..working.rounds {
-            let Some(cut) = cut_at_meetings(&strands, &mut vertices) else { break };
+        for round in 0..working.rounds {
+            // As given, strands of one segment follow each other; snapped, they may run over each other.
+            let pairs = if round == 0 { Pairs::OfDifferentSegments } else { Pairs::All };
+            let Some(cut) = cut_at_meetings(&strands, pairs, &mut vertices) else { break };
             strands = cut;
         }
         let back = working.frame.inverse();
@@ -98,12 +100,7 @@ struct Strand {
 }
 
 impl Strand {
-    /// Whether a point on the carrying curve lies between the ends or within `snap` of one.
-    fn holds(&self, p: Point2, snap: f64) -> bool {
-        let Segment { start, end, .. } = self.segment;
-        self.between_ends(p) || start.distance(p) <= snap || end.distance(p) <= snap
-    }
-
+    /// Whether a point near the carrying curve lies between the ends.
     fn between_ends(&self, p: Point2) -> bool {
         let Segment { start, end, curve, .. } = self.segment;
         match curve {
@@ -134,9 +131,21 @@ impl Strand {
     }
 }
 
+/// Which strands are cut against each other.
+#[derive(Clone, Copy, PartialEq)]
+enum Pairs {
+    OfDifferentSegments,
+    All,
+}
+
 /// Cuts every strand where another one ends on it or crosses it; `None` if nothing was left to cut.
-fn cut_at_meetings(strands: &[Strand], vertices: &mut Vertices) -> Option<Vec<Strand>> {
+fn cut_at_meetings(strands: &[Strand], pairs: Pairs, vertices: &mut Vertices) -> Option<Vec<Strand>> {
     let snap = vertices.snap;
+    // Where snapped pieces nearly touch, more vertices would only make them shorter.
+    let touch = match pairs {
+        Pairs::OfDifferentSegments => snap,
+        Pairs::All => 0.0,
+    };
     let boxes: Vec<BoundingBox> = strands
         .iter()
         .map(|s| BoundingBox::EMPTY.with(s.segment.start).with(s.segment.end).grown(snap))
@@ -145,7 +154,7 @@ fn cut_at_meetings(strands: &[Strand], vertices: &mut Vertices) -> Option<Vec<St
     let mut cuts: Vec<(usize, usize)> = Vec::new();
     for_touching_pairs(&boxes, |i, j| {
         let (a, b) = (&strands[i], &strands[j]);
-        if a.source == b.source {
+        if pairs == Pairs::OfDifferentSegments && a.source == b.source {
             return;
         }
         for (end, vertex) in [(b.segment.start, b.from), (b.segment.end, b.to)] {
@@ -158,8 +167,8 @@ fn cut_at_meetings(strands: &[Strand], vertices: &mut Vertices) -> Option<Vec<St
                 cuts.push((j, vertex));
             }
         }
-        for &p in carrier_crossings(&a.segment, &b.segment, snap).points() {
-            if a.holds(p, snap) && b.holds(p, snap) {
+        for &p in carrier_crossings(&a.segment, &b.segment, touch).points() {
+            if a.between_ends(p) && b.between_ends(p) {
                 let vertex = vertices.at(p);
                 if vertex != a.from && vertex != a.to {
                     cuts.push((i, vertex));
@@ -170,9 +179,6 @@ fn cut_at_meetings(strands: &[Strand], vertices: &mut Vertices) -> Option<Vec<St
             }
         }
     });
-    if cuts.is_empty() {
-        return None;
-    }
     let mut keyed: Vec<(usize, f64, usize)> = cuts
         .into_iter()
         .map(|(strand, vertex)| {
@@ -180,6 +186,14 @@ fn cut_at_meetings(strands: &[Strand], vertices: &mut Vertices) -> Option<Vec<St
             (strand, (vertices.points[vertex] - start).dot(end - start), vertex)
         })
         .collect();
+    // A vertex may lie a trifle beyond an end; to go there and back would fold the strand.
+    keyed.retain(|&(strand, along, _)| {
+        let Segment { start, end, .. } = strands[strand].segment;
+        0.0 < along && along < (end - start).dot(end - start)
+    });
+    if keyed.is_empty() {
+        return None;
+    }
     keyed.sort_unstable_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)));
     keyed.dedup_by_key(|&mut (strand, _, vertex)| (strand, vertex));
     let mut cut = Vec::with_capacity(strands.len() + keyed.len());

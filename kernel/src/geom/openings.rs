@@ -8,9 +8,10 @@ use thiserror::Error;
 use crate::quantity::tolerance;
 
 use super::boolean::{BooleanError, difference, intersection};
-use super::containment::{Nesting, Place, RegionLocator, nesting};
+use super::containment::{Nesting, Place, RegionLocator, nesting, place_in_contour};
+use super::intersect::{Meeting, meet};
 use super::pairs::for_touching_pairs;
-use super::{BoundingBox, Contour, Region};
+use super::{BoundingBox, Contour, Region, Segment};
 
 /// How an opening lies in the plate into which it is to be cut.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -93,35 +94,21 @@ struct Survey {
 
 fn survey(plate: &Region, openings: &[Contour]) -> Result<Survey, BooleanError> {
     let own = openings.len();
-    let contours: Vec<&Contour> = openings.iter().chain(plate.contours()).collect();
-    // Contours against contours, but the pieces of the plate's contours one by one: an outline's box holds
-    // every opening.
+    // The plate's contours piece by piece: the box of an outline would hold every opening.
+    let pieces: Vec<&Segment> = plate.contours().iter().flat_map(Contour::segments).collect();
     let mut boxes: Vec<BoundingBox> =
         openings.iter().map(|o| o.bounding_box().grown(tolerance::SNAP_MM)).collect();
-    let mut owners: Vec<usize> = (0..own).collect();
-    for (index, contour) in plate.contours().iter().enumerate() {
-        for segment in contour.segments() {
-            boxes.push(segment.bounding_box());
-            owners.push(own + index);
-        }
-    }
+    boxes.extend(pieces.iter().map(|s| s.bounding_box()));
     let mut clear = vec![Clear::Yes; own];
     let mut on_outline = vec![false; own];
-    for_touching_pairs(&boxes, |i, j| {
-        let (first, second) = (owners[i], owners[j]);
-        if first >= own || (second >= own && on_outline[first]) {
-            return;
-        }
-        if second < own && clear[first] == Clear::No && clear[second] == Clear::No {
-            return;
-        }
-        if nesting(contours[first], contours[second]) == Nesting::Apart {
-            return;
-        }
+    for_touching_pairs(&boxes, |first, second| {
         if second < own {
-            clear[first] = Clear::No;
-            clear[second] = Clear::No;
-        } else if nesting(contours[first], contours[second]) != Nesting::Inside {
+            let known = clear[first] == Clear::No && clear[second] == Clear::No;
+            if !known && nesting(&openings[first], &openings[second]) != Nesting::Apart {
+                clear[first] = Clear::No;
+                clear[second] = Clear::No;
+            }
+        } else if first < own && !on_outline[first] && concerns(&openings[first], pieces[second - own]) {
             clear[first] = Clear::No;
             on_outline[first] = true;
         }
@@ -144,6 +131,12 @@ fn survey(plate: &Region, openings: &[Contour]) -> Result<Survey, BooleanError> 
         });
     }
     Ok(Survey { places, clear })
+}
+
+/// Whether an opening meets or encloses a piece of an outline.
+fn concerns(opening: &Contour, piece: &Segment) -> bool {
+    opening.segments().iter().any(|s| meet(s, piece) != Meeting::Apart)
+        || place_in_contour(opening, piece.start) == Place::Inside
 }
 
 /// The plate as far as these openings may concern it, and the holes that lie clear of them all.
