@@ -77,8 +77,10 @@ pub fn load(path: &Path, overrides: BTreeMap<String, String>) -> Result<Loaded, 
 }
 
 fn saved_history(source: Source, overrides: &BTreeMap<String, String>) -> Result<Loaded, Failure> {
-    let finding = match (overrides.keys().next(), kernel::exchange::read_history(&source.text)) {
-        (Some(name), _) => ScriptFault::UnknownParameter { name: name.clone(), known: Vec::new() }.finding(None),
+    let finding = match (overrides.keys().next(), kernel::exchange::history_json::read(&source.text)) {
+        (Some(name), _) => {
+            ScriptFault::UnknownParameter { name: name.clone(), known: Vec::new() }.finding(None)
+        }
         (None, Err(diagnostic)) => crate::finding::located(diagnostic, &[]),
         (None, Ok(history)) => {
             return Ok(Loaded { history, source, places: Vec::new(), printed: Vec::new() });
@@ -187,7 +189,10 @@ fn function_not_found(signature: &str) -> ScriptFault {
     let hint = nearest(name, &known).map(|k| format!("did you mean `{k}`?"));
     let is_operator = !name.starts_with(|c: char| c.is_alphabetic() || c == '_');
     let message = if is_operator {
-        format!("`{name}` does not work between {}", arguments.trim_matches(['(', ')']).replace(", ", " and "))
+        format!(
+            "`{name}` does not work between {}",
+            arguments.trim_matches(['(', ')']).replace(", ", " and ")
+        )
     } else {
         format!("there is no function `{name}`")
     };

@@ -49,7 +49,9 @@ pub enum ScriptFault {
     OutlineOpen,
     #[error("division by zero")]
     DivisionByZero,
-    #[error("a free number can be added, subtracted, and multiplied or divided by plain numbers, but not by a free number")]
+    #[error(
+        "a free number can be added, subtracted, and multiplied or divided by plain numbers, but not by a free number"
+    )]
     NotLinear,
     #[error("{message}")]
     Language { message: String, hint: Option<String> },
@@ -82,9 +84,8 @@ impl ScriptFault {
     }
 
     fn code_and_hints(&self) -> (&'static str, Vec<String>) {
-        let meant = |word: &str, known: &[String]| {
-            nearest(word, known).map(|k| format!("did you mean `{k}`?"))
-        };
+        let meant =
+            |word: &str, known: &[String]| nearest(word, known).map(|k| format!("did you mean `{k}`?"));
         match self {
             Self::UnknownOption { option, allowed, .. } => {
                 let near = nearest(option, allowed).map(|k| format!("did you mean `{k}`?"));

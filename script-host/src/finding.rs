@@ -71,20 +71,18 @@ pub fn located(diagnostic: Diagnostic, places: &[Option<Place>]) -> Finding {
     if let (None, Some(origin)) = (place, diagnostic.origins.first()) {
         let _ = write!(message, " (at `{}`)", origin.name);
     }
-    Finding {
-        severity: diagnostic.severity,
-        code: diagnostic.code,
-        message,
-        place,
-        hints: diagnostic.hints,
-    }
+    Finding { severity: diagnostic.severity, code: diagnostic.code, message, place, hints: diagnostic.hints }
 }
 
 /// All findings, one after the other.
 #[must_use]
 pub fn shown(source: &Source, findings: &[Finding]) -> String {
     let renderer = Renderer::plain();
-    findings.iter().map(|finding| renderer.render(&[group(source, finding)]) + "\n").collect::<Vec<_>>().join("\n")
+    findings
+        .iter()
+        .map(|finding| renderer.render(&[group(source, finding)]) + "\n")
+        .collect::<Vec<_>>()
+        .join("\n")
 }
 
 fn group<'a>(source: &'a Source, finding: &'a Finding) -> Group<'a> {

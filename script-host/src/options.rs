@@ -70,8 +70,13 @@ impl Argument<'_, '_> {
 
     /// A whole number.
     pub fn count(self, least: u32, most: u32) -> Bound<u32> {
-        let whole = as_plain(&self.value).filter(|n| n.fract() == 0.0 && f64::from(least) <= *n && *n <= f64::from(most));
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in the range")]
+        let whole = as_plain(&self.value)
+            .filter(|n| n.fract() == 0.0 && f64::from(least) <= *n && *n <= f64::from(most));
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "checked to lie in the range"
+        )]
         whole.map(|n| n as u32).ok_or_else(|| {
             let got = described(&self.value);
             refuse(self.context, ScriptFault::WrongCount { place: self.place.clone(), least, most, got })
@@ -149,7 +154,10 @@ impl<'a, 'c> Options<'a, 'c> {
         match map.keys().find(|key| !allowed.contains(&key.as_str())) {
             Some(option) => {
                 let allowed = allowed.to_vec();
-                Err(refuse(context, ScriptFault::UnknownOption { function, option: option.to_string(), allowed }))
+                Err(refuse(
+                    context,
+                    ScriptFault::UnknownOption { function, option: option.to_string(), allowed },
+                ))
             }
             None => Ok(Self { context, function, map }),
         }
@@ -158,13 +166,18 @@ impl<'a, 'c> Options<'a, 'c> {
     /// An option that may be left out.
     pub fn get(&mut self, option: &'static str) -> Option<Argument<'a, 'c>> {
         let value = self.map.remove(option)?;
-        Some(Argument { context: self.context, place: format!("option `{option}` of `{}`", self.function), value })
+        Some(Argument {
+            context: self.context,
+            place: format!("option `{option}` of `{}`", self.function),
+            value,
+        })
     }
 
     /// An option that must be there.
     pub fn need(&mut self, option: &'static str) -> Bound<Argument<'a, 'c>> {
-        self.get(option)
-            .ok_or_else(|| refuse(self.context, ScriptFault::MissingOption { function: self.function, option }))
+        self.get(option).ok_or_else(|| {
+            refuse(self.context, ScriptFault::MissingOption { function: self.function, option })
+        })
     }
 
     /// A number, or what it is when left out.
@@ -173,7 +186,12 @@ impl<'a, 'c> Options<'a, 'c> {
     }
 
     /// A word, or what it means when left out.
-    pub fn word_or<T: Copy>(&mut self, option: &'static str, words: &[(&'static str, T)], otherwise: T) -> Bound<T> {
+    pub fn word_or<T: Copy>(
+        &mut self,
+        option: &'static str,
+        words: &[(&'static str, T)],
+        otherwise: T,
+    ) -> Bound<T> {
         self.get(option).map_or(Ok(otherwise), |argument| argument.word(words))
     }
 

@@ -17,7 +17,12 @@ pub const CAUTION: &str = "Caution: figures are aids. Confirm K with a test bend
 pub fn of_part(history: &History, part: &Part) -> String {
     let mut text = String::new();
     let sheet = &part.sheet;
-    let _ = writeln!(text, "{}{}", history.family, if history.title.is_empty() { String::new() } else { format!(": {}", history.title) });
+    let _ = writeln!(
+        text,
+        "{}{}",
+        history.family,
+        if history.title.is_empty() { String::new() } else { format!(": {}", history.title) }
+    );
     let _ = writeln!(
         text,
         "  sheet    {} {:.2} mm, inside radius {:.2} mm, {}",
@@ -85,7 +90,8 @@ pub fn of_parameters(history: &History) -> String {
             ParameterValue::Word(w) => format!("\"{w}\""),
         };
         let allowed = Allowed(&p.range).to_string();
-        let _ = writeln!(text, "  {:<width$}  {value:>10} {:<4}  {allowed:<24}  {}", p.name, p.unit, p.meaning);
+        let _ =
+            writeln!(text, "  {:<width$}  {value:>10} {:<4}  {allowed:<24}  {}", p.name, p.unit, p.meaning);
     }
     text
 }

@@ -23,10 +23,13 @@ impl BlankFault {
     #[must_use]
     pub fn diagnose(&self, origin: Origin) -> Diagnostic {
         let (code, hint) = match self {
-            Self::Overlap { .. } => {
-                ("blank::overlap", "make one of them shorter or narrower (`inset`, `taper`), or make it a part of its own")
+            Self::Overlap { .. } => (
+                "blank::overlap",
+                "make one of them shorter or narrower (`inset`, `taper`), or make it a part of its own",
+            ),
+            Self::NotClosed { .. } => {
+                ("blank::not_closed", "please report this: the history is enough to repeat it")
             }
-            Self::NotClosed { .. } => ("blank::not_closed", "please report this: the history is enough to repeat it"),
             Self::SeveralOutlines { .. } => ("blank::several_outlines", "leave one of the joints open"),
         };
         Diagnostic::fault(code, self.to_string(), origin).hint(hint)

@@ -75,6 +75,8 @@ impl StartIndex {
             .flatten()
             .copied()
             .filter(|&i| !used[i] && pieces[i].start.distance(p) <= tolerance::SNAP_MM)
-            .min_by(|&a, &b| pieces[a].start.distance(p).total_cmp(&pieces[b].start.distance(p)).then(a.cmp(&b)))
+            .min_by(|&a, &b| {
+                pieces[a].start.distance(p).total_cmp(&pieces[b].start.distance(p)).then(a.cmp(&b))
+            })
     }
 }

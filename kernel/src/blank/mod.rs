@@ -102,21 +102,23 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
             end,
         });
     }
-    let outer = join::closed_contours(&cut_pieces).map_err(|at| {
-        vec![BlankFault::NotClosed { at }.diagnose(tree.panels()[0].origin.clone())]
-    })?;
+    let outer = join::closed_contours(&cut_pieces)
+        .map_err(|at| vec![BlankFault::NotClosed { at }.diagnose(tree.panels()[0].origin.clone())])?;
     let mut faults = Vec::new();
     for contour in &outer {
         if let Some(contact) = first_self_contact(contour) {
             let about = |i: usize| zone_of(tree, &contour.segments()[i]);
             let (a, b) = (about(contact.first), about(contact.second));
-            let origin = tree.panels().iter().find(|p| p.name == a).map_or(&tree.panels()[0].origin, |p| &p.origin);
+            let origin =
+                tree.panels().iter().find(|p| p.name == a).map_or(&tree.panels()[0].origin, |p| &p.origin);
             faults.push(BlankFault::Overlap { a, b, at: contact.point }.diagnose(origin.clone()));
         }
     }
     if outer.len() != 1 || outer[0].signed_area() <= 0.0 {
         let at = outer.get(1).map_or(Point2::ORIGIN, |c| c.segments()[0].start);
-        faults.push(BlankFault::SeveralOutlines { count: outer.len(), at }.diagnose(tree.panels()[0].origin.clone()));
+        faults.push(
+            BlankFault::SeveralOutlines { count: outer.len(), at }.diagnose(tree.panels()[0].origin.clone()),
+        );
     }
     if !faults.is_empty() {
         return Err(faults);

@@ -54,7 +54,11 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
             let name = &subject.tree.panel(subject.tree.bend(bend).child).name;
             let message = format!(
                 "{} in panel `{}` {} {least:.2} mm from the bend of `{name}`, at least {limit:.2} mm is usual",
-                if too_near.len() == 1 { "an opening".to_owned() } else { format!("{} openings", too_near.len()) },
+                if too_near.len() == 1 {
+                    "an opening".to_owned()
+                } else {
+                    format!("{} openings", too_near.len())
+                },
                 panel.name,
                 if too_near.len() == 1 { "is" } else { "are as near as" },
             );

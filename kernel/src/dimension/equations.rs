@@ -59,13 +59,22 @@ pub(super) fn measure_of(
             let (b_from_a, a_from_b) = (side_of(frame_a, frame_b), side_of(frame_b, frame_a));
             // The inner face (depth 0) looks along the normal.
             let depth = |towards: f64| if (towards > 0.0) == inside { 0.0 } else { -thickness };
-            Ok(Measure::Faces { a: pa, b: pb, depth_a: depth(b_from_a), depth_b: depth(a_from_b), side: a_from_b })
+            Ok(Measure::Faces {
+                a: pa,
+                b: pb,
+                depth_a: depth(b_from_a),
+                depth_b: depth(a_from_b),
+                side: a_from_b,
+            })
         }
         DimensionKind::PanelWidth { a, b } => {
-            let ((panel, ia), (other, ib)) =
-                (skeleton.edge(a).map_err(MeasureFault::Name)?, skeleton.edge(b).map_err(MeasureFault::Name)?);
+            let ((panel, ia), (other, ib)) = (
+                skeleton.edge(a).map_err(MeasureFault::Name)?,
+                skeleton.edge(b).map_err(MeasureFault::Name)?,
+            );
             if panel != other {
-                let fault = DimensionFault::TwoPanels { dimension: name.to_owned(), a: a.clone(), b: b.clone() };
+                let fault =
+                    DimensionFault::TwoPanels { dimension: name.to_owned(), a: a.clone(), b: b.clone() };
                 return Err(MeasureFault::Dimension(fault));
             }
             let side = if width(start.panel(panel), ia, ib, 1.0) >= 0.0 { 1.0 } else { -1.0 };
@@ -83,12 +92,16 @@ impl Measure {
                 let (a, b) = (pose.panel(a), pose.panel(b));
                 let anchor = a.anchor() + a.placement.n.times(S::constant(depth_a));
                 let (zero, depth) = (S::constant(0.0), S::constant(depth_b));
-                let plane =
-                    Plane3 { point: b.placement.point(zero, zero, depth), normal: b.placement.n.times(S::constant(side)) };
+                let plane = Plane3 {
+                    point: b.placement.point(zero, zero, depth),
+                    normal: b.placement.n.times(S::constant(side)),
+                };
                 plane_distance(anchor, plane, target)
             }
             Self::Edges { panel, a, b, side } => width(pose.panel(panel), a, b, side) - target,
-            Self::Angle { a, b } => angle_between(pose.panel(a).placement.n, pose.panel(b).placement.n, target),
+            Self::Angle { a, b } => {
+                angle_between(pose.panel(a).placement.n, pose.panel(b).placement.n, target)
+            }
         }
     }
 

@@ -29,7 +29,9 @@ pub enum DimensionFault {
     Radius { panel: PanelName, radius: f64 },
     #[error("flange `{panel}` is {length:.3} mm long, but its bend alone takes {least:.3} mm of that")]
     FlangeTooShort { panel: PanelName, length: f64, least: f64 },
-    #[error("the {what} of flange `{panel}` is {got:.3} {unit}; it must be at least {least} and below {most}")]
+    #[error(
+        "the {what} of flange `{panel}` is {got:.3} {unit}; it must be at least {least} and below {most}"
+    )]
     OutOfRange { panel: PanelName, what: &'static str, got: f64, unit: &'static str, least: f64, most: f64 },
     #[error("the dimensions could not be settled: a number ran away on the way")]
     RanAway,

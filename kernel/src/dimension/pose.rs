@@ -218,8 +218,7 @@ fn flange_pose<S: Scalar>(
     let along = [-direction[0], -direction[1]];
     let outward = [direction[1], -direction[0]];
     let origin = [drawn.end[0] - outward[0] * setback, drawn.end[1] - outward[1] * setback];
-    let bend =
-        BendPose { turn, inside_radius, length, setback, edge_length, origin, along, outward };
+    let bend = BendPose { turn, inside_radius, length, setback, edge_length, origin, along, outward };
 
     let sign = flange.side.sign();
     let (sin, cos) = turn.scaled(sign).sin_cos();

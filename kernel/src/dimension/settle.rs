@@ -90,7 +90,11 @@ pub fn settle(
         Ending::NotFinite => {
             let faults = flange_faults(history, skeleton, &start_pose, &start);
             let whole = Origin { name: history.family.clone(), span: None };
-            return Err(if faults.is_empty() { vec![DimensionFault::RanAway.diagnose(whole)] } else { faults });
+            return Err(if faults.is_empty() {
+                vec![DimensionFault::RanAway.diagnose(whole)]
+            } else {
+                faults
+            });
         }
         Ending::Stalled | Ending::IterationLimit => {
             return Err(missed(history, &equations, &solution.unknowns, &solution.residuals));
@@ -154,7 +158,12 @@ fn measures(
 }
 
 /// A finding for every held dimension that is out of tolerance.
-fn missed(history: &History, equations: &Equations<'_, '_>, free: &[f64], residuals: &[f64]) -> Vec<Diagnostic> {
+fn missed(
+    history: &History,
+    equations: &Equations<'_, '_>,
+    free: &[f64],
+    residuals: &[f64],
+) -> Vec<Diagnostic> {
     let slopes = solve::jacobian(equations, free);
     let mut faults = Vec::new();
     for (row, (held, residual)) in equations.held.iter().zip(residuals).enumerate() {
@@ -176,7 +185,12 @@ fn missed(history: &History, equations: &Equations<'_, '_>, free: &[f64], residu
 }
 
 /// Flanges whose settled numbers cannot be bent.
-fn flange_faults(history: &History, skeleton: &Skeleton<'_>, pose: &Pose<f64>, free: &[f64]) -> Vec<Diagnostic> {
+fn flange_faults(
+    history: &History,
+    skeleton: &Skeleton<'_>,
+    pose: &Pose<f64>,
+    free: &[f64],
+) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
     for (index, panel) in skeleton.panels().iter().enumerate() {
         let Source::Flange { flange, .. } = panel.source else { continue };
@@ -218,7 +232,14 @@ fn range_fault(
     ranges.extend(flange.relief.width.as_ref().map(|w| not_negative("relief width", w)));
     ranges.extend(flange.relief.depth.as_ref().map(|d| not_negative("relief depth", d)));
     ranges.into_iter().find(|(_, got, _, least, most)| !(least <= got && got < most)).map(
-        |(what, got, unit, least, most)| DimensionFault::OutOfRange { panel: name(), what, got, unit, least, most },
+        |(what, got, unit, least, most)| DimensionFault::OutOfRange {
+            panel: name(),
+            what,
+            got,
+            unit,
+            least,
+            most,
+        },
     )
 }
 
@@ -236,7 +257,11 @@ fn number_faults(history: &History) -> Vec<Diagnostic> {
         faults.push(fault.diagnose(origin));
     };
     for free in &history.free_numbers {
-        check(Origin { name: free.name.clone(), span: free.span }, "the start value", &Number::constant(free.start));
+        check(
+            Origin { name: free.name.clone(), span: free.span },
+            "the start value",
+            &Number::constant(free.start),
+        );
     }
     for (id, entry) in history.features_with_ids() {
         for (what, number) in feature_numbers(&entry.feature) {

@@ -90,7 +90,9 @@ pub enum SkeletonFault {
     ArcEdge { edge: EdgeName },
     #[error("edge `{edge}` is where its panel is bent from; it cannot carry a flange")]
     RootEdge { edge: EdgeName },
-    #[error("the outline of `{name}` needs at least two edges and as many corners as edges, got {corners} corners and {edges} edges")]
+    #[error(
+        "the outline of `{name}` needs at least two edges and as many corners as edges, got {corners} corners and {edges} edges"
+    )]
     OutlineCount { name: String, corners: usize, edges: usize },
     #[error("flange `{name}` names no edge")]
     NoEdges { name: String },

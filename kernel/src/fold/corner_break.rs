@@ -30,15 +30,15 @@ pub(super) fn apply(
     }
     let chosen: Vec<CornerName> = match &corners.corners {
         Corners::Named(names) => names.clone(),
-        Corners::AllOuter => panels
-            .iter()
-            .filter(|p| p.feature < feature)
-            .flat_map(|p| free_corners(p, labels))
-            .collect(),
+        Corners::AllOuter => {
+            panels.iter().filter(|p| p.feature < feature).flat_map(|p| free_corners(p, labels)).collect()
+        }
     };
     let tag = labels.tag(EdgeLabel::CornerBreak(feature));
     for name in chosen {
-        let id = skeleton.find(&name.panel).map_err(|_| FoldFault::NoSuchCorner { corner: name.clone(), free: Vec::new() })?;
+        let id = skeleton
+            .find(&name.panel)
+            .map_err(|_| FoldFault::NoSuchCorner { corner: name.clone(), free: Vec::new() })?;
         let panel = &mut panels[id.index()];
         let (contour_index, at) = find(panel, labels, &name).ok_or_else(|| FoldFault::NoSuchCorner {
             corner: name.clone(),
@@ -86,7 +86,11 @@ fn free_corners(panel: &Panel, labels: &Labels) -> Vec<CornerName> {
 }
 
 /// The two named edges that meet where piece `index` ends, if the corner there is convex.
-fn corner_at<'a>(contour: &Contour, index: usize, labels: &'a Labels) -> Option<(&'a EdgeName, &'a EdgeName)> {
+fn corner_at<'a>(
+    contour: &Contour,
+    index: usize,
+    labels: &'a Labels,
+) -> Option<(&'a EdgeName, &'a EdgeName)> {
     let pieces = contour.segments();
     let (before, after) = (&pieces[index], &pieces[(index + 1) % pieces.len()]);
     let convex = before.end_direction().cross(after.start_direction()) > tolerance::PARALLEL;

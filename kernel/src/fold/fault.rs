@@ -37,9 +37,13 @@ pub enum FoldFault {
     NoWidth { panel: PanelName, edge: EdgeName, edge_length: f64 },
     #[error("the relief of flange `{panel}` needs {needed:.3} mm of edge `{edge}`, {room:.3} mm are left")]
     NoRoomForRelief { panel: PanelName, edge: EdgeName, room: f64, needed: f64 },
-    #[error("flanges `{a}` and `{b}` stand {room:.3} mm apart on one edge, their reliefs need {needed:.3} mm")]
+    #[error(
+        "flanges `{a}` and `{b}` stand {room:.3} mm apart on one edge, their reliefs need {needed:.3} mm"
+    )]
     FlangesTooNear { a: PanelName, b: PanelName, room: f64, needed: f64 },
-    #[error("the sides of flange `{panel}` meet {meet_at:.3} mm from the bend, before its tip at {flat:.3} mm")]
+    #[error(
+        "the sides of flange `{panel}` meet {meet_at:.3} mm from the bend, before its tip at {flat:.3} mm"
+    )]
     SidesMeet { panel: PanelName, flat: f64, meet_at: f64 },
     #[error("the outline of panel `{panel}` crosses itself at ({:.3}, {:.3}) once bends and reliefs are cut", at.x, at.y)]
     PanelCrossesItself { panel: PanelName, at: Point2 },
@@ -68,12 +72,16 @@ pub enum FoldFault {
 fn broken_corner(corner: &CornerName, problem: &RoundingError) -> String {
     match problem {
         RoundingError::NeighbourTooShort { needed_mm, available_mm, .. } => {
-            format!("the break of corner `{corner}` needs {needed_mm:.3} mm of an edge that has {available_mm:.3} mm")
+            format!(
+                "the break of corner `{corner}` needs {needed_mm:.3} mm of an edge that has {available_mm:.3} mm"
+            )
         }
         RoundingError::NoTangentArc { radius_mm, .. } => {
             format!("no arc of radius {radius_mm:.3} mm fits into corner `{corner}`")
         }
-        RoundingError::TooSmall { got_mm } => format!("{got_mm} mm is too small for the break of corner `{corner}`"),
+        RoundingError::TooSmall { got_mm } => {
+            format!("{got_mm} mm is too small for the break of corner `{corner}`")
+        }
         RoundingError::NoSuchCorner { .. } | RoundingError::NoTurn { .. } | RoundingError::Contour(_) => {
             format!("corner `{corner}` cannot be broken: {problem}")
         }
@@ -95,24 +103,30 @@ impl FoldFault {
     fn code_and_hint(&self) -> (&'static str, Option<String>) {
         match self {
             Self::Quantity(_) => ("fold::bad_quantity", None),
-            Self::BendRule { .. } => {
-                ("fold::no_k_factor", Some("choose a bend rule that covers this thickness, radius and turn".into()))
+            Self::BendRule { .. } => (
+                "fold::no_k_factor",
+                Some("choose a bend rule that covers this thickness, radius and turn".into()),
+            ),
+            Self::EdgeWithoutLength { .. } => {
+                ("fold::edge_without_length", Some("remove the doubled corner".into()))
             }
-            Self::EdgeWithoutLength { .. } => ("fold::edge_without_length", Some("remove the doubled corner".into())),
             Self::ArcTooSmall { needed, .. } => {
                 ("fold::arc_too_small", Some(format!("the radius must be at least {needed:.3} mm")))
             }
             Self::ArcThroughLine { .. } => ("fold::arc_is_straight", Some("draw a line instead".into())),
             Self::OutlineOpen { .. } => ("fold::outline_open", None),
-            Self::OutlineCrosses { .. } => {
-                ("fold::outline_crosses_itself", Some("go round the outline in one direction without crossing it".into()))
-            }
-            Self::NoCorner { .. } => {
-                ("fold::edges_do_not_meet", Some("make the panel larger, or the bend's radius smaller".into()))
-            }
-            Self::EdgeEatenUp { .. } => {
-                ("fold::edge_eaten_up", Some("make the edge longer, or let the flanges beside it hold `bend start`".into()))
-            }
+            Self::OutlineCrosses { .. } => (
+                "fold::outline_crosses_itself",
+                Some("go round the outline in one direction without crossing it".into()),
+            ),
+            Self::NoCorner { .. } => (
+                "fold::edges_do_not_meet",
+                Some("make the panel larger, or the bend's radius smaller".into()),
+            ),
+            Self::EdgeEatenUp { .. } => (
+                "fold::edge_eaten_up",
+                Some("make the edge longer, or let the flanges beside it hold `bend start`".into()),
+            ),
             Self::NoWidth { .. } => ("fold::flange_without_width", Some("make the insets smaller".into())),
             Self::NoRoomForRelief { .. } => {
                 ("fold::no_room_for_relief", Some("make the inset larger or the relief narrower".into()))
@@ -128,13 +142,16 @@ impl FoldFault {
             }
             Self::PanelOpen { .. } => ("fold::panel_open", None),
             Self::OpeningSize { .. } => ("fold::opening_size", None),
-            Self::OpeningOutside { .. } => {
-                ("fold::opening_outside", Some("move the opening onto the panel, or name the panel it belongs to".into()))
-            }
+            Self::OpeningOutside { .. } => (
+                "fold::opening_outside",
+                Some("move the opening onto the panel, or name the panel it belongs to".into()),
+            ),
             Self::OpeningTouchesBend { .. } => {
                 ("fold::opening_touches_bend", Some("keep the opening within the flat of one panel".into()))
             }
-            Self::PanelInPieces { .. } => ("fold::panel_in_pieces", Some("leave a web between the openings".into())),
+            Self::PanelInPieces { .. } => {
+                ("fold::panel_in_pieces", Some("leave a web between the openings".into()))
+            }
             Self::Boolean { .. } => ("fold::opening_not_cut", None),
             Self::TooManyOpenings { .. } => ("fold::too_many_openings", None),
             Self::NoSuchCorner { free, .. } => {

@@ -31,7 +31,9 @@ impl EdgeLabel {
     pub fn is_crease(&self) -> bool {
         match self {
             Self::CreaseStart(_) | Self::CreaseEnd(_) => true,
-            Self::Edge(_) | Self::StripEnd(_) | Self::Relief(_) | Self::Opening(_) | Self::CornerBreak(_) => false,
+            Self::Edge(_) | Self::StripEnd(_) | Self::Relief(_) | Self::Opening(_) | Self::CornerBreak(_) => {
+                false
+            }
         }
     }
 }

@@ -143,7 +143,10 @@ impl FoldTree {
                 Some(id) => {
                     let bend = self.bend(id);
                     let strip = bend.strip_motion(motions[bend.parent.index()]);
-                    strip.after(Motion2 { x_axis: Vec2::new(1.0, 0.0), origin: Point2::new(0.0, bend.allowance()) })
+                    strip.after(Motion2 {
+                        x_axis: Vec2::new(1.0, 0.0),
+                        origin: Point2::new(0.0, bend.allowance()),
+                    })
                 }
             };
             motions.push(motion);

@@ -3,7 +3,10 @@
 //! Invariant: after cutting, the panel is one piece and its creases are untouched, bit for bit.
 
 use crate::dimension::{Pose, Skeleton};
-use crate::geom::{ArcTurn, Contour, ContourError, Motion2, OpeningError, Place, Point2, Region, Segment, Tag, Vec2, cut_openings, distance_between, place_in_contour};
+use crate::geom::{
+    ArcTurn, Contour, ContourError, Motion2, OpeningError, Place, Point2, Region, Segment, Tag, Vec2,
+    cut_openings, distance_between, place_in_contour,
+};
 use crate::history::feature::{Cutout, Pattern};
 use crate::history::{Number, Shape};
 use crate::ident::FeatureId;
@@ -65,10 +68,12 @@ fn keep_clear_of_bends(
     for (index, opening) in openings.iter().enumerate() {
         let near = opening.bounding_box().grown(tolerance::SNAP_MM);
         for crease in creases.iter().filter(|c| near.touches(c.bounding_box())) {
-            let touches = opening.segments().iter().any(|s| distance_between(s, crease) <= tolerance::SNAP_MM)
-                || place_in_contour(opening, crease.start) != Place::Outside;
+            let touches =
+                opening.segments().iter().any(|s| distance_between(s, crease) <= tolerance::SNAP_MM)
+                    || place_in_contour(opening, crease.start) != Place::Outside;
             if touches {
-                let (EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend)) = labels.label(crease.tag) else {
+                let (EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend)) = labels.label(crease.tag)
+                else {
                     continue;
                 };
                 return Err(FoldFault::OpeningTouchesBend {
@@ -92,7 +97,8 @@ fn crease_pieces<'a>(region: &'a Region, labels: &'a Labels) -> impl Iterator<It
 /// a vertex within the snap tolerance.
 fn with_creases_of(before: &Region, after: Region, labels: &Labels) -> Region {
     let vertices: Vec<Point2> = crease_pieces(before, labels).flat_map(|s| [s.start, s.end]).collect();
-    let restored = |p: Point2| vertices.iter().copied().find(|v| v.distance(p) <= tolerance::SNAP_MM).unwrap_or(p);
+    let restored =
+        |p: Point2| vertices.iter().copied().find(|v| v.distance(p) <= tolerance::SNAP_MM).unwrap_or(p);
     let outer = |contour: &Contour| {
         let pieces = contour
             .segments()
@@ -101,11 +107,8 @@ fn with_creases_of(before: &Region, after: Region, labels: &Labels) -> Region {
             .collect();
         Contour::new(pieces).unwrap_or_else(|_| contour.clone())
     };
-    let contours = after
-        .contours()
-        .iter()
-        .map(|c| if c.signed_area() > 0.0 { outer(c) } else { c.clone() })
-        .collect();
+    let contours =
+        after.contours().iter().map(|c| if c.signed_area() > 0.0 { outer(c) } else { c.clone() }).collect();
     Region::from_oriented(contours)
 }
 
@@ -137,13 +140,7 @@ fn shape_contour(shape: &Shape, free: &[f64], tag: Tag) -> Result<Contour, FoldF
     made.map_err(|problem| FoldFault::OutlineOpen { outline: "opening".into(), problem })
 }
 
-fn slot(
-    length: f64,
-    width: f64,
-    direction: f64,
-    tag: Tag,
-) -> Result<Contour, ContourError> {
-
+fn slot(length: f64, width: f64, direction: f64, tag: Tag) -> Result<Contour, ContourError> {
     let u = Vec2::unit(direction);
     let (half, side) = (u * (0.5 * (length - width)), u.left() * (0.5 * width));
     let (a, b) = (Point2::ORIGIN - half, Point2::ORIGIN + half);

@@ -165,7 +165,8 @@ impl Child<'_> {
     }
 
     fn x_of(&self, p: Point2) -> f64 {
-        (p - Point2::new(self.bend.origin[0], self.bend.origin[1])).dot(Vec2::new(self.bend.along[0], self.bend.along[1]))
+        (p - Point2::new(self.bend.origin[0], self.bend.origin[1]))
+            .dot(Vec2::new(self.bend.along[0], self.bend.along[1]))
     }
 }
 
@@ -195,9 +196,12 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
         Self { id, drawn, skeleton, pose, free, thickness, children: Vec::new(), corners: Vec::new() }
     }
 
-
     fn side_of_edge(&self, edge: usize) -> usize {
-        self.drawn.sides.iter().position(|s| s.edge == edge).expect("every drawn edge is a side of the outline")
+        self.drawn
+            .sides
+            .iter()
+            .position(|s| s.edge == edge)
+            .expect("every drawn edge is a side of the outline")
     }
 
     /// Finds where every flange begins and ends, and from that the panel's corners.
@@ -226,8 +230,13 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             made.right = self.end_of(&made, FlangeSide::Right);
             self.children.push(made);
         }
-        let middle = |c: &Child<'_>| 0.5 * (c.flange.left.inset.evaluate(self.free) + c.bend.edge_length - c.flange.right.inset.evaluate(self.free));
-        self.children.sort_by(|a, b| a.side.cmp(&b.side).then(middle(b).total_cmp(&middle(a))).then(a.panel.cmp(&b.panel)));
+        let middle = |c: &Child<'_>| {
+            0.5 * (c.flange.left.inset.evaluate(self.free) + c.bend.edge_length
+                - c.flange.right.inset.evaluate(self.free))
+        };
+        self.children.sort_by(|a, b| {
+            a.side.cmp(&b.side).then(middle(b).total_cmp(&middle(a))).then(a.panel.cmp(&b.panel))
+        });
         self.corners = self.find_corners()?;
         self.check_sides()?;
         let lines: Vec<[EndLine; 2]> = self.children.iter().map(|c| self.flange_ends(c)).collect();
@@ -456,7 +465,8 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
                 End::Corner | End::WithinOpen { .. } => 0.0,
                 End::Within { .. } => child.relief.width,
             };
-            let (start, next) = (self.corners[child.side], self.corners[(child.side + 1) % self.corners.len()]);
+            let (start, next) =
+                (self.corners[child.side], self.corners[(child.side + 1) % self.corners.len()]);
             let room_right = child.x_of(start) - child.crease.to;
             let room_left = child.crease.from - child.x_of(next);
             for (room, needed) in [(room_right, width(child.right)), (room_left, width(child.left))] {
@@ -516,7 +526,10 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             if let (0, Some(crease)) = (index, self.drawn.crease) {
                 let ledge = labels.tag(EdgeLabel::Relief(panel.name.clone()));
                 path.line_to(Point2::new(crease.from, 0.0), ledge);
-                path.line_to(Point2::new(crease.to, 0.0), labels.tag(EdgeLabel::CreaseEnd(bend_of_panel(self.id))));
+                path.line_to(
+                    Point2::new(crease.to, 0.0),
+                    labels.tag(EdgeLabel::CreaseEnd(bend_of_panel(self.id))),
+                );
                 path.line_to(end, ledge);
                 continue;
             }
@@ -541,7 +554,9 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
         }
         let contour = path.close()?;
         match first_self_contact(&contour) {
-            Some(contact) => Err(FoldFault::PanelCrossesItself { panel: panel.name.clone(), at: contact.point }),
+            Some(contact) => {
+                Err(FoldFault::PanelCrossesItself { panel: panel.name.clone(), at: contact.point })
+            }
             None => Ok(contour),
         }
     }

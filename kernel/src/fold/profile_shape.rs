@@ -131,7 +131,9 @@ mod tests {
     #[test]
     fn arc_through_three_points_finds_the_circle() {
         let arc = arc_through(Point2::new(5.0, 0.0), Point2::new(3.0, 4.0), Point2::new(-5.0, 0.0)).unwrap();
-        assert!(matches!(arc.curve, Curve::Arc { centre, turn: ArcTurn::Left, .. } if centre.distance(Point2::ORIGIN) < 1e-12));
+        assert!(
+            matches!(arc.curve, Curve::Arc { centre, turn: ArcTurn::Left, .. } if centre.distance(Point2::ORIGIN) < 1e-12)
+        );
         assert!((arc.sweep() - maths::PI).abs() < 1e-12);
     }
 

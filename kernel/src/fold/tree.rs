@@ -183,8 +183,10 @@ pub fn build(
         labels: Labels::default(),
     };
     let of_panel = |id: PanelId| history.origin(skeleton.panels()[id.index()].feature);
-    let outlines = outline::outlines(skeleton, pose, free, sheet.thickness.length().to_mm(), &mut tree.labels)
-        .map_err(|faults| faults.into_iter().map(|(id, fault)| fault.diagnose(of_panel(id))).collect::<Vec<_>>())?;
+    let outlines =
+        outline::outlines(skeleton, pose, free, sheet.thickness.length().to_mm(), &mut tree.labels).map_err(
+            |faults| faults.into_iter().map(|(id, fault)| fault.diagnose(of_panel(id))).collect::<Vec<_>>(),
+        )?;
     for (index, (panel, outline)) in skeleton.panels().iter().zip(outlines).enumerate() {
         let id = PanelId::new(index);
         let bend = bend_of(panel, id, pose, sheet, outline.crease)

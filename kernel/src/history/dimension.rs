@@ -80,7 +80,9 @@ impl DimensionKind {
     #[must_use]
     pub fn between(&self) -> (String, String) {
         match self {
-            Self::Inside { a, b } | Self::Outside { a, b } | Self::Angle { a, b } => (a.to_string(), b.to_string()),
+            Self::Inside { a, b } | Self::Outside { a, b } | Self::Angle { a, b } => {
+                (a.to_string(), b.to_string())
+            }
             Self::PanelWidth { a, b } => (a.to_string(), b.to_string()),
         }
     }

@@ -85,12 +85,14 @@ impl SheetFault {
     pub fn diagnose(&self, origin: Origin) -> Diagnostic {
         let (code, hint) = match self {
             Self::Material(_) => ("stock::unknown_material", None),
-            Self::Stock(StockError::ThicknessNotPositive { .. }) => {
-                ("stock::thickness_not_positive", Some("give the thickness in mm, for example 1.5".to_owned()))
-            }
-            Self::Stock(StockError::KFactorOutOfRange { .. }) => {
-                ("stock::k_factor_out_of_range", Some("most sheet bends with K between 0.3 and 0.5".to_owned()))
-            }
+            Self::Stock(StockError::ThicknessNotPositive { .. }) => (
+                "stock::thickness_not_positive",
+                Some("give the thickness in mm, for example 1.5".to_owned()),
+            ),
+            Self::Stock(StockError::KFactorOutOfRange { .. }) => (
+                "stock::k_factor_out_of_range",
+                Some("most sheet bends with K between 0.3 and 0.5".to_owned()),
+            ),
             Self::Quantity(_) => ("stock::bad_quantity", None),
             Self::Gauge(_) => ("stock::unknown_gauge", None),
             Self::GaugeSystem { .. } => {
@@ -141,7 +143,9 @@ impl BendRuleSpec {
         Ok(match self {
             Self::FixedK(k) => BendRule::Fixed(KFactor::new(*k)?),
             Self::RatioTable(rows) => {
-                let row = |&[ratio, k]: &[f64; 2]| Ok::<_, SheetFault>(RatioRow { ratio, k_factor: KFactor::new(k)? });
+                let row = |&[ratio, k]: &[f64; 2]| {
+                    Ok::<_, SheetFault>(RatioRow { ratio, k_factor: KFactor::new(k)? })
+                };
                 BendRule::RatioTable(RatioTable::new(rows.iter().map(row).collect::<Result<_, _>>()?)?)
             }
             Self::Din6935 => BendRule::Din6935,

@@ -68,10 +68,8 @@ impl Mesh {
     #[must_use]
     pub fn volume(&self) -> f64 {
         let about = self.vertices.first().copied().unwrap_or(Vec3::new(0.0, 0.0, 0.0));
-        let sixfold: f64 = self
-            .triangles()
-            .map(|[a, b, c]| (a - about).dot((b - about).cross(c - about)))
-            .sum();
+        let sixfold: f64 =
+            self.triangles().map(|[a, b, c]| (a - about).dot((b - about).cross(c - about))).sum();
         sixfold / 6.0
     }
 
@@ -211,7 +209,9 @@ impl Builder<'_> {
             }
         }
         let zone = Zone::Panel(panel.id);
-        for [a, b, c] in triangulate(&flat, &edges).ok_or_else(|| MeshFault::ContoursTouch { panel: panel.name.clone() })? {
+        for [a, b, c] in triangulate(&flat, &edges)
+            .ok_or_else(|| MeshFault::ContoursTouch { panel: panel.name.clone() })?
+        {
             self.face([lifted[a][0], lifted[b][0], lifted[c][0]], zone, Surface::Inner);
             self.face([lifted[a][1], lifted[c][1], lifted[b][1]], zone, Surface::Outer);
         }
@@ -230,9 +230,13 @@ fn triangulate(points: &[Point2], edges: &[(usize, usize, bool)]) -> Option<Vec<
     let vertices = points.iter().map(|p| spade::Point2::new(p.x, p.y)).collect();
     let constraints = edges.iter().map(|&(a, b, _)| [a, b]).collect();
     let mut refused = false;
-    let net = ConstrainedDelaunayTriangulation::<spade::Point2<f64>>::try_bulk_load_cdt(vertices, constraints, |_| {
-        refused = true;
-    })
+    let net = ConstrainedDelaunayTriangulation::<spade::Point2<f64>>::try_bulk_load_cdt(
+        vertices,
+        constraints,
+        |_| {
+            refused = true;
+        },
+    )
     .ok()?;
     if refused || net.num_vertices() != points.len() {
         return None;
@@ -269,4 +273,3 @@ fn inside_faces(
         .map(|f| f.vertices().map(|v| v.fix().index()))
         .collect()
 }
-

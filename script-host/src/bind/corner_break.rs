@@ -29,7 +29,12 @@ pub fn register(engine: &mut Engine) {
     register_break(engine, "chamfer_corners", "size", BreakShape::Chamfer);
 }
 
-fn register_break(engine: &mut Engine, function: &'static str, size: &'static str, shape: fn(Number) -> BreakShape) {
+fn register_break(
+    engine: &mut Engine,
+    function: &'static str,
+    size: &'static str,
+    shape: fn(Number) -> BreakShape,
+) {
     engine.register_fn(
         function,
         move |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, value: Dynamic| -> Bound<()> {
@@ -48,7 +53,10 @@ fn register_break(engine: &mut Engine, function: &'static str, size: &'static st
               value: Dynamic|
               -> Bound<()> {
             let name = argument(&context, function, "name", name).text()?;
-            let one = |d| argument(&context, function, "corners", d).handle::<CornerName>("a corner, for example `lid.corner(\"front\", \"left\")`");
+            let one = |d| {
+                argument(&context, function, "corners", d)
+                    .handle::<CornerName>("a corner, for example `lid.corner(\"front\", \"left\")`")
+            };
             let list = argument(&context, function, "corners", corners).list()?;
             let corners = Corners::Named(list.into_iter().map(one).collect::<Bound<_>>()?);
             let shape = shape(argument(&context, function, size, value).number()?);

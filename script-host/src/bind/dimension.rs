@@ -54,7 +54,12 @@ pub fn register(engine: &mut Engine) {
     );
     engine.register_fn(
         "hold",
-        |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, measure: Dynamic, value: Dynamic| -> Bound<()> {
+        |context: NativeCallContext<'_>,
+         part: &mut Part,
+         name: Dynamic,
+         measure: Dynamic,
+         value: Dynamic|
+         -> Bound<()> {
             let value = argument(&context, "hold", "value", value).number()?;
             add(&context, part, "hold", name, measure, Target::Held(value))
         },
@@ -67,7 +72,11 @@ pub fn register(engine: &mut Engine) {
     );
 }
 
-fn register_between(engine: &mut Engine, function: &'static str, kind: fn(PanelName, PanelName) -> DimensionKind) {
+fn register_between(
+    engine: &mut Engine,
+    function: &'static str,
+    kind: fn(PanelName, PanelName) -> DimensionKind,
+) {
     engine.register_fn(
         function,
         move |context: NativeCallContext<'_>, a: Dynamic, b: Dynamic| -> Bound<DimensionKind> {

@@ -67,7 +67,8 @@ pub fn register(engine: &mut Engine) {
 }
 
 fn flange(context: &NativeCallContext<'_>, edges: Dynamic, options: Map) -> Bound<Flange> {
-    let one_edge = |value| argument(context, "flange", "edges", value).handle::<EdgeName>("an edge or a list of edges");
+    let one_edge =
+        |value| argument(context, "flange", "edges", value).handle::<EdgeName>("an edge or a list of edges");
     let edges = if edges.is_array() {
         argument(context, "flange", "edges", edges).list()?.into_iter().map(one_edge).collect::<Bound<_>>()?
     } else {
@@ -87,7 +88,11 @@ fn flange(context: &NativeCallContext<'_>, edges: Dynamic, options: Map) -> Boun
         length: options.need("length")?.number()?,
         length_from: options.word_or(
             "from",
-            &[("outside", LengthFrom::Outside), ("inside", LengthFrom::Inside), ("tangent", LengthFrom::Tangent)],
+            &[
+                ("outside", LengthFrom::Outside),
+                ("inside", LengthFrom::Inside),
+                ("tangent", LengthFrom::Tangent),
+            ],
             LengthFrom::Outside,
         )?,
         holds: options.word_or(

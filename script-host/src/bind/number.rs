@@ -18,9 +18,15 @@ pub fn register(engine: &mut Engine) {
     let divide = |context: &NativeCallContext<'_>, a: f64, b: f64| -> Bound<f64> {
         if b == 0.0 { Err(refuse(context, ScriptFault::DivisionByZero)) } else { Ok(a / b) }
     };
-    engine.register_fn("/", move |context: NativeCallContext<'_>, a: i64, b: i64| divide(&context, a as f64, b as f64));
-    engine.register_fn("/", move |context: NativeCallContext<'_>, a: i64, b: f64| divide(&context, a as f64, b));
-    engine.register_fn("/", move |context: NativeCallContext<'_>, a: f64, b: i64| divide(&context, a, b as f64));
+    engine.register_fn("/", move |context: NativeCallContext<'_>, a: i64, b: i64| {
+        divide(&context, a as f64, b as f64)
+    });
+    engine.register_fn("/", move |context: NativeCallContext<'_>, a: i64, b: f64| {
+        divide(&context, a as f64, b)
+    });
+    engine.register_fn("/", move |context: NativeCallContext<'_>, a: f64, b: i64| {
+        divide(&context, a, b as f64)
+    });
     engine.register_fn("/", move |context: NativeCallContext<'_>, a: f64, b: f64| divide(&context, a, b));
 
     engine.register_type_with_name::<Number>("Free number");

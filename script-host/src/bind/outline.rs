@@ -16,7 +16,11 @@ pub const WORDS: &[Word] = &[
         call: "rectangle(length, width)",
         meaning: "A rectangle from the origin along x and y; edges `front`, `right`, `back`, `left`.",
     },
-    Word { name: "outline", call: "outline(x, y)", meaning: "Begins an outline of lines and arcs at a point." },
+    Word {
+        name: "outline",
+        call: "outline(x, y)",
+        meaning: "Begins an outline of lines and arcs at a point.",
+    },
     Word {
         name: "line_to",
         call: "outline.line_to(x, y) or (x, y, name)",
@@ -101,7 +105,11 @@ impl Outline {
 
 type Call<'c> = NativeCallContext<'c>;
 
-fn numbers<const N: usize>(context: &Call<'_>, function: &str, given: [(&str, Dynamic); N]) -> Bound<[Number; N]> {
+fn numbers<const N: usize>(
+    context: &Call<'_>,
+    function: &str,
+    given: [(&str, Dynamic); N],
+) -> Bound<[Number; N]> {
     let mut read = Vec::with_capacity(N);
     for (name, value) in given {
         read.push(argument(context, function, name, value).number()?);
@@ -147,7 +155,13 @@ pub fn register(engine: &mut Engine) {
     );
     engine.register_fn(
         "arc_to",
-        move |c: Call<'_>, o: &mut Outline, x: Dynamic, y: Dynamic, radius: Dynamic, name: Dynamic| -> Bound<Outline> {
+        move |c: Call<'_>,
+              o: &mut Outline,
+              x: Dynamic,
+              y: Dynamic,
+              radius: Dynamic,
+              name: Dynamic|
+              -> Bound<Outline> {
             let name = name_of(&c, "arc_to", name)?;
             arc_to(&c, o, [x, y, radius], name)
         },
@@ -160,9 +174,13 @@ pub fn register(engine: &mut Engine) {
     };
     engine.register_fn(
         "arc_through",
-        move |c: Call<'_>, o: &mut Outline, vx: Dynamic, vy: Dynamic, x: Dynamic, y: Dynamic| -> Bound<Outline> {
-            arc_through(&c, o, [vx, vy, x, y], None)
-        },
+        move |c: Call<'_>,
+              o: &mut Outline,
+              vx: Dynamic,
+              vy: Dynamic,
+              x: Dynamic,
+              y: Dynamic|
+              -> Bound<Outline> { arc_through(&c, o, [vx, vy, x, y], None) },
     );
     engine.register_fn(
         "arc_through",

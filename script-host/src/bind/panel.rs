@@ -22,7 +22,11 @@ pub const WORDS: &[Word] = &[
         call: "panel.edge(role)",
         meaning: "An edge of a panel: of an outline by its name, of a flange `tip`, `left` or `right`.",
     },
-    Word { name: "edges", call: "panel.edges([role, ...])", meaning: "Several edges of a panel, or the same edge of each of several panels." },
+    Word {
+        name: "edges",
+        call: "panel.edges([role, ...])",
+        meaning: "Several edges of a panel, or the same edge of each of several panels.",
+    },
     Word {
         name: "corner",
         call: "panel.corner(role, role)",

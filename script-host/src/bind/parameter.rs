@@ -34,7 +34,11 @@ pub fn register(engine: &mut Engine, session: &Shared) {
     let shared = session.clone();
     engine.register_fn(
         "parameter",
-        move |context: NativeCallContext<'_>, name: Dynamic, default: Dynamic, options: Map| -> Bound<Dynamic> {
+        move |context: NativeCallContext<'_>,
+              name: Dynamic,
+              default: Dynamic,
+              options: Map|
+              -> Bound<Dynamic> {
             let name = argument(&context, "parameter", "name", name).text()?;
             declare(&shared, &context, name, default, options)
         },
@@ -87,10 +91,15 @@ fn declare(
         Some(text) => {
             let refused = || {
                 let allowed = Allowed(&range).to_string();
-                refuse(context, ScriptFault::ValueOutOfRange { name: name.clone(), got: text.clone(), allowed })
+                refuse(
+                    context,
+                    ScriptFault::ValueOutOfRange { name: name.clone(), got: text.clone(), allowed },
+                )
             };
             let value = match &range {
-                ParameterRange::Numbers { .. } => ParameterValue::Number(text.parse().map_err(|_| refused())?),
+                ParameterRange::Numbers { .. } => {
+                    ParameterValue::Number(text.parse().map_err(|_| refused())?)
+                }
                 ParameterRange::Words(_) => ParameterValue::Word(text.clone()),
             };
             if allows(&range, &value) { value } else { return Err(refused()) }

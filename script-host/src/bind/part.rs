@@ -65,8 +65,8 @@ pub fn register(engine: &mut Engine, session: &Shared) {
         "base",
         |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, outline: Dynamic| -> Bound<Panels> {
             let name = argument(&context, "base", "name", name).text()?;
-            let outline: Outline =
-                argument(&context, "base", "outline", outline).handle("an outline, for example `rectangle(300, 200)`")?;
+            let outline: Outline = argument(&context, "base", "outline", outline)
+                .handle("an outline, for example `rectangle(300, 200)`")?;
             let outline = outline.closed(&context)?;
             let panel = PanelName::new(&name).map_err(|e| refuse(&context, ScriptFault::Name(e)))?;
             part.add(&context, name.clone(), Feature::BasePanel(BasePanel { outline }));

@@ -30,12 +30,18 @@ pub fn register(engine: &mut Engine) {
     engine.register_fn("fixed_k", |context: NativeCallContext<'_>, k: Dynamic| -> Bound<BendRuleSpec> {
         Ok(BendRuleSpec::FixedK(argument(&context, "fixed_k", "k", k).plain()?))
     });
-    engine.register_fn("k_by_ratio", |context: NativeCallContext<'_>, rows: Dynamic| -> Bound<BendRuleSpec> {
-        let rows = argument(&context, "k_by_ratio", "rows", rows);
-        Ok(BendRuleSpec::RatioTable(rows.rows("rows `[radius_over_thickness, k]`")?))
-    });
-    engine.register_fn("deductions", |context: NativeCallContext<'_>, rows: Dynamic| -> Bound<BendRuleSpec> {
-        let rows = argument(&context, "deductions", "rows", rows);
-        Ok(BendRuleSpec::Deductions(rows.rows("rows `[thickness, inside_radius, turn, deduction]`")?))
-    });
+    engine.register_fn(
+        "k_by_ratio",
+        |context: NativeCallContext<'_>, rows: Dynamic| -> Bound<BendRuleSpec> {
+            let rows = argument(&context, "k_by_ratio", "rows", rows);
+            Ok(BendRuleSpec::RatioTable(rows.rows("rows `[radius_over_thickness, k]`")?))
+        },
+    );
+    engine.register_fn(
+        "deductions",
+        |context: NativeCallContext<'_>, rows: Dynamic| -> Bound<BendRuleSpec> {
+            let rows = argument(&context, "deductions", "rows", rows);
+            Ok(BendRuleSpec::Deductions(rows.rows("rows `[thickness, inside_radius, turn, deduction]`")?))
+        },
+    );
 }
