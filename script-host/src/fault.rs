@@ -11,8 +11,7 @@ use crate::source::Place;
 
 /// A fault of a call in a script.
 #[derive(Clone, Debug, PartialEq, Error)]
-#[expect(missing_docs, reason = "the message of each fault says what its fields are")]
-pub enum ScriptFault {
+pub(crate) enum ScriptFault {
     #[error("`{function}` has no option `{option}`")]
     UnknownOption { function: &'static str, option: String, allowed: Vec<&'static str> },
     #[error("`{function}` needs the option `{option}`")]
@@ -66,7 +65,7 @@ fn listed<T: AsRef<str>>(words: &[T]) -> String {
 }
 
 /// The known word nearest to a misspelt one, if one is near.
-pub fn nearest<'a, T: AsRef<str>>(word: &str, known: &'a [T]) -> Option<&'a str> {
+pub(crate) fn nearest<'a, T: AsRef<str>>(word: &str, known: &'a [T]) -> Option<&'a str> {
     known
         .iter()
         .map(|k| (strsim::damerau_levenshtein(word, k.as_ref()), k.as_ref()))
@@ -78,7 +77,7 @@ pub fn nearest<'a, T: AsRef<str>>(word: &str, known: &'a [T]) -> Option<&'a str>
 impl ScriptFault {
     /// The finding for whoever wrote the script.
     #[must_use]
-    pub fn finding(self, place: Option<Place>) -> Finding {
+    pub(crate) fn finding(self, place: Option<Place>) -> Finding {
         let (code, hints) = self.code_and_hints();
         Finding { severity: Severity::Fault, code, message: self.to_string(), place, hints }
     }
@@ -141,7 +140,7 @@ impl ScriptFault {
 }
 
 /// What [`ScriptFault::WrongType`] calls a number.
-pub const NUMBER: &str = "a number";
+pub(crate) const NUMBER: &str = "a number";
 
 #[cfg(test)]
 mod tests {

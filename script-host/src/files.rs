@@ -45,7 +45,7 @@ impl FileFault {
 ///
 /// # Errors
 /// [`FileFault::Unreadable`] if it is missing, not readable or not UTF-8.
-pub fn read(path: &Path) -> Result<String, FileFault> {
+pub(crate) fn read(path: &Path) -> Result<String, FileFault> {
     std::fs::read_to_string(path).map_err(|reason| FileFault::Unreadable { path: path.to_owned(), reason })
 }
 
@@ -53,7 +53,7 @@ pub fn read(path: &Path) -> Result<String, FileFault> {
 ///
 /// # Errors
 /// [`FileFault::Unwritable`]; files of the same names from before are then still whole.
-pub fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), FileFault> {
+pub(crate) fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), FileFault> {
     let unwritable = |reason| FileFault::Unwritable { folder: folder.to_owned(), reason };
     std::fs::create_dir_all(folder).map_err(unwritable)?;
     let mut written = Vec::with_capacity(files.len());

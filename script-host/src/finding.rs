@@ -61,7 +61,7 @@ impl Failure {
 
 /// The places of a kernel finding, found by the numbers of its spans.
 #[must_use]
-pub fn located(diagnostic: Diagnostic, places: &[Option<Place>]) -> Finding {
+pub(crate) fn located(diagnostic: Diagnostic, places: &[Option<Place>]) -> Finding {
     let place = diagnostic
         .origins
         .iter()
@@ -76,7 +76,7 @@ pub fn located(diagnostic: Diagnostic, places: &[Option<Place>]) -> Finding {
 
 /// All findings, one after the other.
 #[must_use]
-pub fn shown(source: &Source, findings: &[Finding]) -> String {
+pub(crate) fn shown(source: &Source, findings: &[Finding]) -> String {
     let renderer = Renderer::plain();
     findings
         .iter()

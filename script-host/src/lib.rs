@@ -17,3 +17,21 @@ mod summary;
 
 pub use engine::{Loaded, load};
 pub use finding::Failure;
+
+/// The words of the script language as Markdown, for `docs/script-words.md`.
+#[must_use]
+pub fn words_as_markdown() -> String {
+    let mut text = String::from(
+        "# Words of the script language\n\n\
+         Generated from the program; the tests say how to write it anew.\n\
+         The language around these words (variables, `if`, `for`, functions) is Rhai, with decimal division: `10 / 4` is 2.5.\n\
+         Lengths are in millimetres, angles in degrees.\n\
+         Where a number is asked for, a free number or a sum with one will do, unless it says *plain*.\n",
+    );
+    for group in bind::WORDS {
+        for word in *group {
+            text += &format!("\n## `{}`\n\n`{}`\n\n{}\n", word.name, word.call, word.meaning);
+        }
+    }
+    text
+}

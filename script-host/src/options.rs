@@ -10,7 +10,7 @@ use crate::fault::{NUMBER, ScriptFault};
 use crate::session::{Bound, refuse};
 
 /// A value as a person would call it.
-pub fn described(value: &Dynamic) -> String {
+pub(crate) fn described(value: &Dynamic) -> String {
     if value.is_string() {
         return format!("the text \"{value}\"");
     }
@@ -25,25 +25,25 @@ pub fn described(value: &Dynamic) -> String {
 }
 
 /// A plain or free number, if the value is one.
-pub fn as_number(value: &Dynamic) -> Option<Number> {
+pub(crate) fn as_number(value: &Dynamic) -> Option<Number> {
     as_plain(value).map(Number::constant).or_else(|| value.clone().try_cast::<Number>())
 }
 
 /// A plain number, if the value is one.
 #[expect(clippy::cast_precision_loss, reason = "whole numbers in scripts are far below 2^53")]
-pub fn as_plain(value: &Dynamic) -> Option<f64> {
+pub(crate) fn as_plain(value: &Dynamic) -> Option<f64> {
     value.as_float().ok().or_else(|| value.as_int().ok().map(|i| i as f64))
 }
 
 /// One argument of a call.
-pub struct Argument<'a, 'c> {
+pub(crate) struct Argument<'a, 'c> {
     context: &'a NativeCallContext<'c>,
     place: String,
     value: Dynamic,
 }
 
 /// An argument by its name in the function's documentation.
-pub fn argument<'a, 'c>(
+pub(crate) fn argument<'a, 'c>(
     context: &'a NativeCallContext<'c>,
     function: &str,
     name: &str,
@@ -59,17 +59,17 @@ impl Argument<'_, '_> {
     }
 
     /// A plain or free number.
-    pub fn number(self) -> Bound<Number> {
+    pub(crate) fn number(self) -> Bound<Number> {
         as_number(&self.value).ok_or_else(|| self.wrong(NUMBER))
     }
 
     /// A number that the solver cannot change.
-    pub fn plain(self) -> Bound<f64> {
+    pub(crate) fn plain(self) -> Bound<f64> {
         as_plain(&self.value).ok_or_else(|| self.wrong(NUMBER))
     }
 
     /// A whole number.
-    pub fn count(self, least: u32, most: u32) -> Bound<u32> {
+    pub(crate) fn count(self, least: u32, most: u32) -> Bound<u32> {
         let whole = as_plain(&self.value)
             .filter(|n| n.fract() == 0.0 && f64::from(least) <= *n && *n <= f64::from(most));
         #[expect(
@@ -84,22 +84,22 @@ impl Argument<'_, '_> {
     }
 
     /// `true` or `false`.
-    pub fn truth(self) -> Bound<bool> {
+    pub(crate) fn truth(self) -> Bound<bool> {
         self.value.as_bool().map_err(|_| self.wrong("`true` or `false`"))
     }
 
     /// A text.
-    pub fn text(self) -> Bound<String> {
+    pub(crate) fn text(self) -> Bound<String> {
         self.value.clone().try_cast::<ImmutableString>().map(Into::into).ok_or_else(|| self.wrong("a text"))
     }
 
     /// A list.
-    pub fn list(self) -> Bound<Array> {
+    pub(crate) fn list(self) -> Bound<Array> {
         self.value.clone().try_cast::<Array>().ok_or_else(|| self.wrong("a list"))
     }
 
     /// A list of two numbers.
-    pub fn point(self) -> Bound<[Number; 2]> {
+    pub(crate) fn point(self) -> Bound<[Number; 2]> {
         let wanted = "a point `[x, y]`";
         let list = self.value.clone().try_cast::<Array>().ok_or_else(|| self.wrong(wanted))?;
         match list.as_slice() {
@@ -109,7 +109,7 @@ impl Argument<'_, '_> {
     }
 
     /// A list of lists of `N` plain numbers.
-    pub fn rows<const N: usize>(self, wanted: &'static str) -> Bound<Vec<[f64; N]>> {
+    pub(crate) fn rows<const N: usize>(self, wanted: &'static str) -> Bound<Vec<[f64; N]>> {
         let row = |row: &Dynamic| {
             let list = row.clone().try_cast::<Array>()?;
             let numbers: Option<Vec<f64>> = list.iter().map(as_plain).collect();
@@ -120,7 +120,7 @@ impl Argument<'_, '_> {
     }
 
     /// One of several words, each with its meaning.
-    pub fn word<T: Copy>(self, words: &[(&'static str, T)]) -> Bound<T> {
+    pub(crate) fn word<T: Copy>(self, words: &[(&'static str, T)]) -> Bound<T> {
         let place = self.place.clone();
         let context = self.context;
         let got = self.text()?;
@@ -131,13 +131,13 @@ impl Argument<'_, '_> {
     }
 
     /// A handle that another function gave.
-    pub fn handle<T: Clone + Send + Sync + 'static>(self, wanted: &'static str) -> Bound<T> {
+    pub(crate) fn handle<T: Clone + Send + Sync + 'static>(self, wanted: &'static str) -> Bound<T> {
         self.value.clone().try_cast::<T>().ok_or_else(|| self.wrong(wanted))
     }
 }
 
 /// An option map of a call.
-pub struct Options<'a, 'c> {
+pub(crate) struct Options<'a, 'c> {
     context: &'a NativeCallContext<'c>,
     function: &'static str,
     map: Map,
@@ -145,7 +145,7 @@ pub struct Options<'a, 'c> {
 
 impl<'a, 'c> Options<'a, 'c> {
     /// Takes a map whose keys must all be allowed.
-    pub fn new(
+    pub(crate) fn new(
         context: &'a NativeCallContext<'c>,
         function: &'static str,
         map: Map,
@@ -164,7 +164,7 @@ impl<'a, 'c> Options<'a, 'c> {
     }
 
     /// An option that may be left out.
-    pub fn get(&mut self, option: &'static str) -> Option<Argument<'a, 'c>> {
+    pub(crate) fn get(&mut self, option: &'static str) -> Option<Argument<'a, 'c>> {
         let value = self.map.remove(option)?;
         Some(Argument {
             context: self.context,
@@ -174,19 +174,19 @@ impl<'a, 'c> Options<'a, 'c> {
     }
 
     /// An option that must be there.
-    pub fn need(&mut self, option: &'static str) -> Bound<Argument<'a, 'c>> {
+    pub(crate) fn need(&mut self, option: &'static str) -> Bound<Argument<'a, 'c>> {
         self.get(option).ok_or_else(|| {
             refuse(self.context, ScriptFault::MissingOption { function: self.function, option })
         })
     }
 
     /// A number, or what it is when left out.
-    pub fn number_or(&mut self, option: &'static str, otherwise: f64) -> Bound<Number> {
+    pub(crate) fn number_or(&mut self, option: &'static str, otherwise: f64) -> Bound<Number> {
         self.get(option).map_or(Ok(Number::constant(otherwise)), Argument::number)
     }
 
     /// A word, or what it means when left out.
-    pub fn word_or<T: Copy>(
+    pub(crate) fn word_or<T: Copy>(
         &mut self,
         option: &'static str,
         words: &[(&'static str, T)],
@@ -196,7 +196,7 @@ impl<'a, 'c> Options<'a, 'c> {
     }
 
     /// Refuses two options that say the same thing in two ways.
-    pub fn not_both(&self, a: &'static str, b: &'static str) -> Bound<()> {
+    pub(crate) fn not_both(&self, a: &'static str, b: &'static str) -> Bound<()> {
         if self.map.contains_key(a) && self.map.contains_key(b) {
             return Err(refuse(self.context, ScriptFault::Either { function: self.function, a, b }));
         }

@@ -15,16 +15,16 @@ use crate::fault::ScriptFault;
 use crate::source::Place;
 
 /// Result of a bound function.
-pub type Bound<T> = Result<T, Box<EvalAltResult>>;
+pub(crate) type Bound<T> = Result<T, Box<EvalAltResult>>;
 
 /// A fault at the place of the call.
-pub fn refuse(context: &NativeCallContext<'_>, fault: ScriptFault) -> Box<EvalAltResult> {
+pub(crate) fn refuse(context: &NativeCallContext<'_>, fault: ScriptFault) -> Box<EvalAltResult> {
     Box::new(EvalAltResult::ErrorRuntime(rhai::Dynamic::from(fault), context.call_position()))
 }
 
 /// The part that a script is making.
 #[derive(Debug)]
-pub struct Draft {
+pub(crate) struct Draft {
     /// The sheet.
     pub sheet: SheetSpec,
     /// Numbers left to the solver.
@@ -37,7 +37,7 @@ pub struct Draft {
 
 /// Everything a script has said.
 #[derive(Debug, Default)]
-pub struct Session {
+pub(crate) struct Session {
     /// Values set from outside, as written.
     pub overrides: BTreeMap<String, String>,
     /// Title of the family.
@@ -54,36 +54,36 @@ pub struct Session {
 
 /// A session shared by the script's handles.
 #[derive(Clone, Debug, Default)]
-pub struct Shared(Arc<Mutex<Session>>);
+pub(crate) struct Shared(Arc<Mutex<Session>>);
 
 impl Shared {
     /// A session with values set from outside.
-    pub fn new(overrides: BTreeMap<String, String>) -> Self {
+    pub(crate) fn new(overrides: BTreeMap<String, String>) -> Self {
         Self(Arc::new(Mutex::new(Session { overrides, ..Session::default() })))
     }
 
     /// Access for one call. A script runs on one thread and no call holds the session while it calls another
     /// one, so that this never waits.
-    pub fn lock(&self) -> MutexGuard<'_, Session> {
+    pub(crate) fn lock(&self) -> MutexGuard<'_, Session> {
         self.0.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
     }
 
     /// Notes the place of a call.
-    pub fn span(&self, context: &NativeCallContext<'_>) -> Span {
+    pub(crate) fn span(&self, context: &NativeCallContext<'_>) -> Span {
         let mut session = self.lock();
         session.places.push(Place::of(context.call_position()));
         Span(u32::try_from(session.places.len() - 1).unwrap_or(u32::MAX))
     }
 
     /// Does something with the draft.
-    pub fn with_draft<T>(&self, change: impl FnOnce(&mut Draft) -> T) -> T {
+    pub(crate) fn with_draft<T>(&self, change: impl FnOnce(&mut Draft) -> T) -> T {
         change(self.lock().draft.as_mut().expect("a part handle exists only once its draft does"))
     }
 }
 
 impl Session {
     /// The history that the script has written, if it made a part.
-    pub fn history(&mut self, family: &str) -> Option<History> {
+    pub(crate) fn history(&mut self, family: &str) -> Option<History> {
         let draft = self.draft.take()?;
         Some(History {
             format: FORMAT_VERSION,

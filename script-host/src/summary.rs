@@ -10,11 +10,11 @@ use kernel::regenerate::Part;
 use crate::bind::parameter::Allowed;
 
 /// Printed under every made part.
-pub const CAUTION: &str = "Caution: figures are aids. Confirm K with a test bend; local codes and a licensed professional decide;\nedges are sharp; a guard must be validated on the machine.";
+pub(crate) const CAUTION: &str = "Caution: figures are aids. Confirm K with a test bend; local codes and a licensed professional decide;\nedges are sharp; a guard must be validated on the machine.";
 
 /// What was made: blank, mass, bends, dimensions.
 #[must_use]
-pub fn of_part(history: &History, part: &Part) -> String {
+pub(crate) fn of_part(history: &History, part: &Part) -> String {
     let mut text = String::new();
     let sheet = &part.sheet;
     let _ = writeln!(
@@ -78,7 +78,7 @@ pub fn of_part(history: &History, part: &Part) -> String {
 
 /// The parameters of a family.
 #[must_use]
-pub fn of_parameters(history: &History) -> String {
+pub(crate) fn of_parameters(history: &History) -> String {
     let mut text = format!("{}: {}\n", history.family, history.title);
     if history.parameters.is_empty() {
         text.push_str("  no parameters\n");

@@ -51,6 +51,8 @@ pub enum FoldFault {
     PanelOpen { problem: ContourError },
     #[error("the {what} of an opening is {got:.3} mm; it must be above {above:.3} mm")]
     OpeningSize { what: &'static str, got: f64, above: f64 },
+    #[error("places on panel `{panel}` cannot count from the middle: it stands on no edge")]
+    NoMiddle { panel: PanelName },
     #[error("opening {} of {count} at ({:.3}, {:.3}) lies outside panel `{panel}`", index + 1, at.x, at.y)]
     OpeningOutside { panel: PanelName, index: usize, count: usize, at: Point2 },
     #[error("opening {} of {count} at ({:.3}, {:.3}) touches the bend of `{bend}`", index + 1, at.x, at.y)]
@@ -142,6 +144,9 @@ impl FoldFault {
             }
             Self::PanelOpen { .. } => ("fold::panel_open", None),
             Self::OpeningSize { .. } => ("fold::opening_size", None),
+            Self::NoMiddle { .. } => {
+                ("fold::no_middle", Some("on the base panel, places count as its outline was drawn".into()))
+            }
             Self::OpeningOutside { .. } => (
                 "fold::opening_outside",
                 Some("move the opening onto the panel, or name the panel it belongs to".into()),

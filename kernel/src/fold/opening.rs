@@ -7,7 +7,7 @@ use crate::geom::{
     ArcTurn, Contour, ContourError, Motion2, OpeningError, Place, Point2, Region, Segment, Tag, Vec2,
     cut_openings, distance_between, place_in_contour,
 };
-use crate::history::feature::{Cutout, Pattern};
+use crate::history::feature::{Cutout, Pattern, XFrom};
 use crate::history::{Number, Shape};
 use crate::ident::FeatureId;
 use crate::quantity::{maths, tolerance};
@@ -32,7 +32,12 @@ pub(super) fn cut(
     let id = skeleton.find(&cutout.panel).expect("the skeleton has resolved every panel name");
     let tag = labels.tag(EdgeLabel::Opening(feature));
     let shape = shape_contour(&cutout.shape, free, tag)?;
-    let shift = Vec2::new(0.0, pose.panel(id).drawn_shift);
+    let numbers = pose.panel(id);
+    let shift = match (cutout.x_from, numbers.bend) {
+        (XFrom::Left, _) => Vec2::new(0.0, numbers.drawn_shift),
+        (XFrom::Middle, Some(bend)) => Vec2::new(0.5 * bend.edge_length, numbers.drawn_shift),
+        (XFrom::Middle, None) => return Err(FoldFault::NoMiddle { panel: cutout.panel.clone() }),
+    };
     let places = places(&cutout.pattern, free)?;
     let openings: Vec<Contour> = places
         .iter()
@@ -53,7 +58,7 @@ pub(super) fn cut(
     if pieces != 1 {
         return Err(FoldFault::PanelInPieces { panel: panel.name.clone(), pieces });
     }
-    panel.region = with_creases_of(&panel.region, cut, labels);
+    panel.region = with_creases_of(&panel.region, &cut, labels);
     Ok(())
 }
 
@@ -95,7 +100,7 @@ fn crease_pieces<'a>(region: &'a Region, labels: &'a Labels) -> impl Iterator<It
 
 /// The region after a cut, with the creases' vertices set back to what they were bit for bit: a cut may move
 /// a vertex within the snap tolerance.
-fn with_creases_of(before: &Region, after: Region, labels: &Labels) -> Region {
+fn with_creases_of(before: &Region, after: &Region, labels: &Labels) -> Region {
     let vertices: Vec<Point2> = crease_pieces(before, labels).flat_map(|s| [s.start, s.end]).collect();
     let restored =
         |p: Point2| vertices.iter().copied().find(|v| v.distance(p) <= tolerance::SNAP_MM).unwrap_or(p);

@@ -11,7 +11,7 @@ use super::part::Part;
 use crate::options::argument;
 use crate::session::Bound;
 
-pub const WORDS: &[Word] = &[
+pub(super) const WORDS: &[Word] = &[
     Word {
         name: "round_corners",
         call: "part.round_corners(name, radius) or (name, [corner, ...], radius)",
@@ -24,7 +24,7 @@ pub const WORDS: &[Word] = &[
     },
 ];
 
-pub fn register(engine: &mut Engine) {
+pub(super) fn register(engine: &mut Engine) {
     register_break(engine, "round_corners", "radius", BreakShape::Round);
     register_break(engine, "chamfer_corners", "size", BreakShape::Chamfer);
 }

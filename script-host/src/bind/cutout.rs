@@ -2,7 +2,7 @@
 //!
 //! Invariant: a shape is set as drawn; coordinates are those of the panel.
 
-use kernel::history::feature::{Cutout, Feature, Pattern};
+use kernel::history::feature::{Cutout, Feature, Pattern, XFrom};
 use kernel::history::{Number, Shape};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
@@ -13,11 +13,11 @@ use super::part::Part;
 use crate::options::{Argument, Options, argument};
 use crate::session::Bound;
 
-pub const WORDS: &[Word] = &[
+pub(super) const WORDS: &[Word] = &[
     Word {
         name: "cut",
-        call: "part.cut(name, panel, shape, pattern)",
-        meaning: "Cuts a shape out of one panel at every place of a pattern. On a flange, x counts from the left end of its edge and y from where its length is measured.",
+        call: "part.cut(name, panel, shape, pattern) or (name, panel, shape, pattern, #{ x_from })",
+        meaning: "Cuts a shape out of one panel at every place of a pattern. On a flange, x counts from the \"left\" end of its edge (default) or from its \"middle\", and y from where its length is measured.",
     },
     Word { name: "at", call: "at(x, y)", meaning: "One place." },
     Word { name: "places", call: "places([[x, y], ...])", meaning: "Several places." },
@@ -36,7 +36,7 @@ pub const WORDS: &[Word] = &[
 /// More rows or columns than this are a slip of the pen.
 const MOST_IN_A_ROW: u32 = 100_000;
 
-pub fn register(engine: &mut Engine) {
+pub(super) fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Pattern>("Pattern");
     engine.register_fn(
         "cut",
@@ -46,16 +46,18 @@ pub fn register(engine: &mut Engine) {
          panel: Dynamic,
          shape: Dynamic,
          pattern: Dynamic|
-         -> Bound<()> {
-            let name = argument(&context, "cut", "name", name).text()?;
-            let panels: Panels = argument(&context, "cut", "panel", panel).handle("a panel")?;
-            let panel = panels.only(&context)?.clone();
-            let shape = shape_of(&context, shape)?;
-            let pattern = argument(&context, "cut", "pattern", pattern)
-                .handle("a pattern, for example `at(20, 30)` or `grid(#{ … })`")?;
-            part.add(&context, name, Feature::Cutout(Cutout { panel, shape, pattern }));
-            Ok(())
-        },
+         -> Bound<()> { cut(&context, part, [name, panel, shape, pattern], Map::new()) },
+    );
+    engine.register_fn(
+        "cut",
+        |context: NativeCallContext<'_>,
+         part: &mut Part,
+         name: Dynamic,
+         panel: Dynamic,
+         shape: Dynamic,
+         pattern: Dynamic,
+         options: Map|
+         -> Bound<()> { cut(&context, part, [name, panel, shape, pattern], options) },
     );
     engine.register_fn("at", |context: NativeCallContext<'_>, x: Dynamic, y: Dynamic| -> Bound<Pattern> {
         let x = argument(&context, "at", "x", x).number()?;
@@ -88,6 +90,25 @@ pub fn register(engine: &mut Engine) {
             first: options.get("first").map_or(Ok(Number::constant(0.0)), Argument::number)?,
         })
     });
+}
+
+fn cut(
+    context: &NativeCallContext<'_>,
+    part: &Part,
+    [name, panel, shape, pattern]: [Dynamic; 4],
+    options: Map,
+) -> Bound<()> {
+    let name = argument(context, "cut", "name", name).text()?;
+    let panels: Panels = argument(context, "cut", "panel", panel).handle("a panel")?;
+    let panel = panels.only(context)?.clone();
+    let shape = shape_of(context, shape)?;
+    let pattern = argument(context, "cut", "pattern", pattern)
+        .handle("a pattern, for example `at(20, 30)` or `grid(#{ … })`")?;
+    let mut options = Options::new(context, "cut", options, &["x_from"])?;
+    let words = [("left", XFrom::Left), ("middle", XFrom::Middle)];
+    let x_from = options.word_or("x_from", &words, XFrom::Left)?;
+    part.add(context, name, Feature::Cutout(Cutout { panel, shape, pattern, x_from }));
+    Ok(())
 }
 
 fn shape_of(context: &NativeCallContext<'_>, shape: Dynamic) -> Bound<Shape> {

@@ -11,7 +11,7 @@ use super::part::Part;
 use crate::options::argument;
 use crate::session::Bound;
 
-pub const WORDS: &[Word] = &[
+pub(super) const WORDS: &[Word] = &[
     Word {
         name: "inside",
         call: "inside(panel, panel)",
@@ -40,7 +40,7 @@ pub const WORDS: &[Word] = &[
     Word { name: "measure", call: "part.measure(name, measure)", meaning: "Only reports the measure." },
 ];
 
-pub fn register(engine: &mut Engine) {
+pub(super) fn register(engine: &mut Engine) {
     engine.register_type_with_name::<DimensionKind>("Measure");
     register_between(engine, "inside", |a, b| DimensionKind::Inside { a, b });
     register_between(engine, "outside", |a, b| DimensionKind::Outside { a, b });

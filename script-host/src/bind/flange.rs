@@ -15,7 +15,7 @@ use crate::fault::ScriptFault;
 use crate::options::{Argument, Options, argument};
 use crate::session::{Bound, refuse};
 
-pub const WORDS: &[Word] = &[Word {
+pub(super) const WORDS: &[Word] = &[Word {
     name: "flange",
     call: "part.flange(name, edge or [edge, ...], #{ length, from, turn, side, holds, inset, inset_left, inset_right, taper, taper_left, taper_right, inside_radius, relief: #{ shape, width, depth }, gap })",
     meaning: "Bends a panel from each edge. `length` counts `from` \"outside\" (default), \"inside\" or \"tangent\"; `turn` is 90 degrees by default, `side` \"up\" or \"down\"; what `holds` the drawn edge is the \"outer\" face (default), the \"inner\" face or the \"bend start\"; `gap` is left at corners between neighbours, 1 mm by default.",
@@ -42,7 +42,7 @@ const OPTIONS: [&str; 14] = [
     "gap",
 ];
 
-pub fn register(engine: &mut Engine) {
+pub(super) fn register(engine: &mut Engine) {
     engine.register_fn(
         "flange",
         |context: NativeCallContext<'_>,

@@ -11,7 +11,7 @@ mod flange;
 mod number;
 mod outline;
 mod panel;
-pub mod parameter;
+pub(crate) mod parameter;
 mod part;
 mod sheet;
 
@@ -21,7 +21,7 @@ use crate::session::Shared;
 
 /// A function of the script language.
 #[derive(Clone, Copy, Debug)]
-pub struct Word {
+pub(crate) struct Word {
     /// Its name.
     pub name: &'static str,
     /// How it is called, with options.
@@ -31,7 +31,7 @@ pub struct Word {
 }
 
 /// Every function, in the order in which a script meets them.
-pub const WORDS: &[&[Word]] = &[
+pub(crate) const WORDS: &[&[Word]] = &[
     parameter::WORDS,
     sheet::WORDS,
     part::WORDS,
@@ -45,7 +45,7 @@ pub const WORDS: &[&[Word]] = &[
 ];
 
 /// Adds all words to an interpreter.
-pub fn register(engine: &mut Engine, session: &Shared) {
+pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     number::register(engine);
     parameter::register(engine, session);
     sheet::register(engine);

@@ -10,10 +10,10 @@ use crate::fault::ScriptFault;
 use crate::options::{as_number, as_plain};
 use crate::session::{Bound, refuse};
 
-pub const WORDS: &[Word] = &[];
+pub(super) const WORDS: &[Word] = &[];
 
 #[expect(clippy::cast_precision_loss, reason = "whole numbers in scripts are far below 2^53")]
-pub fn register(engine: &mut Engine) {
+pub(super) fn register(engine: &mut Engine) {
     engine.set_fast_operators(false);
     let divide = |context: &NativeCallContext<'_>, a: f64, b: f64| -> Bound<f64> {
         if b == 0.0 { Err(refuse(context, ScriptFault::DivisionByZero)) } else { Ok(a / b) }

@@ -10,7 +10,7 @@ use crate::fault::ScriptFault;
 use crate::options::argument;
 use crate::session::{Bound, refuse};
 
-pub const WORDS: &[Word] = &[
+pub(super) const WORDS: &[Word] = &[
     Word {
         name: "rectangle",
         call: "rectangle(length, width)",
@@ -51,14 +51,14 @@ pub const WORDS: &[Word] = &[
 
 /// An outline on the way, or closed.
 #[derive(Clone, Debug)]
-pub struct Outline {
+pub(super) struct Outline {
     profile: Profile,
     closed: bool,
 }
 
 impl Outline {
     /// The finished outline.
-    pub fn closed(self, context: &NativeCallContext<'_>) -> Bound<Profile> {
+    pub(super) fn closed(self, context: &NativeCallContext<'_>) -> Bound<Profile> {
         if self.closed { Ok(self.profile) } else { Err(refuse(context, ScriptFault::OutlineOpen)) }
     }
 
@@ -121,7 +121,7 @@ fn name_of(context: &Call<'_>, function: &str, name: Dynamic) -> Bound<Option<St
     argument(context, function, "name", name).text().map(Some)
 }
 
-pub fn register(engine: &mut Engine) {
+pub(super) fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Outline>("Outline");
     engine.register_type_with_name::<Shape>("Shape");
     engine.register_fn("rectangle", |c: Call<'_>, length: Dynamic, width: Dynamic| -> Bound<Outline> {

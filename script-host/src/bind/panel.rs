@@ -11,7 +11,7 @@ use crate::fault::ScriptFault;
 use crate::options::argument;
 use crate::session::{Bound, refuse};
 
-pub const WORDS: &[Word] = &[
+pub(super) const WORDS: &[Word] = &[
     Word {
         name: "panel",
         call: "flanges.panel(role)",
@@ -36,7 +36,7 @@ pub const WORDS: &[Word] = &[
 
 /// The panels that one feature makes.
 #[derive(Clone, Debug)]
-pub struct Panels {
+pub(super) struct Panels {
     /// Name of the feature.
     pub feature: String,
     /// Names of its panels, in order.
@@ -45,7 +45,7 @@ pub struct Panels {
 
 impl Panels {
     /// The panel, if there is only one.
-    pub fn only(&self, context: &NativeCallContext<'_>) -> Bound<&PanelName> {
+    pub(super) fn only(&self, context: &NativeCallContext<'_>) -> Bound<&PanelName> {
         match self.names.as_slice() {
             [one] => Ok(one),
             several => Err(refuse(
@@ -59,10 +59,7 @@ impl Panels {
     }
 }
 
-/// Edges that a flange can be bent from.
-pub type Edges = Vec<EdgeName>;
-
-pub fn register(engine: &mut Engine) {
+pub(super) fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Panels>("Panel");
     engine.register_type_with_name::<EdgeName>("Edge");
     engine.register_type_with_name::<CornerName>("Corner");

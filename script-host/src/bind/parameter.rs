@@ -12,7 +12,7 @@ use crate::fault::ScriptFault;
 use crate::options::{Argument, Options, argument};
 use crate::session::{Bound, Shared, refuse};
 
-pub const WORDS: &[Word] = &[
+pub(crate) const WORDS: &[Word] = &[
     Word {
         name: "family",
         call: "family(title)",
@@ -25,7 +25,7 @@ pub const WORDS: &[Word] = &[
     },
 ];
 
-pub fn register(engine: &mut Engine, session: &Shared) {
+pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     let shared = session.clone();
     engine.register_fn("family", move |context: NativeCallContext<'_>, title: Dynamic| -> Bound<()> {
         shared.lock().title = argument(&context, "family", "title", title).text()?;
@@ -134,7 +134,7 @@ fn shown(value: &ParameterValue) -> String {
 }
 
 /// A range in words: `120 to 400`, `whole numbers 1 to 12`, `"left", "right"`.
-pub struct Allowed<'a>(pub &'a ParameterRange);
+pub(crate) struct Allowed<'a>(pub &'a ParameterRange);
 
 impl fmt::Display for Allowed<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -16,7 +16,7 @@ use crate::fault::ScriptFault;
 use crate::options::{Options, argument};
 use crate::session::{Bound, Draft, Shared, refuse};
 
-pub const WORDS: &[Word] = &[
+pub(super) const WORDS: &[Word] = &[
     Word {
         name: "part",
         call: "part(#{ material, thickness | gauge + gauge_system, inside_radius, bend_rule })",
@@ -36,7 +36,7 @@ pub const WORDS: &[Word] = &[
 
 /// The part that a script makes.
 #[derive(Clone, Debug)]
-pub struct Part {
+pub(super) struct Part {
     pub(super) session: Shared,
 }
 
@@ -48,7 +48,7 @@ impl Part {
     }
 }
 
-pub fn register(engine: &mut Engine, session: &Shared) {
+pub(super) fn register(engine: &mut Engine, session: &Shared) {
     engine.register_type_with_name::<Part>("Part");
     let shared = session.clone();
     engine.register_fn("part", move |context: NativeCallContext<'_>, options: Map| -> Bound<Part> {

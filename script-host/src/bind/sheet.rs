@@ -9,7 +9,7 @@ use super::Word;
 use crate::options::argument;
 use crate::session::Bound;
 
-pub const WORDS: &[Word] = &[
+pub(super) const WORDS: &[Word] = &[
     Word { name: "din_6935", call: "din_6935()", meaning: "K by the formula of DIN 6935." },
     Word { name: "fixed_k", call: "fixed_k(k)", meaning: "The same K for every bend." },
     Word {
@@ -24,7 +24,7 @@ pub const WORDS: &[Word] = &[
     },
 ];
 
-pub fn register(engine: &mut Engine) {
+pub(super) fn register(engine: &mut Engine) {
     engine.register_type_with_name::<BendRuleSpec>("Bend rule");
     engine.register_fn("din_6935", || BendRuleSpec::Din6935);
     engine.register_fn("fixed_k", |context: NativeCallContext<'_>, k: Dynamic| -> Bound<BendRuleSpec> {

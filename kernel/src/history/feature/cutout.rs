@@ -7,7 +7,7 @@ use crate::history::{Number, PanelName, Shape};
 /// Openings of one shape in one panel.
 ///
 /// Coordinates are the panel's drawn ones: for the base panel those of its outline; for a flange, x from
-/// the left end of the drawn edge and y from where its length is measured.
+/// the left end or the middle of the drawn edge and y from where its length is measured.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cutout {
@@ -17,6 +17,18 @@ pub struct Cutout {
     pub shape: Shape,
     /// Where the shape's origin is set.
     pub pattern: Pattern,
+    /// From where x counts on a flange.
+    pub x_from: XFrom,
+}
+
+/// From where x counts on a flange.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum XFrom {
+    /// The left end of the drawn edge.
+    Left,
+    /// The middle of the drawn edge.
+    Middle,
 }
 
 /// Where openings are set, in the panel's drawn coordinates in mm.
