@@ -8,8 +8,10 @@ use crate::brake::{self, BendRow};
 use crate::check;
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{self, Settled, SheetNumbers, Skeleton};
+use crate::exchange;
 use crate::fold::{self, FoldFractions, FoldTree};
 use crate::history::History;
+use crate::quantity::tolerance;
 use crate::solid::{self, Measures, Mesh};
 use crate::stock::Sheet;
 
@@ -73,5 +75,27 @@ impl Part {
     #[must_use]
     pub fn mass_kg(&self) -> f64 {
         self.sheet.mass_of_area_kg(self.blank.region.area())
+    }
+
+    /// Every file of [`exchange::ALL`] with its name, for the fully folded part; `history` is the one the
+    /// part was regenerated from.
+    ///
+    /// # Errors
+    /// As [`Part::mesh`].
+    pub fn files(&self, history: &History) -> Result<Vec<(&'static str, Vec<u8>)>, Diagnostic> {
+        let mesh = self.mesh(&FoldFractions::all(&self.tree, 1.0), tolerance::CHORD_MM)?;
+        let subject = exchange::Subject {
+            history,
+            sheet: &self.sheet,
+            settled: &self.settled,
+            tree: &self.tree,
+            blank: &self.blank,
+            bend_table: &self.bend_table,
+            measures: self.measures,
+            mesh: &mesh,
+            mass_kg: self.mass_kg(),
+            findings: &self.findings,
+        };
+        Ok(exchange::ALL.iter().map(|format| (format.file_name, (format.write)(&subject))).collect())
     }
 }

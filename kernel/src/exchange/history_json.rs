@@ -1,0 +1,63 @@
+//! `history.json`: the history itself, which regenerates the part without its script.
+//!
+//! Job: write and read the saved form of `docs/history-format.md`. Invariant: what is written reads back
+//! equal, every number bit for bit; reading never panics. Must not know: what the features mean.
+
+use serde::Deserialize;
+
+use crate::diag::{Diagnostic, Origin};
+use crate::history::{FORMAT_VERSION, History};
+
+use super::{Format, Subject};
+
+/// `history.json`.
+pub(super) const FORMAT: Format =
+    Format { file_name: "history.json", what: "history that regenerates the part without its script", write };
+
+fn write(subject: &Subject<'_>) -> Vec<u8> {
+    text(subject.history).into_bytes()
+}
+
+/// The saved form, indented, with a line end at its end.
+///
+/// Numbers must be finite, as those of a settled history are: JSON has no others, and would not read back.
+///
+/// # Panics
+/// Never: a history has only keys that are text.
+#[must_use]
+pub fn text(history: &History) -> String {
+    let mut text = serde_json::to_string_pretty(history).expect("a history has only keys that are text");
+    text.push('\n');
+    text
+}
+
+/// The version alone, whatever else the text holds.
+#[derive(Deserialize)]
+struct Stamp {
+    format: u32,
+}
+
+/// Reads the saved form.
+///
+/// # Errors
+/// `history::unknown_format` if another version wrote it, and `history::unreadable` with line and column if
+/// the text is no history. Whether the history makes sense is for later stages to say.
+pub fn read(text: &str) -> Result<History, Diagnostic> {
+    let origin = Origin { name: "history".to_owned(), span: None };
+    if let Ok(Stamp { format }) = serde_json::from_str(text)
+        && format != FORMAT_VERSION
+    {
+        let message = format!("the history has format {format}; this program reads format {FORMAT_VERSION}");
+        return Err(Diagnostic::fault("history::unknown_format", message, origin)
+            .hint("read it with the version of Foldwright that wrote it, or run its script again"));
+    }
+    serde_json::from_str(text).map_err(|fault| {
+        let (line, column) = (fault.line(), fault.column());
+        let reason = fault.to_string();
+        // The reader repeats the place at the end of its own words.
+        let reason = reason.strip_suffix(&format!(" at line {line} column {column}")).unwrap_or(&reason);
+        let message = format!("the history cannot be read, line {line}, column {column}: {reason}");
+        Diagnostic::fault("history::unreadable", message, origin)
+            .hint("compare the place with `docs/history-format.md`, or run the script again")
+    })
+}

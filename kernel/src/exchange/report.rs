@@ -1,0 +1,282 @@
+//! `report.json`: every figure of the part, for people and programs that read nothing else.
+//!
+//! Job: the contract that others may build on, described by [`schema`] and `docs/report.schema.json`.
+//! Invariant: keys keep their order and meaning within one [`REPORT_VERSION`]; units stand in the keys;
+//! numbers are rounded to 1e-6 of their unit. Must not know: how figures are found.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::brake::BendRow;
+use crate::diag::Diagnostic;
+use crate::dimension::DimensionResult;
+use crate::geom::Point2;
+use crate::history::ParameterValue;
+
+use super::decimal::rounded;
+use super::{Format, Subject};
+
+/// `report.json`.
+pub(super) const FORMAT: Format =
+    Format { file_name: "report.json", what: "every figure of the part, bends and findings", write };
+
+/// Version of the report's form; raised when a key changes its meaning or goes away, not when one is added.
+pub const REPORT_VERSION: u32 = 1;
+
+const CAUTION: &str = "These figures are an aid, not a release. \
+    Confirm K or the bend deduction with a test bend of the same sheet, die and method. \
+    A competent person assesses the risks; local law and, where practice is licensed, a licensed professional decide. \
+    Strength, ejection, noise and heat are not checked. \
+    Cut edges are sharp: deburr and wear gloves. \
+    After fitting, check on the machine that no one can reach what moves, before it runs.";
+
+/// Report on one folded sheet-metal part.
+#[derive(Serialize, JsonSchema)]
+#[schemars(title = "Foldwright report", inline)]
+struct Report {
+    /// Version of this form. Keys may be added within a version; none changes its meaning.
+    format: u32,
+    /// Name of the family the part belongs to.
+    family: String,
+    /// Values of the family's parameters by name; units as the family declares them.
+    parameters: BTreeMap<String, ParameterFigure>,
+    /// The sheet the part is cut from.
+    sheet: SheetFigures,
+    /// The flat figure that is cut.
+    blank: BlankFigures,
+    /// The folded part.
+    folded: FoldedFigures,
+    /// Mass of the part in kg, at nominal thickness and density.
+    mass_kg: f64,
+    /// How many directions the free numbers could still move in with every held dimension held.
+    degrees_of_freedom: usize,
+    /// Values that the solver gave to the free numbers, by name, in mm or degrees.
+    free_numbers: BTreeMap<String, f64>,
+    /// Dimensions in the order in which they were asked for.
+    dimensions: Vec<DimensionFigures>,
+    /// Bends in the order of bending.
+    bends: Vec<BendFigures>,
+    /// Findings of the checks; empty if there was nothing to say.
+    checks: Vec<Finding>,
+    /// What the figures cannot answer for.
+    caution: &'static str,
+}
+
+/// A number or a word.
+#[derive(Serialize, JsonSchema)]
+#[serde(untagged)]
+enum ParameterFigure {
+    /// A number.
+    Number(f64),
+    /// A word out of the family's choices.
+    Word(String),
+}
+
+/// The sheet the part is cut from.
+#[derive(Serialize, JsonSchema)]
+struct SheetFigures {
+    /// Designation of the material.
+    material: &'static str,
+    /// Nominal thickness in mm.
+    thickness_mm: f64,
+    /// Inside radius in mm of bends that have none of their own.
+    inside_radius_mm: f64,
+    /// Where the K-factor comes from.
+    bend_rule: String,
+}
+
+/// The flat figure that is cut.
+#[derive(Serialize, JsonSchema)]
+struct BlankFigures {
+    /// Extent along x in mm.
+    length_mm: f64,
+    /// Extent along y in mm.
+    width_mm: f64,
+    /// Area in mm², openings taken off.
+    area_mm2: f64,
+    /// Length of all cuts in mm, outline and openings.
+    cut_length_mm: f64,
+    /// Number of closed cuts, each with one pierce.
+    pierces: usize,
+}
+
+/// The folded part.
+#[derive(Serialize, JsonSchema)]
+struct FoldedFigures {
+    /// Volume of metal in mm³.
+    volume_mm3: f64,
+    /// Whole surface in mm², cut edges included.
+    surface_area_mm2: f64,
+    /// Lower and upper corner `[x, y, z]` in mm of the smallest box along the base panel's axes; round
+    /// surfaces are taken by the chords of the mesh.
+    bbox_mm: [[f64; 3]; 2],
+}
+
+/// One dimension.
+#[derive(Serialize, JsonSchema)]
+struct DimensionFigures {
+    /// Its name.
+    name: String,
+    /// What was asked for, in `unit`; null if it is only measured.
+    asked: Option<f64>,
+    /// What it measures in the part, in `unit`.
+    got: f64,
+    /// `mm` or `deg`.
+    unit: &'static str,
+    /// What it measures: `inside`, `outside`, `panel width`, `angle`.
+    kind: &'static str,
+    /// `held` or `measured`.
+    state: &'static str,
+}
+
+/// One bend.
+#[derive(Serialize, JsonSchema)]
+struct BendFigures {
+    /// Name of the panel behind the bend.
+    name: String,
+    /// Place in the order of bending, from 1.
+    order: usize,
+    /// Angle through which the sheet is turned, in degrees from flat.
+    turn_deg: f64,
+    /// `up` towards the inner face, `down` away from it.
+    direction: &'static str,
+    /// Radius of the inside of the bend in mm.
+    inside_radius_mm: f64,
+    /// Length along the bend in mm.
+    length_mm: f64,
+    /// Width that the bend takes in the blank, in mm.
+    allowance_mm: f64,
+    /// What two outside lengths lose in the blank, in mm; null for a half turn, which has no outer corner.
+    deduction_mm: Option<f64>,
+    /// Place of the neutral fibre as a share of the thickness from the inside.
+    k_factor: f64,
+    /// Ends `[x, y]` in mm of the bend's centre line in the blank.
+    blank_line_mm: [[f64; 2]; 2],
+}
+
+/// One finding of a check.
+#[derive(Serialize, JsonSchema)]
+struct Finding {
+    /// `module::snake_case`; never changes its meaning.
+    code: &'static str,
+    /// `fault`, `warning` or `note`.
+    severity: &'static str,
+    /// What was found, with names and numbers.
+    message: String,
+    /// Names of what it is about, most important first.
+    about: Vec<String>,
+    /// What to do about it.
+    hints: Vec<String>,
+}
+
+/// JSON Schema of the report, indented, with a line end at its end.
+///
+/// # Panics
+/// Never: a schema is a value like any other.
+#[must_use]
+pub fn schema() -> String {
+    let schema = schemars::schema_for!(Report);
+    let mut text = serde_json::to_string_pretty(&schema).expect("a schema has only keys that are text");
+    text.push('\n');
+    text
+}
+
+fn write(subject: &Subject<'_>) -> Vec<u8> {
+    let mut text =
+        serde_json::to_string_pretty(&report(subject)).expect("a report has only keys that are text");
+    text.push('\n');
+    text.into_bytes()
+}
+
+fn report(subject: &Subject<'_>) -> Report {
+    let history = subject.history;
+    let parameters = history.parameters.iter().map(|p| {
+        let value = match &p.value {
+            ParameterValue::Number(number) => ParameterFigure::Number(rounded(*number)),
+            ParameterValue::Word(word) => ParameterFigure::Word(word.clone()),
+        };
+        (p.name.clone(), value)
+    });
+    let free = history.free_numbers.iter().zip(&subject.settled.free);
+    Report {
+        format: REPORT_VERSION,
+        family: history.family.clone(),
+        parameters: parameters.collect(),
+        sheet: SheetFigures {
+            material: subject.sheet.material.name,
+            thickness_mm: rounded(subject.sheet.thickness.length().to_mm()),
+            inside_radius_mm: rounded(subject.sheet.inside_radius.length().to_mm()),
+            bend_rule: subject.sheet.bend_rule.name(),
+        },
+        blank: blank_figures(subject),
+        folded: folded_figures(subject),
+        mass_kg: rounded(subject.mass_kg),
+        degrees_of_freedom: subject.settled.report.degrees_of_freedom,
+        free_numbers: free.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
+        dimensions: subject.settled.dimensions.iter().map(dimension_figures).collect(),
+        bends: subject.bend_table.iter().map(bend_figures).collect(),
+        checks: subject.findings.iter().map(finding).collect(),
+        caution: CAUTION,
+    }
+}
+
+fn blank_figures(subject: &Subject<'_>) -> BlankFigures {
+    let bounds = subject.blank.bounding_box();
+    let size = bounds.max - bounds.min;
+    BlankFigures {
+        length_mm: rounded(size.x),
+        width_mm: rounded(size.y),
+        area_mm2: rounded(subject.blank.region.area()),
+        cut_length_mm: rounded(subject.blank.cut_length()),
+        pierces: subject.blank.pierces(),
+    }
+}
+
+fn folded_figures(subject: &Subject<'_>) -> FoldedFigures {
+    FoldedFigures {
+        volume_mm3: rounded(subject.measures.volume),
+        surface_area_mm2: rounded(subject.measures.surface),
+        bbox_mm: subject
+            .mesh
+            .bounding_box()
+            .map_or([[0.0; 3]; 2], |corners| corners.map(|v| [v.x, v.y, v.z].map(rounded))),
+    }
+}
+
+fn dimension_figures(dimension: &DimensionResult) -> DimensionFigures {
+    DimensionFigures {
+        name: dimension.name.clone(),
+        asked: dimension.asked.map(rounded),
+        got: rounded(dimension.got),
+        unit: dimension.unit,
+        kind: dimension.kind,
+        state: dimension.state.word(),
+    }
+}
+
+fn bend_figures(row: &BendRow) -> BendFigures {
+    BendFigures {
+        name: row.name.to_string(),
+        order: row.order,
+        turn_deg: rounded(row.turn.to_deg()),
+        direction: row.side.word(),
+        inside_radius_mm: rounded(row.inside_radius.length().to_mm()),
+        length_mm: rounded(row.length.to_mm()),
+        allowance_mm: rounded(row.allowance.to_mm()),
+        deduction_mm: row.deduction.map(|d| rounded(d.to_mm())),
+        k_factor: rounded(row.k_factor.value()),
+        blank_line_mm: row.blank_line.map(|Point2 { x, y }| [rounded(x), rounded(y)]),
+    }
+}
+
+fn finding(diagnostic: &Diagnostic) -> Finding {
+    Finding {
+        code: diagnostic.code,
+        severity: diagnostic.severity.word(),
+        message: diagnostic.message.clone(),
+        about: diagnostic.origins.iter().map(|origin| origin.name.clone()).collect(),
+        hints: diagnostic.hints.clone(),
+    }
+}

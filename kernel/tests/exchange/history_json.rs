@@ -1,0 +1,154 @@
+//! `history.json`: what is written reads back equal, and what is wrong is said with its place.
+
+use kernel::exchange::history_json;
+use kernel::history::feature::{
+    BreakShape, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry, Pattern,
+};
+use kernel::history::{
+    BendRuleSpec, EdgeShape, History, Number, PanelName, Profile, ProfileEdge, Shape, ThicknessSpec,
+};
+use kernel::ident::VarId;
+use kernel::regenerate::regenerate;
+use proptest::prelude::*;
+
+use super::sample;
+
+fn entry(name: &str, feature: Feature) -> FeatureEntry {
+    FeatureEntry { name: name.to_owned(), feature, span: None }
+}
+
+/// The sample with every feature and form of the saved format added.
+fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
+    let mut history = sample::history();
+    let panel = || PanelName::new("base").unwrap();
+    let shapes = [EdgeShape::Line, EdgeShape::Arc(numbers()), EdgeShape::ArcThrough([numbers(), numbers()])];
+    let edges = ["a", "b", "c"].into_iter().zip(shapes);
+    let outline = Profile {
+        corners: vec![[numbers(), numbers()], [numbers(), numbers()], [numbers(), numbers()]],
+        edges: edges.map(|(name, shape)| ProfileEdge { name: name.to_owned(), shape }).collect(),
+    };
+    let cutout = |shape, pattern| Feature::Cutout(Cutout { panel: panel(), shape, pattern });
+    let slot = Shape::Slot { length: numbers(), width: numbers(), direction: numbers() };
+    let grid = Pattern::Grid {
+        from: [numbers(), numbers()],
+        columns: 4,
+        rows: 3,
+        column_pitch: numbers(),
+        row_pitch: numbers(),
+        staggered: true,
+    };
+    let ring = Pattern::Ring { centre: [numbers(), numbers()], diameter: numbers(), count: 6, first: numbers() };
+    let corner = CornerName { panel: panel(), between: ["left".to_owned(), "back".to_owned()] };
+    history.features.extend([
+        entry("bolts", cutout(Shape::Circle { diameter: numbers() }, ring)),
+        entry("vents", cutout(slot, grid)),
+        entry("window", cutout(Shape::Outline(outline), Pattern::At(vec![[numbers(), numbers()]]))),
+        entry(
+            "soft",
+            Feature::CornerBreak(CornerBreak { corners: Corners::AllOuter, shape: BreakShape::Round(numbers()) }),
+        ),
+        entry(
+            "cut",
+            Feature::CornerBreak(CornerBreak {
+                corners: Corners::Named(vec![corner]),
+                shape: BreakShape::Chamfer(numbers()),
+            }),
+        ),
+    ]);
+    history
+}
+
+/// Numbers as scripts make them, and awkward ones: thirds, tiny, huge, negative.
+fn number() -> impl Strategy<Value = Number> {
+    let value = || prop_oneof![-1e4_f64..1e4, (1_i32..1000).prop_map(|i| f64::from(i) / 3.0), any::<f64>()];
+    let finite = || value().prop_filter("finite", |x| x.is_finite());
+    (finite(), proptest::collection::vec((0_usize..4, finite()), 0..3)).prop_map(|(constant, terms)| {
+        let start = Number::constant(constant);
+        let sum = terms
+            .into_iter()
+            .fold(start, |sum, (id, factor)| sum.plus(&Number::free(VarId::new(id)).times(factor)));
+        if sum.is_finite() { sum } else { Number::constant(constant) }
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(200) })]
+
+    #[test]
+    fn any_history_reads_back_equal(pool in proptest::collection::vec(number(), 40)) {
+        let mut next = pool.iter().cycle().cloned();
+        let history = rich(&mut || next.next().unwrap());
+        let text = history_json::text(&history);
+        prop_assert_eq!(&history_json::read(&text).unwrap(), &history);
+        prop_assert_eq!(history_json::text(&history_json::read(&text).unwrap()), text);
+    }
+
+    #[test]
+    fn damaged_text_is_refused_or_read_but_never_panics(at in 0_usize..6000, to in any::<char>()) {
+        let text = history_json::text(&sample::history());
+        let mut damaged: Vec<char> = text.chars().collect();
+        let at = at % damaged.len();
+        damaged[at] = to;
+        let damaged: String = damaged.into_iter().collect();
+        if let Err(fault) = history_json::read(&damaged) {
+            prop_assert!(fault.code.starts_with("history::"));
+        }
+    }
+}
+
+#[test]
+fn sheet_forms_read_back_equal() {
+    let mut history = sample::history();
+    history.sheet.thickness = ThicknessSpec::Gauge { system: "sheet steel".to_owned(), number: 14 };
+    for rule in [
+        BendRuleSpec::Din6935,
+        BendRuleSpec::RatioTable(vec![[0.5, 0.33], [1.0, 0.4]]),
+        BendRuleSpec::Deductions(vec![[2.0, 2.0, 90.0, 3.5]]),
+    ] {
+        history.sheet.bend_rule = rule;
+        assert_eq!(history_json::read(&history_json::text(&history)).unwrap(), history);
+    }
+}
+
+#[test]
+fn the_saved_history_regenerates_the_same_files() {
+    let sample = sample::part();
+    let read = history_json::read(&sample.text("history.json")).unwrap();
+    let (first, second) = (regenerate(&sample.history).unwrap(), regenerate(&read).unwrap());
+    assert_eq!(first.files(&sample.history).unwrap(), second.files(&read).unwrap());
+}
+
+#[test]
+fn a_fault_says_line_column_and_reason() {
+    let text = history_json::text(&sample::history()).replace("\"family\"", "\"familly\"");
+    let fault = history_json::read(&text).unwrap_err();
+    assert_eq!(fault.code, "history::unreadable");
+    assert!(fault.message.starts_with("the history cannot be read, line 3, column 11: unknown field `familly`"));
+    assert!(!fault.message.contains(" at line"), "{}", fault.message);
+    assert!(fault.hints[0].contains("docs/history-format.md"));
+    let cut_off = history_json::read("{\"format\": 1,").unwrap_err();
+    assert_eq!(cut_off.code, "history::unreadable");
+    let bad_name = history_json::text(&sample::history()).replace("\"base/front\"", "\"base front\"");
+    assert!(history_json::read(&bad_name).unwrap_err().message.contains("`base front` is not `panel/edge`"));
+}
+
+#[test]
+fn another_version_is_named_even_if_the_rest_is_strange() {
+    let fault = history_json::read("{\"format\": 7, \"novelty\": true}").unwrap_err();
+    assert_eq!(fault.code, "history::unknown_format");
+    assert_eq!(fault.message, "the history has format 7; this program reads format 1");
+}
+
+/// The example of `docs/history-format.md` is a part.
+#[test]
+fn documented_example_regenerates() {
+    let page = include_str!("../../../docs/history-format.md");
+    let from = page.find("```json\n").unwrap() + "```json\n".len();
+    let example = &page[from..from + page[from..].find("```").unwrap()];
+    let history = history_json::read(example).unwrap();
+    assert_eq!(history_json::text(&history), example, "the example is written as the program writes it");
+    let part = regenerate(&history).unwrap();
+    // Two legs of 50 and 30 mm outside, less 2 (2 + 2) - π/2 (2 + 0.44 · 2) = 3.476107.
+    let bounds = part.blank.bounding_box();
+    assert!((bounds.max.y - bounds.min.y - 76.523_893).abs() < 1e-6);
+}

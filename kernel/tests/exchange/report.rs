@@ -1,0 +1,133 @@
+//! `report.json` read back, and its schema kept fresh.
+
+use kernel::diag::{Diagnostic, Origin};
+use kernel::exchange::report;
+use serde_json::Value;
+
+use super::sample;
+
+/// Asserts that the keys stand in the text in this order, each after the one before.
+fn in_order(text: &str, keys: &[&str]) {
+    let mut from = 0;
+    for key in keys {
+        let at = text[from..].find(&format!("\"{key}\":"));
+        from += at.unwrap_or_else(|| panic!("`{key}` is missing or out of order"));
+    }
+}
+
+fn near(value: &Value, expected: f64, tolerance: f64) {
+    let got = value.as_f64().unwrap();
+    assert!((got - expected).abs() <= tolerance, "{got} {expected}");
+}
+
+#[test]
+fn keys_keep_their_order() {
+    let text = sample::part().text("report.json");
+    in_order(
+        &text,
+        &[
+            "format", "family", "parameters", "sheet", "material", "thickness_mm", "inside_radius_mm", "bend_rule",
+            "blank", "length_mm", "width_mm", "area_mm2", "cut_length_mm", "pierces", "folded", "volume_mm3",
+            "surface_area_mm2", "bbox_mm", "mass_kg", "degrees_of_freedom", "free_numbers", "dimensions", "name",
+            "asked", "got", "unit", "kind", "state", "bends", "name", "order", "turn_deg", "direction",
+            "inside_radius_mm", "length_mm", "allowance_mm", "deduction_mm", "k_factor", "blank_line_mm", "checks",
+            "caution",
+        ],
+    );
+    assert!(text.starts_with("{\n  \"format\": 1,\n"));
+}
+
+#[test]
+fn figures_by_hand() {
+    let sample = sample::part();
+    let report: Value = serde_json::from_str(&sample.text("report.json")).unwrap();
+    assert_eq!(report["parameters"], serde_json::json!({ "duty": "wet", "wall": 60.0 }));
+    assert_eq!(report["sheet"]["bend_rule"], "fixed K 0.44");
+    // Outside legs 300, 60 and 60 less two deductions of 3.476107, and twice a lip of 15 less 1.051762.
+    near(&report["blank"]["length_mm"], 420.0 + 30.0 - 2.0 * (3.476_107 + 1.051_762), 3e-6);
+    near(&report["blank"]["area_mm2"], sample.part.blank.region.area(), 1e-6);
+    // The outline and five openings.
+    assert_eq!(report["blank"]["pierces"], 6);
+    // 7.85e-6 kg/mm³ over 2 mm.
+    near(&report["mass_kg"], sample.part.blank.region.area() * 2.0 * 7.85e-6, 1e-6);
+    near(&report["free_numbers"]["base_length"], 300.0, 1e-6);
+    assert_eq!(report["degrees_of_freedom"], 0);
+    let dimension = &report["dimensions"][0];
+    assert_eq!(
+        (&dimension["name"], &dimension["unit"], &dimension["kind"], &dimension["state"]),
+        (&"clear width".into(), &"mm".into(), &"inside".into(), &"held".into())
+    );
+    near(&dimension["asked"], 296.0, 0.0);
+    near(&dimension["got"], 296.0, 1e-6);
+    let angle = &report["dimensions"][1];
+    assert_eq!((&angle["asked"], &angle["unit"], &angle["state"]), (&Value::Null, &"deg".into(), &"measured".into()));
+    near(&angle["got"], 45.0, 1e-6);
+    // The base is 2 mm thick below zero; walls stand 60 mm high from its outer face.
+    near(&report["folded"]["bbox_mm"][0][2], -2.0, 0.0);
+    let bend = &report["bends"][0];
+    assert_eq!((&bend["direction"], &bend["order"]), (&"up".into(), &1.into()));
+    near(&bend["allowance_mm"], 4.523_893, 0.0);
+    near(&bend["deduction_mm"], 3.476_107, 0.0);
+}
+
+#[test]
+fn findings_are_carried_over() {
+    let mut sample = sample::part();
+    let origin = Origin { name: "vents".to_owned(), span: None };
+    let finding = Diagnostic::warning("check::example", "too near: 1.2 mm".to_owned(), origin).hint("move it");
+    sample.part.findings = vec![finding];
+    let report: Value = serde_json::from_str(&sample.text("report.json")).unwrap();
+    assert_eq!(
+        report["checks"],
+        serde_json::json!([{
+            "code": "check::example",
+            "severity": "warning",
+            "message": "too near: 1.2 mm",
+            "about": ["vents"],
+            "hints": ["move it"],
+        }])
+    );
+}
+
+#[test]
+fn report_schema_is_fresh() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../docs/report.schema.json");
+    let schema = report::schema();
+    if std::env::var_os("FOLDWRIGHT_UPDATE_DOCS").is_some() {
+        std::fs::write(path, &schema).unwrap();
+    }
+    let kept = std::fs::read_to_string(path).unwrap_or_default();
+    assert!(
+        kept == schema,
+        "docs/report.schema.json is stale; run \
+         `FOLDWRIGHT_UPDATE_DOCS=1 cargo test -p foldwright-kernel --test exchange report_schema_is_fresh`"
+    );
+}
+
+/// Every key of the report is described, and every described key that must be there is.
+#[test]
+fn schema_describes_the_report() {
+    fn compare(schema: &Value, root: &Value, value: &Value, path: &str) {
+        let schema = match schema.get("$ref") {
+            Some(link) => root.pointer(link.as_str().unwrap().trim_start_matches('#')).unwrap(),
+            None => schema,
+        };
+        if let (Some(properties), Some(object)) = (schema.get("properties"), value.as_object()) {
+            for (key, value) in object {
+                let described = properties.get(key).unwrap_or_else(|| panic!("{path}/{key} is not in the schema"));
+                assert!(described["description"].is_string(), "{path}/{key} has no description");
+                compare(described, root, value, &format!("{path}/{key}"));
+            }
+            for key in schema["required"].as_array().unwrap() {
+                assert!(object.contains_key(key.as_str().unwrap()), "{path}/{key} is missing");
+            }
+        }
+        if let (Some(items), Some(array)) = (schema.get("items"), value.as_array()) {
+            array.iter().for_each(|value| compare(items, root, value, path));
+        }
+    }
+    let schema: Value = serde_json::from_str(&report::schema()).unwrap();
+    let report: Value = serde_json::from_str(&sample::part().text("report.json")).unwrap();
+    assert!(schema["properties"].as_object().unwrap().len() == 13);
+    compare(&schema, &schema, &report, "");
+}
