@@ -9,6 +9,7 @@ pub mod brake;
 pub mod check;
 pub mod diag;
 pub mod dimension;
+pub mod drawing;
 pub mod exchange;
 pub mod fold;
 pub mod geom;

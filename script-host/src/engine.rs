@@ -141,7 +141,10 @@ fn syntax(error: &ParseError) -> Finding {
 }
 
 /// The finding of a run-time error: our own fault if it is one, otherwise the language's, in our words.
-#[expect(clippy::wildcard_enum_match_arm, reason = "the interpreter has some thirty errors, most alike to us")]
+#[expect(
+    clippy::wildcard_enum_match_arm,
+    reason = "the interpreter has some thirty errors, most alike to us"
+)]
 fn runtime(error: EvalAltResult) -> Finding {
     match error {
         EvalAltResult::ErrorInFunctionCall(_, _, inner, _) => runtime(*inner),
