@@ -8,6 +8,7 @@ use crate::brake::{self, BendRow};
 use crate::check;
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{self, Settled, SheetNumbers, Skeleton};
+use crate::drawing::{self, View};
 use crate::exchange;
 use crate::fold::{self, FoldFractions, FoldTree};
 use crate::history::History;
@@ -71,6 +72,15 @@ impl Part {
             Diagnostic::fault("solid::contours_touch", fault.to_string(), origin)
                 .hint("move the openings apart by more than a hair")
         })
+    }
+
+    /// A shaded picture of the folded part, as PNG.
+    ///
+    /// # Errors
+    /// As [`Part::mesh`].
+    pub fn picture_png(&self, view: &View) -> Result<Vec<u8>, Diagnostic> {
+        let mesh = self.mesh(&FoldFractions::all(&self.tree, 1.0), tolerance::CHORD_MM)?;
+        Ok(drawing::picture_png(&mesh, view))
     }
 
     /// Mass of the blank in kg; bending neither adds nor takes metal.

@@ -7,11 +7,21 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use kernel::drawing::View;
 use kernel::regenerate::regenerate;
 
 use crate::engine::load;
 use crate::finding::{Failure, located, shown};
 use crate::{files, summary};
+
+/// Whether a picture is written beside the other outputs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Picture {
+    /// No picture.
+    None,
+    /// `picture.png`, the folded part shaded.
+    Shaded,
+}
 
 /// Makes the part of a script and writes every output; returns the folder.
 ///
@@ -21,6 +31,7 @@ pub fn make(
     script: &Path,
     settings: BTreeMap<String, String>,
     folder: Option<&Path>,
+    picture: Picture,
     out: &mut impl Write,
 ) -> Result<PathBuf, Failure> {
     let loaded = load(script, settings)?;
@@ -32,7 +43,11 @@ pub fn make(
         findings: diagnostics.into_iter().map(|d| located(d, &loaded.places)).collect(),
     };
     let part = regenerate(&loaded.history).map_err(failed)?;
-    let written = part.files(&loaded.history).map_err(|diagnostic| failed(vec![diagnostic]))?;
+    let mut written = part.files(&loaded.history).map_err(|diagnostic| failed(vec![diagnostic]))?;
+    if picture == Picture::Shaded {
+        let png = part.picture_png(&View::default()).map_err(|diagnostic| failed(vec![diagnostic]))?;
+        written.push(("picture.png", png));
+    }
     let folder = folder.map_or_else(|| Path::new("out").join(&loaded.history.family), Path::to_owned);
     files::write_all(&folder, &written).map_err(Failure::File)?;
     let names: Vec<&str> = written.iter().map(|(name, _)| *name).collect();

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use foldwright::commands;
+use foldwright::commands::{self, Picture};
 
 /// Folded sheet-metal covers, written once as a script and regenerated for any size.
 #[derive(Parser)]
@@ -46,6 +46,9 @@ enum Command {
         /// Folder for the outputs [default: out/<family>]
         #[arg(long, value_name = "DIR")]
         out: Option<PathBuf>,
+        /// Also write picture.png, a shaded picture of the folded part
+        #[arg(long)]
+        picture: bool,
     },
     /// Show the parameters of a script with defaults, units and ranges
     Show {
@@ -63,9 +66,10 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let mut out = std::io::stdout().lock();
     let done = match arguments.command {
-        Command::Make { script, set, out: folder } => {
+        Command::Make { script, set, out: folder, picture } => {
+            let picture = if picture { Picture::Shaded } else { Picture::None };
             let settings: BTreeMap<String, String> = set.into_iter().collect();
-            commands::make(&script, settings, folder.as_deref(), &mut out).map(|_| ())
+            commands::make(&script, settings, folder.as_deref(), picture, &mut out).map(|_| ())
         }
         Command::Show { script } => commands::show(&script, &mut out),
     };

@@ -91,13 +91,13 @@ impl View {
     }
 
     /// Whether the part is seen from below, so that light and ground change sides.
-    fn from_below(&self) -> bool {
+    fn is_from_below(&self) -> bool {
         self.towards.z > 0.0
     }
 
     /// The vertical on the viewer's side: light comes from there.
     pub(super) fn pole(&self) -> Vec3<f64> {
-        Vec3::new(0.0, 0.0, if self.from_below() { -1.0 } else { 1.0 })
+        Vec3::new(0.0, 0.0, if self.is_from_below() { -1.0 } else { 1.0 })
     }
 
     /// Unit directions to the right and up in the picture.
