@@ -1,0 +1,144 @@
+//! Named parts that tests and benches share, written as histories.
+//!
+//! Invariant: every part here can be made. Numbers are invented.
+
+use kernel::history::feature::{
+    BasePanel, Cutout, Feature, FeatureEntry, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Pattern, Relief,
+    ReliefShape, XFrom,
+};
+use kernel::history::{
+    BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, FORMAT_VERSION, FreeNumber, History, Number, PanelName,
+    Profile, Shape, SheetSpec, Target, ThicknessSpec,
+};
+use kernel::ident::VarId;
+
+/// A number that nothing can change.
+pub fn n(value: f64) -> Number {
+    Number::constant(value)
+}
+
+/// A feature at no place of a script.
+pub fn entry(name: &str, feature: Feature) -> FeatureEntry {
+    FeatureEntry { name: name.to_owned(), feature, span: None }
+}
+
+/// A base panel.
+pub fn base(name: &str, outline: Profile) -> FeatureEntry {
+    entry(name, Feature::BasePanel(BasePanel { outline }))
+}
+
+/// A flange with every option at its default.
+pub fn flange(edges: &[&str], turn: f64, length: f64) -> Flange {
+    let end = || FlangeEnd { inset: n(0.0), taper: n(0.0) };
+    Flange {
+        edges: edges.iter().map(|e| EdgeName::new(e).expect("parts have well-formed names")).collect(),
+        turn: n(turn),
+        side: FoldSide::Up,
+        length: n(length),
+        length_from: LengthFrom::Outside,
+        holds: HeldFace::Outer,
+        left: end(),
+        right: end(),
+        inside_radius: None,
+        relief: Relief { shape: ReliefShape::Square, width: None, depth: None },
+        corner_gap: n(1.0),
+    }
+}
+
+/// A panel's name.
+pub fn panel(name: &str) -> PanelName {
+    PanelName::new(name).expect("parts have well-formed names")
+}
+
+/// A history of these features on this sheet, K fixed.
+pub fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<FeatureEntry>) -> History {
+    History {
+        format: FORMAT_VERSION,
+        family: "part".to_owned(),
+        title: String::new(),
+        parameters: Vec::new(),
+        sheet: SheetSpec {
+            material: "DC01".to_owned(),
+            thickness: ThicknessSpec::Mm(thickness),
+            inside_radius,
+            bend_rule: BendRuleSpec::FixedK(k),
+            span: None,
+        },
+        free_numbers: Vec::new(),
+        features,
+        dimensions: Vec::new(),
+    }
+}
+
+/// A held inside distance.
+pub fn hold_inside(name: &str, a: &str, b: &str, value: f64) -> DimensionEntry {
+    DimensionEntry {
+        name: name.to_owned(),
+        kind: DimensionKind::Inside { a: panel(a), b: panel(b) },
+        target: Target::Held(n(value)),
+        span: None,
+    }
+}
+
+/// A pan with four walls, of which two inside widths are held, and twelve holes: the "five-panel cover".
+pub fn five_panel_cover() -> History {
+    let (length, width) = (Number::free(VarId::new(0)), Number::free(VarId::new(1)));
+    let holes = Pattern::Grid {
+        from: [n(60.0), n(50.0)],
+        columns: 4,
+        rows: 3,
+        column_pitch: n(60.0),
+        row_pitch: n(40.0),
+        staggered: false,
+    };
+    let cutout = Cutout {
+        panel: panel("face"),
+        shape: Shape::Circle { diameter: n(9.0) },
+        pattern: holes,
+        x_from: XFrom::Left,
+    };
+    let walls = flange(&["face/front", "face/right", "face/back", "face/left"], 90.0, 60.0);
+    let features = vec![
+        base("face", Profile::rectangle(&length, &width)),
+        entry("wall", Feature::Flange(walls)),
+        entry("holes", Feature::Cutout(cutout)),
+    ];
+    let mut history = history(1.5, 2.0, 0.44, features);
+    let free = |name: &str, start| FreeNumber { name: name.to_owned(), start, span: None };
+    history.free_numbers = vec![free("length", 300.0), free("width", 180.0)];
+    history.dimensions = vec![
+        hold_inside("clear length", "wall.left", "wall.right", 310.0),
+        hold_inside("clear width", "wall.front", "wall.back", 190.0),
+    ];
+    history
+}
+
+/// A plate with one lip and `columns · rows` round holes.
+pub fn perforated_plate(columns: u32, rows: u32) -> History {
+    let pitch = 8.0;
+    let size = |count: u32| n(f64::from(count + 1) * pitch + 20.0);
+    let holes = Pattern::Grid {
+        from: [n(pitch + 10.0), n(pitch + 10.0)],
+        columns,
+        rows,
+        column_pitch: n(pitch),
+        row_pitch: n(pitch),
+        staggered: false,
+    };
+    let cutout = Cutout {
+        panel: panel("plate"),
+        shape: Shape::Circle { diameter: n(5.0) },
+        pattern: holes,
+        x_from: XFrom::Left,
+    };
+    history(
+        1.0,
+        1.0,
+        0.42,
+        vec![
+            base("plate", Profile::rectangle(&size(columns), &size(rows))),
+            entry("lip", Feature::Flange(flange(&["plate/front"], 90.0, 20.0))),
+            entry("holes", Feature::Cutout(cutout)),
+        ],
+    )
+}

@@ -1,0 +1,54 @@
+//! From a history to a part: solve, fold, unfold, check; with all bytes; and with thousands of holes.
+
+#[allow(dead_code, reason = "benches and tests use different parts")]
+mod parts;
+
+use std::hint::black_box;
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use kernel::dimension::{SheetNumbers, Skeleton, settle};
+use kernel::fold::{self, FoldFractions};
+use kernel::regenerate::regenerate;
+use kernel::{blank, solid};
+
+fn cover(criterion: &mut Criterion) {
+    let history = parts::five_panel_cover();
+    criterion.bench_function("five_panel_cover", |b| b.iter(|| regenerate(black_box(&history))));
+    criterion.bench_function("five_panel_cover_all_bytes", |b| {
+        b.iter(|| regenerate(black_box(&history)).map(|part| part.files(&history)));
+    });
+}
+
+fn stages(criterion: &mut Criterion) {
+    let history = parts::five_panel_cover();
+    let Ok(sheet) = history.sheet.resolve() else { return };
+    let Ok(skeleton) = Skeleton::new(&history) else { return };
+    let numbers = SheetNumbers {
+        thickness: sheet.thickness.length().to_mm(),
+        inside_radius: sheet.inside_radius.length().to_mm(),
+    };
+    let Ok(settled) = settle(&history, &skeleton, numbers) else { return };
+    let Ok(tree) = fold::build(&history, &skeleton, &settled.pose, &settled.free, &sheet) else { return };
+    let mut group = criterion.benchmark_group("five_panel_cover_stages");
+    group.bench_function("skeleton", |b| b.iter(|| Skeleton::new(black_box(&history)).map(|_| ())));
+    group.bench_function("settle", |b| b.iter(|| settle(&history, black_box(&skeleton), numbers)));
+    group.bench_function("fold", |b| {
+        b.iter(|| fold::build(&history, &skeleton, black_box(&settled.pose), &settled.free, &sheet));
+    });
+    group.bench_function("unfold", |b| b.iter(|| blank::unfold(black_box(&tree))));
+    let folded = FoldFractions::all(&tree, 1.0);
+    for chord in [1e-1, 1e-2, 1e-3] {
+        group.bench_function(format!("mesh_chord_{chord}_mm"), |b| {
+            b.iter(|| solid::mesh(black_box(&tree), &folded, chord));
+        });
+    }
+    group.finish();
+}
+
+fn holes(criterion: &mut Criterion) {
+    let history = parts::perforated_plate(100, 50);
+    criterion.bench_function("blank_with_5000_holes", |b| b.iter(|| regenerate(black_box(&history))));
+}
+
+criterion_group!(benches, cover, stages, holes);
+criterion_main!(benches);
