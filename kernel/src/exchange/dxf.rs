@@ -7,7 +7,7 @@
 
 use std::fmt::Write;
 
-use crate::blank::{Blank, BendLine};
+use crate::blank::{BendLine, Blank};
 use crate::geom::{BoundingBox, Contour, Point2};
 use crate::history::feature::FoldSide;
 use crate::quantity::maths;

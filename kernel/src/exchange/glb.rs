@@ -100,7 +100,8 @@ impl Shaded {
         for (index, corners) in faces.iter().enumerate() {
             for &corner in corners {
                 let normal = single(turned_up(smooth_normal(&weighted, &around[&corner], index)));
-                let next = u32::try_from(shaded.positions.len()).expect("a mesh has fewer than 2^32 vertices");
+                let next =
+                    u32::try_from(shaded.positions.len()).expect("a mesh has fewer than 2^32 vertices");
                 let vertex = *made.entry((corner, normal.map(f32::to_bits))).or_insert(next);
                 if vertex == next {
                     let metres = mesh.vertices[corner as usize].times(1.0 / MM_PER_METRE);
@@ -194,7 +195,8 @@ impl Builder {
 
     fn container(mut self, part_name: &str) -> Vec<u8> {
         let zones = self.root.nodes.len();
-        let children = (0..zones).map(|i| Index::new(u32::try_from(i).expect("a part has few zones"))).collect();
+        let children =
+            (0..zones).map(|i| Index::new(u32::try_from(i).expect("a part has few zones"))).collect();
         let part = self.root.push(gltf::Node {
             children: (zones > 0).then_some(children),
             name: Some(part_name.to_owned()),
@@ -207,10 +209,11 @@ impl Builder {
             nodes: vec![part],
         });
         self.root.scene = Some(scene);
-        self.root.asset =
-            gltf::Asset { generator: Some("Foldwright".to_owned()), ..gltf::Asset::default() };
+        self.root.asset = gltf::Asset { generator: Some("Foldwright".to_owned()), ..gltf::Asset::default() };
         let mut binary = Vec::with_capacity(self.positions.len() + self.normals.len() + self.indices.len());
-        for (name, block) in [("positions", self.positions), ("normals", self.normals), ("indices", self.indices)] {
+        for (name, block) in
+            [("positions", self.positions), ("normals", self.normals), ("indices", self.indices)]
+        {
             if block.is_empty() {
                 continue;
             }

@@ -22,7 +22,8 @@ fn rows_carry_the_bend_table_by_hand() {
         let is_wall = entry.name.as_str().starts_with("wall");
         assert_eq!((&row[0], &row[1]), (entry.order.to_string().as_str(), entry.name.as_str()));
         assert_eq!([&row[2], &row[3], &row[4]], if is_wall { wall } else { lip });
-        let (allowance, deduction) = if is_wall { ("4.523893", "3.476107") } else { ("2.261947", "1.051762") };
+        let (allowance, deduction) =
+            if is_wall { ("4.523893", "3.476107") } else { ("2.261947", "1.051762") };
         assert_eq!((&row[6], &row[7], &row[8]), (allowance, deduction, "0.44"));
         let number = |i: usize| row[i].parse::<f64>().unwrap();
         assert!((number(5) - entry.length.to_mm()).abs() <= 5.1e-7);

@@ -135,8 +135,12 @@ fn openings_keep_their_area_by_hand() {
 fn every_vertex_is_within_a_millionth_of_a_micrometre() {
     let sample = sample::part();
     let entities = entities(&groups(&sample.text("blank.dxf")));
-    let polylines: Vec<Point2> =
-        entities.iter().filter(|e| e.kind == "LWPOLYLINE").flat_map(Entity::vertices).map(|(p, _)| p).collect();
+    let polylines: Vec<Point2> = entities
+        .iter()
+        .filter(|e| e.kind == "LWPOLYLINE")
+        .flat_map(Entity::vertices)
+        .map(|(p, _)| p)
+        .collect();
     let contours = sample.part.blank.region.contours().iter().filter(|c| c.as_circle().is_none());
     for piece in contours.flat_map(Contour::segments) {
         assert!(polylines.iter().any(|p| p.distance(piece.start) < 1e-9), "{:?}", piece.start);
@@ -187,7 +191,10 @@ fn numbers_are_plain_and_millimetres_are_declared() {
     assert!((after("$EXTMIN").1.parse::<f64>().unwrap() - bounds.min.x).abs() < 1e-9);
     assert!((after("$EXTMAX").1.parse::<f64>().unwrap() - bounds.max.x).abs() < 1e-9);
     for (code, value) in groups.iter().filter(|(code, _)| (10..60).contains(code)) {
-        assert!(!value.contains(['e', 'E']) && value.contains('.') && !value.starts_with("-0.0\n"), "{code} {value}");
+        assert!(
+            !value.contains(['e', 'E']) && value.contains('.') && !value.starts_with("-0.0\n"),
+            "{code} {value}"
+        );
         assert!(value != "-0.0");
     }
 }

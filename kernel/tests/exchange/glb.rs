@@ -148,8 +148,10 @@ fn flat_faces_are_shaded_flat_and_bends_smooth() {
     let by_name = |name: &str| root.meshes.iter().find(|m| m.name.as_deref() == Some(name)).unwrap();
     let distinct = |name: &str, primitive: usize| {
         use gltf_json::validation::Checked::Valid;
-        let normals = by_name(name).primitives[primitive].attributes[&Valid(gltf_json::mesh::Semantic::Normals)];
-        let mut all = vectors(&root, &binary, normals.value()).iter().map(|n| n.map(f32::to_bits)).collect::<Vec<_>>();
+        let normals =
+            by_name(name).primitives[primitive].attributes[&Valid(gltf_json::mesh::Semantic::Normals)];
+        let mut all =
+            vectors(&root, &binary, normals.value()).iter().map(|n| n.map(f32::to_bits)).collect::<Vec<_>>();
         all.sort_unstable();
         all.dedup();
         all.len()

@@ -37,7 +37,8 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         row_pitch: numbers(),
         staggered: true,
     };
-    let ring = Pattern::Ring { centre: [numbers(), numbers()], diameter: numbers(), count: 6, first: numbers() };
+    let ring =
+        Pattern::Ring { centre: [numbers(), numbers()], diameter: numbers(), count: 6, first: numbers() };
     let corner = CornerName { panel: panel(), between: ["left".to_owned(), "back".to_owned()] };
     history.features.extend([
         entry("bolts", cutout(Shape::Circle { diameter: numbers() }, ring)),
@@ -45,7 +46,10 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         entry("window", cutout(Shape::Outline(outline), Pattern::At(vec![[numbers(), numbers()]]))),
         entry(
             "soft",
-            Feature::CornerBreak(CornerBreak { corners: Corners::AllOuter, shape: BreakShape::Round(numbers()) }),
+            Feature::CornerBreak(CornerBreak {
+                corners: Corners::AllOuter,
+                shape: BreakShape::Round(numbers()),
+            }),
         ),
         entry(
             "cut",
@@ -123,7 +127,9 @@ fn a_fault_says_line_column_and_reason() {
     let text = history_json::text(&sample::history()).replace("\"family\"", "\"familly\"");
     let fault = history_json::read(&text).unwrap_err();
     assert_eq!(fault.code, "history::unreadable");
-    assert!(fault.message.starts_with("the history cannot be read, line 3, column 11: unknown field `familly`"));
+    assert!(
+        fault.message.starts_with("the history cannot be read, line 3, column 11: unknown field `familly`")
+    );
     assert!(!fault.message.contains(" at line"), "{}", fault.message);
     assert!(fault.hints[0].contains("docs/history-format.md"));
     let cut_off = history_json::read("{\"format\": 1,").unwrap_err();

@@ -26,11 +26,46 @@ fn keys_keep_their_order() {
     in_order(
         &text,
         &[
-            "format", "family", "parameters", "sheet", "material", "thickness_mm", "inside_radius_mm", "bend_rule",
-            "blank", "length_mm", "width_mm", "area_mm2", "cut_length_mm", "pierces", "folded", "volume_mm3",
-            "surface_area_mm2", "bbox_mm", "mass_kg", "degrees_of_freedom", "free_numbers", "dimensions", "name",
-            "asked", "got", "unit", "kind", "state", "bends", "name", "order", "turn_deg", "direction",
-            "inside_radius_mm", "length_mm", "allowance_mm", "deduction_mm", "k_factor", "blank_line_mm", "checks",
+            "format",
+            "family",
+            "parameters",
+            "sheet",
+            "material",
+            "thickness_mm",
+            "inside_radius_mm",
+            "bend_rule",
+            "blank",
+            "length_mm",
+            "width_mm",
+            "area_mm2",
+            "cut_length_mm",
+            "pierces",
+            "folded",
+            "volume_mm3",
+            "surface_area_mm2",
+            "bbox_mm",
+            "mass_kg",
+            "degrees_of_freedom",
+            "free_numbers",
+            "dimensions",
+            "name",
+            "asked",
+            "got",
+            "unit",
+            "kind",
+            "state",
+            "bends",
+            "name",
+            "order",
+            "turn_deg",
+            "direction",
+            "inside_radius_mm",
+            "length_mm",
+            "allowance_mm",
+            "deduction_mm",
+            "k_factor",
+            "blank_line_mm",
+            "checks",
             "caution",
         ],
     );
@@ -60,7 +95,10 @@ fn figures_by_hand() {
     near(&dimension["asked"], 296.0, 0.0);
     near(&dimension["got"], 296.0, 1e-6);
     let angle = &report["dimensions"][1];
-    assert_eq!((&angle["asked"], &angle["unit"], &angle["state"]), (&Value::Null, &"deg".into(), &"measured".into()));
+    assert_eq!(
+        (&angle["asked"], &angle["unit"], &angle["state"]),
+        (&Value::Null, &"deg".into(), &"measured".into())
+    );
     near(&angle["got"], 45.0, 1e-6);
     // The base is 2 mm thick below zero; walls stand 60 mm high from its outer face.
     near(&report["folded"]["bbox_mm"][0][2], -2.0, 0.0);
@@ -74,7 +112,8 @@ fn figures_by_hand() {
 fn findings_are_carried_over() {
     let mut sample = sample::part();
     let origin = Origin { name: "vents".to_owned(), span: None };
-    let finding = Diagnostic::warning("check::example", "too near: 1.2 mm".to_owned(), origin).hint("move it");
+    let finding =
+        Diagnostic::warning("check::example", "too near: 1.2 mm".to_owned(), origin).hint("move it");
     sample.part.findings = vec![finding];
     let report: Value = serde_json::from_str(&sample.text("report.json")).unwrap();
     assert_eq!(
@@ -114,7 +153,8 @@ fn schema_describes_the_report() {
         };
         if let (Some(properties), Some(object)) = (schema.get("properties"), value.as_object()) {
             for (key, value) in object {
-                let described = properties.get(key).unwrap_or_else(|| panic!("{path}/{key} is not in the schema"));
+                let described =
+                    properties.get(key).unwrap_or_else(|| panic!("{path}/{key} is not in the schema"));
                 assert!(described["description"].is_string(), "{path}/{key} has no description");
                 compare(described, root, value, &format!("{path}/{key}"));
             }

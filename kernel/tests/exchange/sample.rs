@@ -8,8 +8,9 @@ use kernel::history::feature::{
     BasePanel, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape,
 };
 use kernel::history::{
-    BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Feature, FeatureEntry, FreeNumber, History,
-    Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, SheetSpec, Target, ThicknessSpec,
+    BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Feature, FeatureEntry, FreeNumber,
+    History, Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, SheetSpec, Target,
+    ThicknessSpec,
 };
 use kernel::ident::VarId;
 use kernel::quantity::{maths, tolerance};

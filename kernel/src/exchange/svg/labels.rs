@@ -73,9 +73,9 @@ fn candidates([a, b]: [Point2; 2], full_height: f64) -> impl Iterator<Item = (Te
         let height = scale * full_height;
         let gap = 0.35 * height;
         [0.5, 0.35, 0.65, 0.2, 0.8].into_iter().flat_map(move |share| {
-            [gap, -gap - FIGURE_HEIGHT * height]
-                .into_iter()
-                .map(move |rise| (TextFrame { origin: a.lerp(b, share) + along.left() * rise, along }, height))
+            [gap, -gap - FIGURE_HEIGHT * height].into_iter().map(move |rise| {
+                (TextFrame { origin: a.lerp(b, share) + along.left() * rise, along }, height)
+            })
         })
     })
 }
@@ -106,7 +106,9 @@ impl Reach {
         };
         let (a, b) = (local(a), local(b));
         let (mut from, mut to) = (0.0_f64, 1.0_f64);
-        for (start, end, low, high) in [(a.x, b.x, self.low.x, self.high.x), (a.y, b.y, self.low.y, self.high.y)] {
+        for (start, end, low, high) in
+            [(a.x, b.x, self.low.x, self.high.x), (a.y, b.y, self.low.y, self.high.y)]
+        {
             let run = end - start;
             if run == 0.0 {
                 if !(low <= start && start <= high) {

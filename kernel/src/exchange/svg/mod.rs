@@ -207,6 +207,8 @@ const KEY: [(FoldSide, &str); 2] = [(FoldSide::Up, "fold up"), (FoldSide::Down, 
 const KEY_NOTE: &str = "1 · 90°: order of bending · turn";
 const SAMPLE: f64 = 3.2;
 const SPACE: f64 = 1.4;
+/// How much wider bold letters are.
+const BOLD: f64 = 1.15;
 
 impl Caption {
     fn new(subject: &Subject<'_>) -> Self {
@@ -225,7 +227,8 @@ impl Caption {
 
     /// Width of the longer line in mm.
     fn width(&self, height: f64) -> f64 {
-        let first = text_width(&self.family, height) + SPACE * height + text_width(&self.figures, height);
+        let family = BOLD * text_width(&self.family, height);
+        let first = family + SPACE * height + text_width(&self.figures, height);
         let entry = |word: &str| (SAMPLE + 0.5 + SPACE) * height + text_width(word, height);
         let second = KEY.iter().map(|(_, word)| entry(word)).sum::<f64>() + text_width(KEY_NOTE, height);
         first.max(second)
@@ -234,19 +237,25 @@ impl Caption {
     fn draw(&self, page: &Page, left: f64, baseline: f64, height: f64) -> String {
         let n = |x: f64| text(x, PLACES);
         let mut out = String::new();
-        let words = |x: f64, y: f64, style: &str, content: &str| {
+        let words = |x: f64, y: f64, colour: &str, content: &str| {
             format!(
-                r#"<text x="{}" y="{}" font-size="{}" {style}>{}</text>"#,
+                r#"<text x="{}" y="{}" font-size="{}" fill="{colour}">{}</text>"#,
                 n(x),
                 n(y),
                 n(height),
                 escaped(content)
             )
         };
-        out.push_str(&words(left, baseline, &format!(r#"font-weight="bold" fill="{INK}""#), &self.family));
-        out.push('\n');
-        let x = left + text_width(&self.family, height) + SPACE * height;
-        out.push_str(&words(x, baseline, &format!(r#"fill="{INK}""#), &self.figures));
+        // One text, so that the figures begin where the name really ends.
+        out.push_str(&format!(
+            r#"<text x="{}" y="{}" font-size="{}" fill="{INK}"><tspan font-weight="bold">{}</tspan><tspan dx="{}">{}</tspan></text>"#,
+            n(left),
+            n(baseline),
+            n(height),
+            escaped(&self.family),
+            n(SPACE * height),
+            escaped(&self.figures),
+        ));
         out.push('\n');
         let (mut x, y) = (left, baseline + 1.8 * height);
         for (side, word) in KEY {
@@ -255,11 +264,11 @@ impl Caption {
             out.push_str(&page.fold_line(sample, side));
             out.push('\n');
             x += (SAMPLE + 0.5) * height;
-            out.push_str(&words(x, y, &format!(r#"fill="{}""#, colour(side)), word));
+            out.push_str(&words(x, y, colour(side), word));
             out.push('\n');
             x += text_width(word, height) + SPACE * height;
         }
-        out.push_str(&words(x, y, &format!(r#"fill="{INK}""#), KEY_NOTE));
+        out.push_str(&words(x, y, INK, KEY_NOTE));
         out.push('\n');
         out
     }
