@@ -3,7 +3,7 @@
 //! Invariant: a label reads from the left or from below, and covers no cut, bend line or other label if one
 //! of the places tried is free. Must not know: colours, the page.
 
-use crate::geom::{Contour, Point2, Segment, Vec2};
+use crate::geom::{BoundingBox, Contour, Point2, Segment, Vec2};
 use crate::history::feature::FoldSide;
 use crate::quantity::tolerance;
 
@@ -33,8 +33,8 @@ pub(super) struct Label {
 }
 
 /// A label for each bend, set where it covers no cut, no bend line and no other label if there is such a
-/// place, otherwise above the middle of its line.
-pub(super) fn labels(subject: &Subject<'_>, text_height: f64) -> Vec<Label> {
+/// place on the page, otherwise above the middle of its line.
+pub(super) fn labels(subject: &Subject<'_>, text_height: f64, page: BoundingBox) -> Vec<Label> {
     let mut obstacles: Vec<[Point2; 2]> = Vec::new();
     let chord_tolerance = CHORD_SHARE * text_height;
     let cuts = subject.blank.region.contours().iter().flat_map(Contour::segments);
@@ -43,12 +43,16 @@ pub(super) fn labels(subject: &Subject<'_>, text_height: f64) -> Vec<Label> {
     let mut labels: Vec<Label> = Vec::new();
     for row in subject.bend_table {
         let words = format!("{} · {}°", row.order, text(row.turn.to_deg(), 1));
-        let chosen = candidates(row.blank_line, text_height).find(|(frame, height)| {
-            let reach = reach(*frame, &words, *height);
-            obstacles.iter().all(|line| !reach.meets(*line))
+        let mut places = beside(row.blank_line, text_height).chain(beyond(
+            row.blank_line,
+            text_width(&words, text_height),
+            text_height,
+        ));
+        let free = places.find(|&(frame, height)| {
+            let reach = reach(frame, &words, height);
+            reach.is_within(page) && obstacles.iter().all(|line| !reach.meets(*line))
         });
-        let fallback = candidates(row.blank_line, text_height).next();
-        let (frame, height) = chosen.or(fallback).expect("there is always a candidate");
+        let (frame, height) = free.unwrap_or_else(|| above_middle(row.blank_line, text_height));
         obstacles.extend(reach(frame, &words, height).sides());
         labels.push(Label { words, side: row.side, height, frame });
     }
@@ -62,21 +66,45 @@ fn chords(piece: Segment, chord_tolerance: f64) -> impl Iterator<Item = [Point2;
     (0..count).map(move |i| [point(i), point(i + 1)])
 }
 
-/// Places for text along a line, best first: above or below, from the middle outwards, then smaller.
-fn candidates([a, b]: [Point2; 2], full_height: f64) -> impl Iterator<Item = (TextFrame, f64)> {
+/// Unit direction of a line in which text reads from the left or from below.
+fn reading_direction([a, b]: [Point2; 2]) -> Vec2 {
     let along = (b - a).normalized();
-    // Text reads from the left or from below.
     let upright = along.x.abs() <= tolerance::PARALLEL;
     let backwards = if upright { along.y < 0.0 } else { along.x < 0.0 };
-    let along = if backwards { -along } else { along };
+    if backwards { -along } else { along }
+}
+
+/// Clear height between a line and text on it, as a share of the text height.
+const GAP: f64 = 0.35;
+
+/// Above the middle of a line at full size.
+fn above_middle(line: [Point2; 2], height: f64) -> (TextFrame, f64) {
+    let along = reading_direction(line);
+    let origin = line[0].midpoint(line[1]) + along.left() * (GAP * height);
+    (TextFrame { origin, along }, height)
+}
+
+/// Places above or below a line with their text heights, best first: from the middle outwards, then smaller.
+fn beside(line: [Point2; 2], full_height: f64) -> impl Iterator<Item = (TextFrame, f64)> {
+    let along = reading_direction(line);
     [1.0, 0.75, 0.55].into_iter().flat_map(move |scale| {
         let height = scale * full_height;
-        let gap = 0.35 * height;
         [0.5, 0.35, 0.65, 0.2, 0.8].into_iter().flat_map(move |share| {
-            [gap, -gap - FIGURE_HEIGHT * height].into_iter().map(move |rise| {
-                (TextFrame { origin: a.lerp(b, share) + along.left() * rise, along }, height)
-            })
+            let middle = line[0].lerp(line[1], share);
+            [GAP, -GAP - FIGURE_HEIGHT]
+                .map(|rise| (TextFrame { origin: middle + along.left() * (rise * height), along }, height))
         })
+    })
+}
+
+/// Places in line with it beyond its ends, near ones first, for lines too short to write on.
+fn beyond(line: [Point2; 2], width: f64, height: f64) -> impl Iterator<Item = (TextFrame, f64)> {
+    let along = reading_direction(line);
+    let half_length = 0.5 * line[0].distance(line[1]);
+    let middle = line[0].midpoint(line[1]) - along.left() * (0.5 * FIGURE_HEIGHT * height);
+    [1.0, 2.0, 3.0, 4.0].into_iter().flat_map(move |distance| {
+        let away = half_length + 0.5 * width + distance * height;
+        [away, -away].map(|away| (TextFrame { origin: middle + along * away, along }, height))
     })
 }
 
@@ -97,6 +125,12 @@ fn reach(frame: TextFrame, words: &str, height: f64) -> Reach {
 }
 
 impl Reach {
+    fn is_within(&self, page: BoundingBox) -> bool {
+        let inside =
+            |p: &Point2| page.min.x <= p.x && p.x <= page.max.x && page.min.y <= p.y && p.y <= page.max.y;
+        self.sides().iter().flatten().all(inside)
+    }
+
     /// Whether a line has a point in the rectangle: the share of the line between all four sides is not
     /// empty (clipping after Liang and Barsky, 1984).
     fn meets(&self, [a, b]: [Point2; 2]) -> bool {
@@ -146,9 +180,20 @@ mod tests {
             (Point2::new(1e-12, -10.0), Vec2::new(0.0, 1.0)),
         ];
         for (to, expected) in cases {
-            let (frame, _) = candidates([o, to], 2.0).next().unwrap();
-            assert!((frame.along - expected).length() < 1e-9, "{to:?}");
+            assert!((reading_direction([o, to]) - expected).length() < 1e-9, "{to:?}");
         }
+    }
+
+    #[test]
+    fn places_by_hand() {
+        let line = [Point2::new(0.0, 10.0), Point2::new(20.0, 10.0)];
+        let near = |frame: TextFrame, x: f64, y: f64| frame.origin.distance(Point2::new(x, y)) < 1e-12;
+        let (frame, height) = beside(line, 2.0).next().unwrap();
+        // 0.35 · 2 above the middle.
+        assert!(near(frame, 10.0, 10.7) && height == 2.0);
+        let ends: Vec<(TextFrame, f64)> = beyond(line, 8.0, 2.0).take(2).collect();
+        // Half the line, half the text and one text height from the middle; 0.74 · 2 / 2 below the line.
+        assert!(near(ends[0].0, 26.0, 9.26) && near(ends[1].0, -6.0, 9.26));
     }
 
     #[test]

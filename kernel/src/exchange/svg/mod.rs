@@ -9,7 +9,7 @@ mod labels;
 use std::fmt::Write;
 
 use crate::blank::BendLine;
-use crate::geom::{Contour, Curve, Point2};
+use crate::geom::{BoundingBox, Contour, Curve, Point2};
 use crate::history::feature::FoldSide;
 use crate::quantity::maths;
 
@@ -91,7 +91,12 @@ fn picture(subject: &Subject<'_>) -> String {
     for bend in &subject.blank.bend_lines {
         line(page.fold_line(bend.centre, bend.side));
     }
-    for label in labels(subject, height_of_text) {
+    // Above the caption only.
+    let room = BoundingBox {
+        min: Point2::new(left, bounds.min.y - margin),
+        max: Point2::new(left + width, bounds.max.y + margin),
+    };
+    for label in labels(subject, height_of_text, room) {
         line(page.label(&label));
     }
     let baseline = -bounds.min.y + margin + height_of_text;
