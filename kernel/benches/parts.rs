@@ -3,12 +3,12 @@
 //! Invariant: every part here can be made. Numbers are invented.
 
 use kernel::history::feature::{
-    BasePanel, Cutout, Feature, FeatureEntry, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Pattern, Relief,
-    ReliefShape, XFrom,
+    BasePanel, Cutout, Feature, FeatureEntry, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Pattern,
+    Relief, ReliefShape, XFrom,
 };
 use kernel::history::{
-    BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, FORMAT_VERSION, FreeNumber, History, Number, PanelName,
-    Profile, Shape, SheetSpec, Target, ThicknessSpec,
+    BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, FORMAT_VERSION, FreeNumber, History, Number,
+    PanelName, Profile, Shape, SheetSpec, Target, ThicknessSpec,
 };
 use kernel::ident::VarId;
 

@@ -1,7 +1,7 @@
 //! `history.json`: the history itself, which regenerates the part without its script.
 //!
 //! Job: write and read the saved form of `docs/history-format.md`. Invariant: what is written reads back
-//! equal, every number bit for bit; reading never panics. Must not know: what the features mean.
+//! equal, every number bit for bit. Must not know: what the features mean.
 
 use serde::Deserialize;
 

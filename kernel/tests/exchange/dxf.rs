@@ -132,7 +132,7 @@ fn openings_keep_their_area_by_hand() {
 }
 
 #[test]
-fn every_vertex_is_within_a_picometre_of_the_blanks() {
+fn every_vertex_is_within_a_millionth_of_a_micrometre() {
     let sample = sample::part();
     let entities = entities(&groups(&sample.text("blank.dxf")));
     let polylines: Vec<Point2> = entities

@@ -18,14 +18,14 @@ use kernel::regenerate::{Part, regenerate};
 use kernel::solid::Mesh;
 
 /// A regenerated part with its history and mesh.
-pub struct Sample {
-    pub history: History,
-    pub part: Part,
-    pub mesh: Mesh,
+pub(crate) struct Sample {
+    pub(crate) history: History,
+    pub(crate) part: Part,
+    pub(crate) mesh: Mesh,
 }
 
 impl Sample {
-    pub fn subject(&self) -> Subject<'_> {
+    pub(crate) fn subject(&self) -> Subject<'_> {
         Subject {
             history: &self.history,
             sheet: &self.part.sheet,
@@ -41,17 +41,17 @@ impl Sample {
     }
 
     /// All files of the sample.
-    pub fn files(&self) -> Vec<(&'static str, Vec<u8>)> {
+    pub(crate) fn files(&self) -> Vec<(&'static str, Vec<u8>)> {
         exchange::ALL.iter().map(|format| (format.file_name, (format.write)(&self.subject()))).collect()
     }
 
     /// One file of the sample.
-    pub fn file(&self, name: &str) -> Vec<u8> {
+    pub(crate) fn file(&self, name: &str) -> Vec<u8> {
         let format = exchange::ALL.iter().find(|format| format.file_name == name).unwrap();
         (format.write)(&self.subject())
     }
 
-    pub fn text(&self, name: &str) -> String {
+    pub(crate) fn text(&self, name: &str) -> String {
         String::from_utf8(self.file(name)).unwrap()
     }
 }
@@ -80,7 +80,7 @@ fn flange(name: &str, edges: &[&str], turn: f64, length: f64, side: FoldSide) ->
 
 /// Outside 300 x 200 mm with a back edge bowed out by 50 mm (radius 250), walls of 60 mm, lips of 15 mm bent
 /// down by 45°. The length 300 is a free number, found from a clear width of 296 mm.
-pub fn history() -> History {
+pub(crate) fn history() -> History {
     let length = Number::free(VarId::new(0));
     let mut outline = Profile::rectangle(&length, &n(200.0));
     outline.edges[2].shape = EdgeShape::Arc(n(250.0));
@@ -144,7 +144,7 @@ pub fn history() -> History {
 
 /// Openings that are hard to write: a circle, a slot, a disc with a flat (two pieces, 300°), a lens (two
 /// pieces), and a square with a corner rounded by a ten-thousandth of a millimetre. All clockwise.
-pub fn openings() -> Vec<Contour> {
+pub(crate) fn openings() -> Vec<Contour> {
     let p = Point2::new;
     let tag = Tag(0);
     let degrees = |deg: f64| Vec2::unit(deg * (maths::PI / 180.0));
@@ -186,7 +186,7 @@ pub fn openings() -> Vec<Contour> {
 }
 
 /// The regenerated sample; the openings are cut in the blank only.
-pub fn part() -> Sample {
+pub(crate) fn part() -> Sample {
     let history = history();
     let mut part = regenerate(&history).unwrap();
     let contours = part.blank.region.contours().iter().cloned().chain(openings()).collect();
