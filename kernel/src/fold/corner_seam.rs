@@ -140,7 +140,7 @@ mod tests {
 
     #[test]
     fn leaning_walls_keep_the_gap_in_space() {
-        for degrees in [-25.0, 10.0, 40.0] {
+        for degrees in [-25.0, 10.0, 40.0, 60.0, 80.0] {
             let (front, right) = walls(degrees * maths::PI / 180.0);
             let a = seam(front, right, FlangeSide::Left, 0.0, 1.0).unwrap();
             let b = seam(right, front, FlangeSide::Right, 0.0, 1.0).unwrap();

@@ -415,8 +415,12 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
                     FlangeSide::Left => self.corners[(child.side + 1) % count],
                 };
                 let plain = EndLine { foot: child.x_of(corner), outward_lean: tapered };
-                let met = self.seam_at(child, end);
-                met.map_or(plain, |s| EndLine { foot: s.foot, outward_lean: s.outward_lean.min(tapered) })
+                match self.seam_at(child, end) {
+                    None => plain,
+                    // Without a taper of its own the side follows the neighbour, outwards too.
+                    Some(seam) if tapered == 0.0 => seam,
+                    Some(seam) => EndLine { foot: seam.foot, outward_lean: seam.outward_lean.min(tapered) },
+                }
             }
         }
     }

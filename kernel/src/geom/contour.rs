@@ -10,6 +10,8 @@ use super::{ArcTurn, BoundingBox, Curve, Motion2, Point2, Segment, Tag, Vec2};
 #[derive(Clone, Debug, PartialEq)]
 pub struct Contour {
     segments: Vec<Segment>,
+    /// Computed once: outer contours and holes are told apart by its sign again and again.
+    signed_area: f64,
 }
 
 /// Why pieces are not a closed contour.
@@ -56,7 +58,9 @@ impl Contour {
                 return Err(ContourError::NoLength { index });
             }
         }
-        Ok(Self { segments })
+        let about = segments[0].start;
+        let signed_area = segments.iter().map(|s| s.area_about(about)).sum();
+        Ok(Self { segments, signed_area })
     }
 
     /// A polygon through these points, every edge with the same tag.
@@ -91,8 +95,7 @@ impl Contour {
     /// Enclosed area in mm²: positive when counter-clockwise.
     #[must_use]
     pub fn signed_area(&self) -> f64 {
-        let about = self.segments[0].start;
-        self.segments.iter().map(|s| s.area_about(about)).sum()
+        self.signed_area
     }
 
     /// Length of the outline in mm.
@@ -110,13 +113,19 @@ impl Contour {
     /// The contour run backwards.
     #[must_use]
     pub fn reversed(&self) -> Self {
-        Self { segments: self.segments.iter().rev().map(|s| s.reversed()).collect() }
+        Self {
+            segments: self.segments.iter().rev().map(|s| s.reversed()).collect(),
+            signed_area: -self.signed_area,
+        }
     }
 
     /// The contour moved rigidly.
     #[must_use]
     pub fn moved(&self, motion: Motion2) -> Self {
-        Self { segments: self.segments.iter().map(|s| s.moved(motion)).collect() }
+        Self {
+            segments: self.segments.iter().map(|s| s.moved(motion)).collect(),
+            signed_area: self.signed_area,
+        }
     }
 
     /// The circle that the contour is, as centre and radius, if every piece is an arc of one circle.

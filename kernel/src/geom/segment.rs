@@ -239,15 +239,18 @@ impl Segment {
                 let t = (p - self.start).dot(along);
                 0.0 <= t && t <= along.dot(along)
             }
-            Curve::Arc { centre, radius, turn } => {
-                let probe = Self::arc(
-                    self.start,
-                    centre + (p - centre).normalized() * radius,
-                    centre,
-                    turn,
-                    self.tag,
-                );
-                probe.sweep().abs() <= self.sweep().abs()
+            Curve::Arc { centre, turn, .. } => {
+                let (from, to) = match turn {
+                    ArcTurn::Left => (self.start - centre, self.end - centre),
+                    ArcTurn::Right => (self.end - centre, self.start - centre),
+                };
+                let direction = p - centre;
+                let across = from.cross(to);
+                if across > 0.0 || (across == 0.0 && from.dot(to) < 0.0) {
+                    from.cross(direction) >= 0.0 && direction.cross(to) >= 0.0
+                } else {
+                    !(to.cross(direction) > 0.0 && direction.cross(from) > 0.0)
+                }
             }
         }
     }

@@ -41,7 +41,8 @@ pub struct Flange {
 pub struct FlangeEnd {
     /// Distance in mm by which the flange stops short of the drawn edge's end.
     pub inset: Number,
-    /// Angle in degrees by which the side leans inwards.
+    /// Angle in degrees by which the side leans inwards. At a corner shared with a neighbouring flange zero
+    /// means that the side follows the neighbour; otherwise the side that leans inwards more counts.
     pub taper: Number,
 }
 

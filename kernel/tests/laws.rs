@@ -1,0 +1,370 @@
+//! Laws that hold for every part that can be made, tried on random histories that seek trouble.
+//!
+//! A random history is a polygon of three to seven corners with flanges of any turn on any edge, up or down,
+//! with insets, tapers and second flanges, on thin and thick sheet. Many cannot be made; those must be
+//! refused with a finding, never with a panic. At least a third can be, which the last test counts.
+
+#[allow(dead_code, reason = "tests and benches use different parts")]
+#[path = "../benches/parts.rs"]
+mod parts;
+
+use std::collections::BTreeMap;
+
+use kernel::dimension::{SheetNumbers, Skeleton, settle};
+use kernel::fold::FoldFractions;
+use kernel::geom::{Placement, Point2, Vec3};
+use kernel::history::feature::{Feature, FoldSide, HeldFace, LengthFrom, ReliefShape};
+use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Target};
+use kernel::regenerate::{Part, regenerate};
+use kernel::solid::Mesh;
+use parts::{base, entry, flange, history, n};
+use proptest::prelude::*;
+use proptest::strategy::ValueTree;
+use proptest::test_runner::TestRunner;
+
+#[derive(Clone, Debug)]
+struct RandomFlange {
+    turn: f64,
+    length: f64,
+    side: FoldSide,
+    from: LengthFrom,
+    holds: HeldFace,
+    insets: [f64; 2],
+    tapers: [f64; 2],
+    round: bool,
+}
+
+fn random_flange() -> impl Strategy<Value = RandomFlange> {
+    let turn = prop_oneof![4 => Just(90.0), 2 => 5.0..175.0, 1 => prop_oneof![Just(0.5), Just(179.0), Just(90.000_001)]];
+    let inset = || prop_oneof![3 => Just(0.0), 1 => 0.0..30.0];
+    let taper = || prop_oneof![3 => Just(0.0), 1 => -20.0..50.0];
+    (
+        turn,
+        10.0..60.0,
+        prop_oneof![3 => Just(FoldSide::Up), 1 => Just(FoldSide::Down)],
+        prop_oneof![Just(LengthFrom::Outside), Just(LengthFrom::Inside), Just(LengthFrom::Tangent)],
+        prop_oneof![Just(HeldFace::Outer), Just(HeldFace::Inner), Just(HeldFace::BendStart)],
+        [inset(), inset()],
+        [taper(), taper()],
+        any::<bool>(),
+    )
+        .prop_map(|(turn, length, side, from, holds, insets, tapers, round)| RandomFlange {
+            turn,
+            length,
+            side,
+            from,
+            holds,
+            insets,
+            tapers,
+            round,
+        })
+}
+
+fn feature(edge: &str, f: &RandomFlange) -> Feature {
+    let mut made = flange(&[edge], f.turn, f.length);
+    made.side = f.side;
+    made.length_from = f.from;
+    made.holds = f.holds;
+    made.left.inset = n(f.insets[0]);
+    made.right.inset = n(f.insets[1]);
+    made.left.taper = n(f.tapers[0]);
+    made.right.taper = n(f.tapers[1]);
+    if f.round {
+        made.relief.shape = ReliefShape::Round;
+    }
+    Feature::Flange(made)
+}
+
+/// A polygon about the origin; angles in order, so that it does not cross itself.
+fn random_outline() -> impl Strategy<Value = Profile> {
+    let rectangle =
+        (60.0..300.0, 60.0..200.0).prop_map(|(l, w): (f64, f64)| Profile::rectangle(&n(l), &n(w)));
+    let polygon = (3usize..8).prop_flat_map(|count| {
+        prop::collection::vec((80.0..160.0, -0.25..0.25), count).prop_map(move |spokes| {
+            let corners = spokes
+                .iter()
+                .enumerate()
+                .map(|(i, (radius, shift)): (usize, &(f64, f64))| {
+                    let angle = (i as f64 + shift) * std::f64::consts::TAU / count as f64;
+                    [n(radius * angle.cos()), n(radius * angle.sin())]
+                })
+                .collect();
+            let edges =
+                (0..count).map(|i| ProfileEdge { name: format!("e{i}"), shape: EdgeShape::Line }).collect();
+            Profile { corners, edges }
+        })
+    });
+    prop_oneof![rectangle, polygon]
+}
+
+fn random_history() -> impl Strategy<Value = History> {
+    (
+        random_outline(),
+        prop_oneof![Just(0.5), Just(1.0), Just(2.0), Just(4.0)],
+        prop_oneof![Just(0.0), Just(0.2), Just(1.5), Just(6.0)],
+        0.0..0.5,
+        prop::collection::vec(
+            prop::option::weighted(0.6, (random_flange(), prop::option::weighted(0.4, random_flange()))),
+            7,
+        ),
+    )
+        .prop_map(|(outline, thickness, radius, k, flanges)| {
+            let roles: Vec<String> = outline.edges.iter().map(|e| e.name.clone()).collect();
+            let mut features = vec![base("plate", outline)];
+            for (index, (role, chosen)) in roles.iter().zip(&flanges).enumerate() {
+                if let Some((first, second)) = chosen {
+                    features.push(entry(&format!("f{index}"), feature(&format!("plate/{role}"), first)));
+                    if let Some(second) = second {
+                        features.push(entry(&format!("g{index}"), feature(&format!("f{index}/tip"), second)));
+                    }
+                }
+            }
+            history(thickness, radius, k, features)
+        })
+}
+
+/// Every edge of the mesh belongs to exactly two triangles, run in opposite directions.
+fn is_closed(mesh: &Mesh) -> bool {
+    let mut edges: BTreeMap<(u32, u32), u32> = BTreeMap::new();
+    for face in &mesh.faces {
+        for i in 0..3 {
+            *edges.entry((face.corners[i], face.corners[(i + 1) % 3])).or_default() += 1;
+        }
+    }
+    edges.iter().all(|((a, b), count)| *count == 1 && edges.get(&(*b, *a)) == Some(&1))
+}
+
+fn apart(a: Placement<f64>, b: Placement<f64>) -> f64 {
+    let d = |p: Vec3<f64>, q: Vec3<f64>| (p - q).length();
+    d(a.origin, b.origin).max(d(a.x, b.x)).max(d(a.y, b.y)).max(d(a.n, b.n))
+}
+
+/// Volume of the folded part by the blank: a bend's middle fibre has radius r + t/2, its neutral one r + K t.
+fn volume_from_blank(part: &Part) -> f64 {
+    let t = part.tree.thickness();
+    let bends: f64 =
+        part.tree.bends().iter().map(|b| b.length() * b.turn() * t * t * (0.5 - b.k_factor())).sum();
+    part.blank.region.area() * t + bends
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(600))]
+
+    #[test]
+    fn blank_area_is_panels_and_strips(history in random_history()) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        let panels: f64 = part.tree.panels().iter().map(|p| p.region.area()).sum();
+        let strips: f64 = part.tree.bends().iter().map(|b| b.length() * b.allowance()).sum();
+        prop_assert!((part.blank.region.area() - panels - strips).abs() < 1e-6 * (panels + strips));
+    }
+
+    #[test]
+    fn folded_volume_follows_from_the_blank(history in random_history()) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        prop_assert!((part.measures.volume - volume_from_blank(&part)).abs() < 1e-9 * part.measures.volume);
+    }
+
+    #[test]
+    fn mesh_is_closed_and_its_volume_converges(history in random_history(), fraction in 0.0..1.0) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        let folded = FoldFractions::all(&part.tree, 1.0);
+        let error = |chord: f64| {
+            let mesh = part.mesh(&folded, chord).expect("contours without openings do not touch");
+            assert!(is_closed(&mesh));
+            (mesh.volume() - part.measures.volume).abs()
+        };
+        // Chords leave a surface by at most the chord tolerance, so that the volume between is at most that
+        // times the surface.
+        for chord in [0.1, 0.01, 0.001] {
+            let bound = chord * part.measures.surface;
+            prop_assert!(error(chord) <= bound, "{} above {} at {}", error(chord), bound, chord);
+        }
+        let half = part.mesh(&FoldFractions::all(&part.tree, fraction), 0.05).expect("as above");
+        prop_assert!(is_closed(&half));
+    }
+
+    #[test]
+    fn folding_fully_gives_the_pose_and_not_at_all_gives_the_blank(history in random_history()) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        let folded = part.tree.placements(&FoldFractions::all(&part.tree, 1.0));
+        for (placement, pose) in folded.iter().zip(&part.settled.pose.panels) {
+            prop_assert!(apart(*placement, pose.placement) < 1e-9 * (1.0 + placement.origin.length()));
+        }
+        let flat = part.tree.placements(&FoldFractions::all(&part.tree, 0.0));
+        for (placement, motion) in flat.iter().zip(part.tree.flat_motions()) {
+            let p = Point2::new(17.0, -5.0);
+            let q = motion.point(p);
+            prop_assert!((placement.lift(p, 0.0) - Vec3::new(q.x, q.y, 0.0)).length() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn unfold_then_fold_restores_every_point(history in random_history(), u in 0.0..1.0, v in 0.0..1.0, fraction in 0.0..1.0) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        let fractions = FoldFractions::all(&part.tree, fraction);
+        let frames = part.tree.placements(&fractions);
+        let motions = part.tree.flat_motions();
+        for (frame, motion) in frames.iter().zip(&motions) {
+            let p = Point2::new(100.0 * u - 50.0, 80.0 * v);
+            let in_space = frame.lift(p, -0.3);
+            let back = frame.coordinates(in_space);
+            let in_blank = motion.point(Point2::new(back.x, back.y));
+            prop_assert!(motion.inverse().point(in_blank).distance(p) < 1e-9);
+        }
+        // A strip's start and end lie on its two panels at any fraction, and its width is the neutral arc.
+        for bend in part.tree.bends() {
+            let map = part.tree.strip_map(bend, &frames, &fractions);
+            let x = bend.crease.from + u * bend.length();
+            let end = frames[bend.child.index()].lift(Point2::new(x, 0.0), 0.0);
+            prop_assert!((map.point(x, bend.allowance(), 0.0) - end).length() < 1e-9);
+            let neutral = -bend.k_factor() * part.tree.thickness();
+            let depth = if bend.side == FoldSide::Up { neutral } else { -part.tree.thickness() - neutral };
+            let steps = 2000;
+            let point = |i: i32| map.point(x, bend.allowance() * f64::from(i) / f64::from(steps), depth);
+            let arc: f64 = (0..steps).map(|i| (point(i + 1) - point(i)).length()).sum();
+            prop_assert!((arc - bend.allowance()).abs() < 1e-5 * bend.allowance(), "{} against {}", arc, bend.allowance());
+        }
+    }
+
+    #[test]
+    fn seams_between_walls_keep_their_gap_in_space(
+        turns in [30.0..140.0_f64, 30.0..140.0],
+        gap in 0.2..3.0_f64,
+        skew in -40.0..40.0_f64,
+        down in any::<bool>(),
+    ) {
+        // Two walls at one corner of a parallelogram, seen from the panel as built: the ends that face each
+        // other are straight lines in space, whose smallest distance is the gap.
+        let slant = 150.0 * (skew * std::f64::consts::PI / 180.0).tan();
+        let corners = [[0.0, 0.0], [200.0, 0.0], [200.0 + slant, 150.0], [slant, 150.0]];
+        let outline = Profile {
+            corners: corners.map(|[x, y]| [n(x), n(y)]).to_vec(),
+            edges: ["front", "right", "back", "left"]
+                .map(|name| ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line })
+                .to_vec(),
+        };
+        let wall = |edge: &str, turn: f64| {
+            let mut made = flange(&[edge], turn, 30.0);
+            made.corner_gap = n(gap);
+            if down {
+                made.side = FoldSide::Down;
+            }
+            Feature::Flange(made)
+        };
+        let history = history(1.0, 2.0, 0.42, vec![
+            base("plate", outline),
+            entry("a", wall("plate/front", turns[0])),
+            entry("b", wall("plate/right", turns[1])),
+        ]);
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        let frames = part.tree.placements(&FoldFractions::all(&part.tree, 1.0));
+        let depth = if down { -1.0 } else { 0.0 };
+        let side = |panel: usize, role: &str| -> Option<[Vec3<f64>; 2]> {
+            let panel = &part.tree.panels()[panel];
+            let piece = panel.region.contours()[0].segments().iter().find(|s| {
+                matches!(part.tree.label(s), kernel::fold::EdgeLabel::Edge(e) if e.role == role)
+            })?;
+            let frame = frames[panel.id.index()];
+            Some([frame.lift(piece.start, depth), frame.lift(piece.end, depth)])
+        };
+        // Run counter-clockwise: the front wall's end at the right of the plate is its left one.
+        let (Some(a), Some(b)) = (side(1, "left"), side(2, "right")) else { return Ok(()) };
+        let steps = 60;
+        let at = |[p, q]: [Vec3<f64>; 2], i: i32| p + (q - p).times(f64::from(i) / f64::from(steps));
+        let mut least = f64::INFINITY;
+        for i in 0..=steps {
+            for j in 0..=steps {
+                least = least.min((at(a, i) - at(b, j)).length());
+            }
+        }
+        // The lines are parallel; where they overlap along their length the distance is the gap itself.
+        prop_assert!(least >= gap - 1e-9, "{} against {}", least, gap);
+        let along = (a[1] - a[0]).times(1.0 / (a[1] - a[0]).length());
+        let across = (b[0] - a[0]) - along.times((b[0] - a[0]).dot(along));
+        prop_assert!((across.length() - gap).abs() < 1e-9, "{} against {}", across.length(), gap);
+    }
+
+    #[test]
+    fn a_held_inside_width_survives_any_thickness_and_radius(
+        thickness in 0.5..4.0_f64, radius in 0.0..6.0_f64, asked in 80.0..400.0_f64, turn_holds in 0usize..3,
+    ) {
+        let mut history = parts::five_panel_cover();
+        history.sheet.thickness = kernel::history::ThicknessSpec::Mm(thickness);
+        history.sheet.inside_radius = radius;
+        history.dimensions[0].target = Target::Held(n(asked));
+        if let Feature::Flange(walls) = &mut history.features[1].feature {
+            walls.holds = [HeldFace::Outer, HeldFace::Inner, HeldFace::BendStart][turn_holds];
+        }
+        let sheet = SheetNumbers { thickness, inside_radius: radius };
+        let skeleton = Skeleton::new(&history).expect("names resolve");
+        let settled = settle(&history, &skeleton, sheet).expect("two free lengths reach any width");
+        prop_assert!((settled.dimensions[0].got - asked).abs() < 1e-6);
+        prop_assert_eq!(settled.report.degrees_of_freedom, 0);
+        // Between the walls the face is drawn as wide as the held width plus what its edges hold.
+        let drawn = settled.free[0];
+        let extra = match turn_holds { 0 => 2.0 * thickness, 1 => 0.0, _ => -2.0 * radius };
+        prop_assert!((drawn - asked - extra).abs() < 1e-6, "{} against {}", drawn, asked + extra);
+    }
+
+    #[test]
+    fn a_part_drawn_elsewhere_and_turned_has_a_congruent_blank(history in random_history(), dx in -500.0..500.0_f64, dy in -500.0..500.0_f64, angle in 0.0..6.0_f64) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        let mut moved = history.clone();
+        if let Feature::BasePanel(plate) = &mut moved.features[0].feature {
+            let (sin, cos) = angle.sin_cos();
+            for [x, y] in &mut plate.outline.corners {
+                let (px, py) = (x.as_constant().expect("plain"), y.as_constant().expect("plain"));
+                (*x, *y) = (n(cos * px - sin * py + dx), n(sin * px + cos * py + dy));
+            }
+        }
+        let other = regenerate(&moved).expect("moving changes nothing");
+        prop_assert!((part.blank.region.area() - other.blank.region.area()).abs() < 1e-6 * part.blank.region.area());
+        prop_assert!((part.blank.cut_length() - other.blank.cut_length()).abs() < 1e-6 * part.blank.cut_length());
+        prop_assert!((part.measures.volume - other.measures.volume).abs() < 1e-6 * part.measures.volume);
+        prop_assert_eq!(part.blank.region.contours()[0].segments().len(), other.blank.region.contours()[0].segments().len());
+    }
+
+    #[test]
+    fn drawing_clockwise_changes_nothing(history in random_history()) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        let mut turned = history.clone();
+        if let Feature::BasePanel(plate) = &mut turned.features[0].feature {
+            // Corner 0 stays first; edge i leaves corner i, so the last edge comes first.
+            plate.outline.corners[1..].reverse();
+            plate.outline.edges.reverse();
+        }
+        let other = regenerate(&turned).expect("the direction of drawing changes nothing");
+        prop_assert!((part.blank.region.area() - other.blank.region.area()).abs() < 1e-6 * part.blank.region.area());
+        for (a, b) in part.blank.bend_lines.iter().zip(&other.blank.bend_lines) {
+            prop_assert!(a.centre[0].distance(b.centre[0]) < 1e-6 && a.centre[1].distance(b.centre[1]) < 1e-6);
+        }
+    }
+
+    #[test]
+    fn features_that_do_not_touch_can_change_places(history in random_history()) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        // Second flanges stay behind the ones they stand on.
+        let mut shuffled = history.clone();
+        shuffled.features[1..].sort_by(|a, b| a.name.as_bytes()[0].cmp(&b.name.as_bytes()[0]).then(b.name.cmp(&a.name)));
+        let other = regenerate(&shuffled).expect("order changes nothing");
+        prop_assert!((part.blank.region.area() - other.blank.region.area()).abs() < 1e-6 * part.blank.region.area());
+        for line in &part.blank.bend_lines {
+            let twin = other.blank.bend_lines.iter().find(|l| l.name == line.name).expect("the same bends");
+            prop_assert!(twin.centre[0].distance(line.centre[0]) < 1e-9);
+        }
+    }
+}
+
+#[test]
+fn at_least_a_third_of_random_histories_can_be_made() {
+    let mut runner = TestRunner::deterministic();
+    let strategy = random_history();
+    let trials = 300;
+    let made = (0..trials)
+        .filter(|_| {
+            let history = strategy.new_tree(&mut runner).expect("the strategy never rejects").current();
+            regenerate(&history).is_ok()
+        })
+        .count();
+    assert!(made * 3 >= trials, "{made} of {trials}");
+}
