@@ -13,22 +13,22 @@ use kernel::history::{
 use kernel::ident::VarId;
 
 /// A number that nothing can change.
-pub fn n(value: f64) -> Number {
+pub(crate) fn n(value: f64) -> Number {
     Number::constant(value)
 }
 
 /// A feature at no place of a script.
-pub fn entry(name: &str, feature: Feature) -> FeatureEntry {
+pub(crate) fn entry(name: &str, feature: Feature) -> FeatureEntry {
     FeatureEntry { name: name.to_owned(), feature, span: None }
 }
 
 /// A base panel.
-pub fn base(name: &str, outline: Profile) -> FeatureEntry {
+pub(crate) fn base(name: &str, outline: Profile) -> FeatureEntry {
     entry(name, Feature::BasePanel(BasePanel { outline }))
 }
 
 /// A flange with every option at its default.
-pub fn flange(edges: &[&str], turn: f64, length: f64) -> Flange {
+pub(crate) fn flange(edges: &[&str], turn: f64, length: f64) -> Flange {
     let end = || FlangeEnd { inset: n(0.0), taper: n(0.0) };
     Flange {
         edges: edges.iter().map(|e| EdgeName::new(e).expect("parts have well-formed names")).collect(),
@@ -46,12 +46,12 @@ pub fn flange(edges: &[&str], turn: f64, length: f64) -> Flange {
 }
 
 /// A panel's name.
-pub fn panel(name: &str) -> PanelName {
+pub(crate) fn panel(name: &str) -> PanelName {
     PanelName::new(name).expect("parts have well-formed names")
 }
 
 /// A history of these features on this sheet, K fixed.
-pub fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<FeatureEntry>) -> History {
+pub(crate) fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<FeatureEntry>) -> History {
     History {
         format: FORMAT_VERSION,
         family: "part".to_owned(),
@@ -71,7 +71,7 @@ pub fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<Feature
 }
 
 /// A held inside distance.
-pub fn hold_inside(name: &str, a: &str, b: &str, value: f64) -> DimensionEntry {
+pub(crate) fn hold_inside(name: &str, a: &str, b: &str, value: f64) -> DimensionEntry {
     DimensionEntry {
         name: name.to_owned(),
         kind: DimensionKind::Inside { a: panel(a), b: panel(b) },
@@ -81,7 +81,7 @@ pub fn hold_inside(name: &str, a: &str, b: &str, value: f64) -> DimensionEntry {
 }
 
 /// A pan with four walls, of which two inside widths are held, and twelve holes: the "five-panel cover".
-pub fn five_panel_cover() -> History {
+pub(crate) fn five_panel_cover() -> History {
     let (length, width) = (Number::free(VarId::new(0)), Number::free(VarId::new(1)));
     let holes = Pattern::Grid {
         from: [n(60.0), n(50.0)],
@@ -114,7 +114,7 @@ pub fn five_panel_cover() -> History {
 }
 
 /// A plate with one lip and `columns · rows` round holes.
-pub fn perforated_plate(columns: u32, rows: u32) -> History {
+pub(crate) fn perforated_plate(columns: u32, rows: u32) -> History {
     let pitch = 8.0;
     let size = |count: u32| n(f64::from(count + 1) * pitch + 20.0);
     let holes = Pattern::Grid {

@@ -19,6 +19,12 @@ macro_rules! id {
                 Self(u32::try_from(index).expect("a list of ids stays below 2^32"))
             }
 
+            /// Position in the list, as it is saved.
+            #[must_use]
+            pub fn number(self) -> u32 {
+                self.0
+            }
+
             /// Position in the list.
             #[must_use]
             pub fn index(self) -> usize {

@@ -63,12 +63,10 @@ impl Part {
     pub fn mesh(&self, fractions: &FoldFractions, chord_tolerance: f64) -> Result<Mesh, Diagnostic> {
         solid::mesh(&self.tree, fractions, chord_tolerance).map_err(|fault| {
             let solid::MeshFault::ContoursTouch { panel } = &fault;
-            let origin = self
-                .tree
-                .panels()
-                .iter()
-                .find(|p| p.name == *panel)
-                .map_or_else(|| Origin { name: panel.to_string(), span: None }, |p| p.origin.clone());
+            let origin = self.tree.panels().iter().find(|p| p.name == *panel).map_or_else(
+                || Origin { name: panel.to_string(), span: None },
+                |p| self.tree.origin(p.feature).clone(),
+            );
             Diagnostic::fault("solid::contours_touch", fault.to_string(), origin)
                 .hint("move the openings apart by more than a hair")
         })

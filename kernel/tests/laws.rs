@@ -15,6 +15,7 @@ use kernel::fold::FoldFractions;
 use kernel::geom::{Placement, Point2, Vec3};
 use kernel::history::feature::{Feature, FoldSide, HeldFace, LengthFrom, ReliefShape};
 use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Target};
+use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
 use kernel::solid::Mesh;
 use parts::{base, entry, flange, history, n};
@@ -85,8 +86,8 @@ fn random_outline() -> impl Strategy<Value = Profile> {
                 .iter()
                 .enumerate()
                 .map(|(i, (radius, shift)): (usize, &(f64, f64))| {
-                    let angle = (i as f64 + shift) * std::f64::consts::TAU / count as f64;
-                    [n(radius * angle.cos()), n(radius * angle.sin())]
+                    let angle = (i as f64 + shift) * maths::TAU / count as f64;
+                    [n(radius * maths::cos(angle)), n(radius * maths::sin(angle))]
                 })
                 .collect();
             let edges =
@@ -235,7 +236,7 @@ proptest! {
     ) {
         // Two walls at one corner of a parallelogram, seen from the panel as built: the ends that face each
         // other are straight lines in space, whose smallest distance is the gap.
-        let slant = 150.0 * (skew * std::f64::consts::PI / 180.0).tan();
+        let slant = 150.0 * maths::tan(skew * maths::PI / 180.0);
         let corners = [[0.0, 0.0], [200.0, 0.0], [200.0 + slant, 150.0], [slant, 150.0]];
         let outline = Profile {
             corners: corners.map(|[x, y]| [n(x), n(y)]).to_vec(),
@@ -311,7 +312,7 @@ proptest! {
         let Ok(part) = regenerate(&history) else { return Ok(()) };
         let mut moved = history.clone();
         if let Feature::BasePanel(plate) = &mut moved.features[0].feature {
-            let (sin, cos) = angle.sin_cos();
+            let (sin, cos) = maths::sin_cos(angle);
             for [x, y] in &mut plate.outline.corners {
                 let (px, py) = (x.as_constant().expect("plain"), y.as_constant().expect("plain"));
                 (*x, *y) = (n(cos * px - sin * py + dx), n(sin * px + cos * py + dy));

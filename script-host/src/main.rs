@@ -31,7 +31,7 @@ A saved history.json can be given instead of a script; it makes the same part ag
 
 Examples:
   foldwright make scripts/chain_guard.rhai
-  foldwright make scripts/chain_guard.rhai --set inside_width=180 --set thickness=2 --out /tmp/guard";
+  foldwright make scripts/chain_guard.rhai --set clear_length=600 --set thickness=2 --out /tmp/guard";
 
 #[derive(Subcommand)]
 enum Command {
@@ -58,7 +58,7 @@ enum Command {
 }
 
 fn setting(text: &str) -> Result<(String, String), String> {
-    let (name, value) = text.split_once('=').ok_or("write NAME=VALUE, for example inside_width=180")?;
+    let (name, value) = text.split_once('=').ok_or("write NAME=VALUE, for example thickness=2")?;
     Ok((name.trim().to_owned(), value.trim().to_owned()))
 }
 

@@ -4,14 +4,13 @@ use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
 use crate::geom::Point2;
-use crate::history::PanelName;
 
 /// A fault of the blank stage. Positions in mm in the blank.
 #[derive(Clone, Debug, PartialEq, Error)]
 #[expect(missing_docs, reason = "the message of each fault says what its fields are")]
 pub enum BlankFault {
     #[error("`{a}` and `{b}` need the same piece of sheet: their flat shapes meet at ({:.3}, {:.3}) of the blank", at.x, at.y)]
-    Overlap { a: PanelName, b: PanelName, at: Point2 },
+    Overlap { a: String, b: String, at: Point2 },
     #[error("the blank's outline does not close near ({:.3}, {:.3})", at.x, at.y)]
     NotClosed { at: Point2 },
     #[error("the blank has {count} outer outlines, one of them near ({:.3}, {:.3}); a ring of panels cannot be cut from one sheet", at.x, at.y)]

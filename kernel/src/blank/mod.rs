@@ -8,8 +8,8 @@
 mod fault;
 mod join;
 
-use crate::diag::Diagnostic;
-use crate::fold::{EdgeLabel, FoldTree};
+use crate::diag::{Diagnostic, Origin};
+use crate::fold::FoldTree;
 use crate::geom::{BoundingBox, Contour, Motion2, Point2, Region, Segment, first_self_contact};
 use crate::history::PanelName;
 use crate::history::feature::FoldSide;
@@ -102,23 +102,21 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
             end,
         });
     }
+    let base = tree.origin(tree.panels()[0].feature);
     let outer = join::closed_contours(&cut_pieces)
-        .map_err(|at| vec![BlankFault::NotClosed { at }.diagnose(tree.panels()[0].origin.clone())])?;
+        .map_err(|at| vec![BlankFault::NotClosed { at }.diagnose(base.clone())])?;
     let mut faults = Vec::new();
     for contour in &outer {
         if let Some(contact) = first_self_contact(contour) {
-            let about = |i: usize| zone_of(tree, &contour.segments()[i]);
+            let about = |i: usize| tree.origin_of(tree.label(&contour.segments()[i]));
             let (a, b) = (about(contact.first), about(contact.second));
-            let origin =
-                tree.panels().iter().find(|p| p.name == a).map_or(&tree.panels()[0].origin, |p| &p.origin);
-            faults.push(BlankFault::Overlap { a, b, at: contact.point }.diagnose(origin.clone()));
+            let fault = BlankFault::Overlap { a: a.name.clone(), b: b.name.clone(), at: contact.point };
+            faults.push(fault.diagnose(later(a, b).clone()));
         }
     }
     if outer.len() != 1 || outer[0].signed_area() <= 0.0 {
         let at = outer.get(1).map_or(Point2::ORIGIN, |c| c.segments()[0].start);
-        faults.push(
-            BlankFault::SeveralOutlines { count: outer.len(), at }.diagnose(tree.panels()[0].origin.clone()),
-        );
+        faults.push(BlankFault::SeveralOutlines { count: outer.len(), at }.diagnose(base.clone()));
     }
     if !faults.is_empty() {
         return Err(faults);
@@ -131,18 +129,7 @@ fn centre_line(strip: Motion2, from: f64, to: f64, allowance: f64) -> [Point2; 2
     [from, to].map(|x| strip.point(Point2::new(x, 0.5 * allowance)))
 }
 
-/// The panel, or the panel behind the bend, that a cut piece belongs to.
-fn zone_of(tree: &FoldTree, piece: &Segment) -> PanelName {
-    match tree.label(piece) {
-        EdgeLabel::Edge(edge) => edge.panel.clone(),
-        EdgeLabel::Relief(panel) => panel.clone(),
-        EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend) | EdgeLabel::StripEnd(bend) => {
-            tree.panel(tree.bend(*bend).child).name.clone()
-        }
-        EdgeLabel::Opening(feature) | EdgeLabel::CornerBreak(feature) => tree
-            .panels()
-            .iter()
-            .find(|p| p.feature == *feature)
-            .map_or_else(|| tree.panels()[0].name.clone(), |p| p.name.clone()),
-    }
+/// The one written later, which is more likely the one to change.
+fn later<'a>(a: &'a Origin, b: &'a Origin) -> &'a Origin {
+    if a.span >= b.span { a } else { b }
 }

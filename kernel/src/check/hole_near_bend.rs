@@ -6,9 +6,12 @@
 //! Why it is bad: the punch stretches the sheet beside the bend, and a round hole comes out oval.
 //! Use instead: move the opening away, make the flange longer, or cut it after bending.
 
+use std::collections::BTreeMap;
+
 use crate::diag::Diagnostic;
 use crate::fold::EdgeLabel;
-use crate::geom::{Contour, distance_between};
+use crate::geom::distance_between;
+use crate::ident::FeatureId;
 use crate::quantity::tolerance;
 
 use super::{Check, Subject};
@@ -40,32 +43,35 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
             .collect();
         for (bend, crease) in creases {
             let near = crease.bounding_box().grown(limit);
-            let distance = |opening: &Contour| {
-                opening.segments().iter().map(|s| distance_between(s, crease)).fold(f64::INFINITY, f64::min)
-            };
-            let too_near: Vec<f64> = panel
-                .region
-                .holes()
-                .filter(|hole| near.touches(hole.bounding_box()))
-                .map(distance)
-                .filter(|d| *d < limit - tolerance::SNAP_MM)
-                .collect();
-            let Some(least) = too_near.iter().copied().reduce(f64::min) else { continue };
-            let name = &subject.tree.panel(subject.tree.bend(bend).child).name;
-            let message = format!(
-                "{} in panel `{}` {} {least:.2} mm from the bend of `{name}`, at least {limit:.2} mm is usual",
-                if too_near.len() == 1 {
-                    "an opening".to_owned()
+            // Nearest opening and number of openings too near, for each feature that cut them.
+            let mut too_near: BTreeMap<FeatureId, (f64, usize)> = BTreeMap::new();
+            for hole in panel.region.holes().filter(|hole| near.touches(hole.bounding_box())) {
+                let pieces = hole.segments();
+                let distance =
+                    pieces.iter().map(|s| distance_between(s, crease)).fold(f64::INFINITY, f64::min);
+                if let (EdgeLabel::Opening(feature), true) =
+                    (subject.tree.label(&pieces[0]), distance < limit - tolerance::SNAP_MM)
+                {
+                    let (least, count) = too_near.entry(*feature).or_insert((f64::INFINITY, 0));
+                    (*least, *count) = (least.min(distance), *count + 1);
+                }
+            }
+            let bend = &subject.tree.panel(subject.tree.bend(bend).child).name;
+            for (feature, (least, count)) in too_near {
+                let (openings, are) = if count == 1 {
+                    ("an opening".to_owned(), "is")
                 } else {
-                    format!("{} openings", too_near.len())
-                },
-                panel.name,
-                if too_near.len() == 1 { "is" } else { "are as near as" },
-            );
-            findings.push(
-                Diagnostic::warning(CODE, message, panel.origin.clone())
-                    .hint("move the opening away from the bend, or cut it after bending"),
-            );
+                    (format!("{count} openings"), "come as near as")
+                };
+                let message = format!(
+                    "{openings} in panel `{}` {are} {least:.2} mm from the bend of `{bend}`, at least {limit:.2} mm is usual",
+                    panel.name
+                );
+                findings.push(
+                    Diagnostic::warning(CODE, message, subject.tree.origin(feature).clone())
+                        .hint("move the opening away from the bend, or cut it after bending"),
+                );
+            }
         }
     }
     findings

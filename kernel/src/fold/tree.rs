@@ -21,6 +21,8 @@ pub struct FoldTree {
     panels: Vec<Panel>,
     bends: Vec<Bend>,
     labels: Labels,
+    /// Names and places of the features, indexed by feature id.
+    origins: Vec<Origin>,
 }
 
 /// A flat zone.
@@ -32,8 +34,6 @@ pub struct Panel {
     pub name: PanelName,
     /// The feature that made it.
     pub feature: FeatureId,
-    /// Name and place of that feature.
-    pub origin: Origin,
     /// The bend it hangs on; none for the base panel.
     pub bend: Option<BendId>,
     /// The shape in the panel's own frame, creases included; tags are read with [`FoldTree::label`].
@@ -152,6 +152,28 @@ impl FoldTree {
         self.thickness
     }
 
+    /// Name and place of a feature.
+    #[must_use]
+    pub fn origin(&self, feature: FeatureId) -> &Origin {
+        &self.origins[feature.index()]
+    }
+
+    /// Name and place of the feature that made a piece of a contour what it is.
+    #[must_use]
+    pub fn origin_of(&self, label: &EdgeLabel) -> &Origin {
+        let of_panel = |name: &PanelName| {
+            self.panels.iter().find(|p| p.name == *name).map_or(FeatureId::new(0), |p| p.feature)
+        };
+        self.origin(match label {
+            EdgeLabel::Edge(edge) => of_panel(&edge.panel),
+            EdgeLabel::Relief(panel) => of_panel(panel),
+            EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend) | EdgeLabel::StripEnd(bend) => {
+                self.panel(self.bend(*bend).child).feature
+            }
+            EdgeLabel::Opening(feature) | EdgeLabel::CornerBreak(feature) => *feature,
+        })
+    }
+
     /// What a piece of a panel's contour is.
     #[must_use]
     pub fn label(&self, piece: &Segment) -> &EdgeLabel {
@@ -181,6 +203,7 @@ pub fn build(
         panels: Vec::new(),
         bends: Vec::new(),
         labels: Labels::default(),
+        origins: history.features_with_ids().map(|(id, _)| history.origin(id)).collect(),
     };
     let of_panel = |id: PanelId| history.origin(skeleton.panels()[id.index()].feature);
     let outlines =
@@ -195,7 +218,6 @@ pub fn build(
             id,
             name: panel.name.clone(),
             feature: panel.feature,
-            origin: of_panel(id),
             bend: bend.as_ref().map(|b| b.id),
             region: outline.region,
         });

@@ -28,10 +28,12 @@ impl<const N: usize> Dual<N> {
     }
 
     /// Chain rule: a function with value `value` and slope `slope` applied to `self`.
+    #[inline(always)]
     fn chain(self, value: f64, slope: f64) -> Self {
         Self { value, parts: self.parts.map(|p| p * slope) }
     }
 
+    #[inline(always)]
     fn combined(value: f64, a: &[f64; N], slope_a: f64, b: &[f64; N], slope_b: f64) -> Self {
         Self { value, parts: std::array::from_fn(|i| a[i] * slope_a + b[i] * slope_b) }
     }
@@ -39,6 +41,7 @@ impl<const N: usize> Dual<N> {
 
 impl<const N: usize> Add for Dual<N> {
     type Output = Self;
+    #[inline(always)]
     fn add(self, b: Self) -> Self {
         Self { value: self.value + b.value, parts: std::array::from_fn(|i| self.parts[i] + b.parts[i]) }
     }
@@ -46,6 +49,7 @@ impl<const N: usize> Add for Dual<N> {
 
 impl<const N: usize> Sub for Dual<N> {
     type Output = Self;
+    #[inline(always)]
     fn sub(self, b: Self) -> Self {
         Self { value: self.value - b.value, parts: std::array::from_fn(|i| self.parts[i] - b.parts[i]) }
     }
@@ -53,6 +57,7 @@ impl<const N: usize> Sub for Dual<N> {
 
 impl<const N: usize> Mul for Dual<N> {
     type Output = Self;
+    #[inline(always)]
     fn mul(self, b: Self) -> Self {
         Self::combined(self.value * b.value, &self.parts, b.value, &b.parts, self.value)
     }
@@ -60,6 +65,7 @@ impl<const N: usize> Mul for Dual<N> {
 
 impl<const N: usize> Div for Dual<N> {
     type Output = Self;
+    #[inline(always)]
     fn div(self, b: Self) -> Self {
         let quotient = self.value / b.value;
         Self::combined(quotient, &self.parts, 1.0 / b.value, &b.parts, -quotient / b.value)
@@ -68,15 +74,18 @@ impl<const N: usize> Div for Dual<N> {
 
 impl<const N: usize> Neg for Dual<N> {
     type Output = Self;
+    #[inline(always)]
     fn neg(self) -> Self {
         self.chain(-self.value, -1.0)
     }
 }
 
 impl<const N: usize> Scalar for Dual<N> {
+    #[inline(always)]
     fn constant(value: f64) -> Self {
         Self { value, parts: [0.0; N] }
     }
+    #[inline(always)]
     fn value(self) -> f64 {
         self.value
     }
@@ -97,6 +106,7 @@ impl<const N: usize> Scalar for Dual<N> {
         let (dy, dx) = if squared > 0.0 { (x.value / squared, -self.value / squared) } else { (0.0, 0.0) };
         Self::combined(maths::atan2(self.value, x.value), &self.parts, dy, &x.parts, dx)
     }
+    #[inline(always)]
     fn scaled(self, factor: f64) -> Self {
         self.chain(self.value * factor, factor)
     }

@@ -18,6 +18,7 @@ pub struct Vec3<S> {
 
 impl<S: Scalar> Vec3<S> {
     /// The vector with these components.
+    #[inline(always)]
     pub fn new(x: S, y: S, z: S) -> Self {
         Self { x, y, z }
     }
@@ -28,16 +29,19 @@ impl<S: Scalar> Vec3<S> {
     }
 
     /// Scalar product.
+    #[inline(always)]
     pub fn dot(self, b: Self) -> S {
         self.x * b.x + self.y * b.y + self.z * b.z
     }
 
     /// Vector product.
+    #[inline(always)]
     pub fn cross(self, b: Self) -> Self {
         Self::new(self.y * b.z - self.z * b.y, self.z * b.x - self.x * b.z, self.x * b.y - self.y * b.x)
     }
 
     /// The vector multiplied by a scalar.
+    #[inline(always)]
     pub fn times(self, factor: S) -> Self {
         Self::new(self.x * factor, self.y * factor, self.z * factor)
     }
@@ -55,6 +59,7 @@ impl<S: Scalar> Vec3<S> {
 
 impl<S: Scalar> Add for Vec3<S> {
     type Output = Self;
+    #[inline(always)]
     fn add(self, b: Self) -> Self {
         Self::new(self.x + b.x, self.y + b.y, self.z + b.z)
     }
@@ -62,6 +67,7 @@ impl<S: Scalar> Add for Vec3<S> {
 
 impl<S: Scalar> Sub for Vec3<S> {
     type Output = Self;
+    #[inline(always)]
     fn sub(self, b: Self) -> Self {
         Self::new(self.x - b.x, self.y - b.y, self.z - b.z)
     }
@@ -69,6 +75,7 @@ impl<S: Scalar> Sub for Vec3<S> {
 
 impl<S: Scalar> Neg for Vec3<S> {
     type Output = Self;
+    #[inline(always)]
     fn neg(self) -> Self {
         Self::new(-self.x, -self.y, -self.z)
     }
@@ -85,6 +92,7 @@ pub struct Plane3<S> {
 
 impl<S: Scalar> Plane3<S> {
     /// Signed distance of a point in mm: positive on the side to which the normal points.
+    #[inline(always)]
     pub fn distance_to(self, p: Vec3<S>) -> S {
         (p - self.point).dot(self.normal)
     }
@@ -115,11 +123,13 @@ impl<S: Scalar> Placement<S> {
     }
 
     /// The point with coordinates `(x, y)` in the panel and `depth` along its normal, in space.
+    #[inline(always)]
     pub fn point(self, x: S, y: S, depth: S) -> Vec3<S> {
         self.origin + self.direction(x, y, depth)
     }
 
     /// The displacement with components `(x, y, depth)` in the panel, in space.
+    #[inline(always)]
     pub fn direction(self, x: S, y: S, depth: S) -> Vec3<S> {
         self.x.times(x) + self.y.times(y) + self.n.times(depth)
     }

@@ -94,7 +94,7 @@ impl From<f64> for Number {
 #[serde(untagged)]
 enum Saved {
     Plain(f64),
-    Terms { constant: f64, terms: Vec<(usize, f64)> },
+    Terms { constant: f64, terms: Vec<(u32, f64)> },
 }
 
 impl From<Saved> for Number {
@@ -102,7 +102,7 @@ impl From<Saved> for Number {
         match saved {
             Saved::Plain(value) => Self::constant(value),
             Saved::Terms { constant, terms } => {
-                let terms = terms.into_iter().map(|(i, f)| (VarId::new(i), f)).collect();
+                let terms = terms.into_iter().map(|(i, f)| (VarId::new(i as usize), f)).collect();
                 Self { constant, terms }.tidied()
             }
         }
@@ -114,7 +114,7 @@ impl From<Number> for Saved {
         if number.terms.is_empty() {
             Self::Plain(number.constant)
         } else {
-            let terms = number.terms.iter().map(|&(id, f)| (id.index(), f)).collect();
+            let terms = number.terms.iter().map(|&(id, f)| (id.number(), f)).collect();
             Self::Terms { constant: number.constant, terms }
         }
     }
@@ -139,5 +139,6 @@ mod tests {
         assert_eq!(text, r#"{"constant":20.0,"terms":[[0,0.5]]}"#);
         assert_eq!(serde_json::from_str::<Number>(&text).unwrap(), half);
         assert_eq!(serde_json::to_string(&Number::constant(7.5)).unwrap(), "7.5");
+        assert!(serde_json::from_str::<Number>(r#"{"constant":0.0,"terms":[[5000000000,1.0]]}"#).is_err());
     }
 }
