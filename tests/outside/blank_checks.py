@@ -1,8 +1,7 @@
-"""The blank, as drawn in blank.dxf, against ezdxf, shapely and gmsh."""
+"""The blank, as drawn in blank.dxf, against ezdxf and shapely."""
 
 import math
 
-import gmsh
 from ezdxf import bbox
 from part_files import DXF_PRINTED, PRINTED, Cut, PartFiles
 from shapely import LineString, Point, Polygon, STRtree
@@ -25,7 +24,6 @@ def check_blank(part: PartFiles, expected: dict, tally: Tally) -> None:
     polygon = _arrangement(part, tally)
     if polygon is not None:
         _folds(part, polygon, tally)
-    _area_by_gmsh(part, tally)
 
 
 def _drawing(part: PartFiles, tally: Tally) -> bool:
@@ -178,36 +176,3 @@ def _folds(part: PartFiles, polygon: Polygon, tally: Tally) -> None:
 
 def _parts(shape):
     return [g for g in getattr(shape, "geoms", [shape]) if not g.is_empty]
-
-
-def _area_by_gmsh(part: PartFiles, tally: Tally) -> None:
-    """Area of the exact figures of lines and arcs in gmsh's geometry kernel: the outline less the holes."""
-    gmsh.clear()
-    areas = {"CUT_OUTER": 0.0, "CUT_INNER": 0.0}
-    for cut in part.cuts:
-        areas[cut.layer] += _face_area(cut)
-    deviation = abs(areas["CUT_OUTER"] - areas["CUT_INNER"] - part.report["blank"]["area_mm2"])
-    # Gauss integration there is good to 1e-9 of the area it runs over, outline and holes each.
-    bound = PRINTED + 1e-9 * sum(areas.values())
-    tally.check("blank area as figures of lines and arcs", "gmsh", part.case, deviation, bound, "mm²")
-
-
-def _face_area(cut: Cut) -> float:
-    """Area of one contour; NaN if gmsh makes no face of it."""
-    occ = gmsh.model.occ
-    # Every arc is cut into quarters, so that start, centre and end say which way it goes.
-    pieces = []
-    for curve in cut.curves:
-        count = max(1, math.ceil(abs(curve.sweep) / (0.5 * math.pi) - 1e-9))
-        pieces += [(curve, i / count) for i in range(count)]
-    corners = [occ.addPoint(*curve.point(share), 0.0) for curve, share in pieces]
-    lines = []
-    for (curve, _), a, b in zip(pieces, corners, corners[1:] + corners[:1]):
-        if curve.bulge:
-            lines.append(occ.addCircleArc(a, occ.addPoint(*curve.centre, 0.0), b))
-        else:
-            lines.append(occ.addLine(a, b))
-    try:
-        return abs(occ.getMass(2, occ.addPlaneSurface([occ.addCurveLoop(lines)])))
-    except Exception:  # gmsh has no error type of its own.
-        return math.nan

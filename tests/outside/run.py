@@ -1,14 +1,14 @@
 """Makes every part of cases.toml with the released program and checks its files with independent libraries.
 
-Usage: run.py PROGRAM [OUT]. Prints one line for each kind of check, then the totals; exits 1 on any failure.
+Prints one line for each kind of check, then the totals; exits 1 on any failure.
 """
 
+import argparse
 import subprocess
 import sys
 import tomllib
 from pathlib import Path
 
-import gmsh
 from blank_checks import check_blank
 from equation_checks import check_equations
 from figure_checks import check_figures
@@ -22,14 +22,21 @@ ROOT = HERE.parent.parent
 
 
 def main() -> int:
-    program = Path(sys.argv[1]).resolve()
-    out = Path(sys.argv[2] if len(sys.argv) > 2 else ROOT / "target" / "outside").resolve()
+    arguments = argparse.ArgumentParser(description=__doc__)
+    arguments.add_argument("program", type=Path, help="the released program")
+    arguments.add_argument("--out", type=Path, default=ROOT / "target" / "outside", help="folder for the parts")
+    arguments.add_argument("--without-gmsh", action="store_true", help="leave out what is checked with gmsh")
+    given = arguments.parse_args()
+    program, out = given.program.resolve(), given.out.resolve()
     parts = tomllib.loads((HERE / "cases.toml").read_text(encoding="utf-8"))["part"]
     schema = (ROOT / "docs" / "report.schema.json").read_text(encoding="utf-8")
     tally = Tally()
     _every_script_is_checked(parts, tally)
-    gmsh.initialize(["foldwright", "-v", "1"], readConfigFiles=False)
-    made: dict[str, tuple[Path, dict, str]] = {}
+    if not given.without_gmsh:
+        import gmsh_checks
+
+        gmsh_checks.start()
+    made: dict[str, tuple[Path, dict]] = {}
 
     def check(case: str, folder: Path, entry: dict, into: Tally) -> None:
         part = read_part(case, entry["script"], folder)
@@ -39,6 +46,8 @@ def main() -> int:
             check_blank(part, entry, into)
             check_solid(part, into)
             check_equations(part, into)
+            if not given.without_gmsh:
+                gmsh_checks.check_with_gmsh(part, into)
 
     for entry in parts:
         stem = Path(entry["script"]).stem
@@ -58,8 +67,9 @@ def main() -> int:
         out,
         tally,
     )
-    gmsh.finalize()
     print("\n".join(tally.lines()))
+    if given.without_gmsh:
+        print("skipped everything that is checked with gmsh, as asked by --without-gmsh")
     passed, failed = tally.totals()
     print(f"{passed} passed, {failed} failed")
     return 1 if failed else 0

@@ -1,8 +1,7 @@
-"""The folded part, as written to folded.stl and folded.glb, against trimesh, scipy and gmsh."""
+"""The folded part, as written to folded.stl and folded.glb, against trimesh and scipy."""
 
 import math
 
-import gmsh
 import numpy as np
 import trimesh
 from part_files import CHORD, PRINTED, SINGLE, PartFiles
@@ -30,7 +29,6 @@ def check_solid(part: PartFiles, tally: Tally) -> None:
         tally.check("mesh is one body", "trimesh", case, abs(mesh.body_count - 1), 0, "bodies")
         _figures(part, mesh, case, tally)
     _same(part, stl, glb, tally)
-    _by_gmsh(part, stl, tally)
 
 
 def _joined(mesh: trimesh.Trimesh) -> trimesh.Trimesh:
@@ -100,24 +98,3 @@ def _same(part: PartFiles, stl: trimesh.Trimesh, glb: trimesh.Trimesh, tally: Ta
     tally.check("stl and glb vertices coincide", "scipy", part.case, float(apart), 2.0 * moved, "mm")
     bound = 2.0 * moved * part.report["folded"]["surface_area_mm2"]
     tally.check("stl and glb volumes agree", "trimesh", part.case, abs(stl.volume - glb.volume), bound, "mm³")
-
-
-def _by_gmsh(part: PartFiles, stl: trimesh.Trimesh, tally: Tally) -> None:
-    """A second reader of the STL: every edge between two triangles, and the volume by its own nodes."""
-    gmsh.clear()
-    gmsh.merge(str(part.folder / "folded.stl"))
-    tags, coordinates, _ = gmsh.model.mesh.getNodes()
-    _, nodes = gmsh.model.mesh.getElementsByType(2)
-    place = np.zeros(int(tags.max()) + 1, dtype=int)
-    place[tags.astype(int)] = np.arange(len(tags))
-    faces = place[nodes.astype(int)].reshape(-1, 3)
-    points = coordinates.reshape(-1, 3)
-    edges = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
-    _, uses = np.unique(edges, axis=0, return_counts=True)
-    tally.check("every edge is between two triangles", "gmsh", part.case, int((uses != 2).sum()), 0, "edges")
-    a, b, c = (points[faces[:, i]] - points[0] for i in range(3))
-    volume = float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6.0)
-    # Both read the same single-precision numbers; sums of doubles differ by 1e-12 of the terms' size.
-    size = float(np.linalg.norm(stl.extents))
-    bound = 1e-12 * size * stl.area + 1e-9
-    tally.check("mesh volume by a second reader", "gmsh", part.case, abs(volume - stl.volume), bound, "mm³")

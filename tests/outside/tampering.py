@@ -94,6 +94,9 @@ def _add(*keys: str, by: float) -> Callable[[Path], None]:
     return _report(change)
 
 
+# Checks that a run without gmsh leaves out.
+WITH_GMSH = {"blank area as figures of lines and arcs", "every edge is between two triangles"}
+
 # What is spoilt, in the files of which part, and the check that must notice it.
 SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
     ("a bulge is 1e-6 larger", "terminal_cover",
@@ -133,6 +136,9 @@ SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
 def check_tampering(made: dict[str, Path], check: Callable[[str, Path, Tally], None], scratch: Path, tally: Tally) -> None:
     """Spoils copies of the files in `made` (by script stem) and demands that `check` notices each."""
     for what, stem, spoil, noticed_by in SPOILINGS:
+        # A kind of check that was left out of this run cannot notice; a name that is misspelt would not either.
+        if noticed_by in WITH_GMSH and noticed_by not in tally.kinds:
+            continue
         folder = scratch / "spoilt"
         shutil.rmtree(folder, ignore_errors=True)
         shutil.copytree(made[stem], folder)
