@@ -54,12 +54,12 @@ def _chord_turn(radius: float) -> float:
     return min(COARSEST, 2.0 * math.acos(1.0 - min(CHORD / radius, 1.0))) if radius > 0.0 else COARSEST
 
 
-def _figures(part: PartFiles, mesh: trimesh.Trimesh, case: str, tally: Tally) -> None:
-    folded, t = part.report["folded"], part.thickness
-    moved = math.sqrt(3.0) * _rounding(part)
-    # Volume that chords leave out or add. A chord of turn δ on radius ρ misses 1 − sin δ / δ ≤ δ²/6 of the
-    # sector; a bend is the difference of two sectors cut the same way, by steps fit for its outer radius. A
-    # cut arc in a panel misses the area between arc and chords, ρ² (δ − sin δ) / 2 ≤ ρ² δ³ / 12 a chord.
+def chord_losses(part: PartFiles) -> tuple[float, float]:
+    """Most that chords may take from or add to the volume (mm³) and the surface (mm²)."""
+    t = part.thickness
+    # A chord of turn δ misses 1 − sin δ / δ ≤ δ²/6 of its sector; a bend is the difference of two sectors cut
+    # the same way, by steps fit for its outer radius. A cut arc of radius ρ in a panel misses the area
+    # between arc and chords, ρ² (δ − sin δ) / 2 ≤ ρ² δ³ / 12 a chord.
     volume = surface = 0.0
     for bend in part.bends:
         a, r, length = math.radians(bend["turn_deg"]), bend["inside_radius_mm"], bend["length_mm"]
@@ -75,6 +75,18 @@ def _figures(part: PartFiles, mesh: trimesh.Trimesh, case: str, tally: Tally) ->
                 beside = curve.radius * curve.length * delta**2 / 12.0
                 volume += beside * t
                 surface += 2.0 * beside + curve.length * t * delta**2 / 24.0
+    return volume, surface
+
+
+def moved_by_rounding(part: PartFiles) -> float:
+    """How far single precision may move a vertex, in mm."""
+    return math.sqrt(3.0) * _rounding(part)
+
+
+def _figures(part: PartFiles, mesh: trimesh.Trimesh, case: str, tally: Tally) -> None:
+    folded = part.report["folded"]
+    moved = moved_by_rounding(part)
+    volume, surface = chord_losses(part)
     # Single precision moves every face by at most `moved`.
     bound = volume + moved * folded["surface_area_mm2"] + PRINTED
     deviation = abs(mesh.volume - folded["volume_mm3"])
@@ -91,7 +103,7 @@ def _figures(part: PartFiles, mesh: trimesh.Trimesh, case: str, tally: Tally) ->
 
 def _same(part: PartFiles, stl: trimesh.Trimesh, glb: trimesh.Trimesh, tally: Tally) -> None:
     """Both files hold the same body: units, axes, triangles."""
-    moved = 2.0 * math.sqrt(3.0) * _rounding(part)
+    moved = 2.0 * moved_by_rounding(part)
     count = abs(len(stl.faces) - len(glb.faces))
     tally.check("stl and glb have the same triangles", "trimesh", part.case, count, 0, "triangles")
     apart = max(cKDTree(a.vertices).query(b.vertices)[0].max() for a, b in ((stl, glb), (glb, stl)))
