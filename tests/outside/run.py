@@ -1,0 +1,97 @@
+"""Makes every part of cases.toml with the released program and checks its files with independent libraries.
+
+Prints one line for each kind of check, then the totals; exits 1 on any failure.
+"""
+
+import argparse
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+from blank_checks import check_blank
+from equation_checks import check_equations
+from figure_checks import check_figures
+from part_files import read_part
+from solid_checks import check_solid
+from tally import Tally
+from tampering import check_tampering
+
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parent.parent
+
+
+def main() -> int:
+    arguments = argparse.ArgumentParser(description=__doc__)
+    arguments.add_argument("program", type=Path, help="the released program")
+    arguments.add_argument("--out", type=Path, default=ROOT / "target" / "outside", help="folder for the parts")
+    arguments.add_argument("--without-gmsh", action="store_true", help="leave out what is checked with gmsh")
+    given = arguments.parse_args()
+    program, out = given.program.resolve(), given.out.resolve()
+    parts = tomllib.loads((HERE / "cases.toml").read_text(encoding="utf-8"))["part"]
+    schema = (ROOT / "docs" / "report.schema.json").read_text(encoding="utf-8")
+    tally = Tally()
+    _every_script_is_checked(parts, tally)
+    if not given.without_gmsh:
+        import gmsh_checks
+
+        gmsh_checks.start()
+    made: dict[str, tuple[Path, dict]] = {}
+
+    def check(case: str, folder: Path, entry: dict, into: Tally) -> None:
+        part = read_part(case, entry["script"], folder)
+        check_figures(part, schema, into)
+        # The other checks read figures that a report against its schema may not have.
+        if "report follows its schema" not in into.failed_kinds():
+            check_blank(part, entry, into)
+            check_solid(part, into)
+            check_equations(part, into)
+            if not given.without_gmsh:
+                gmsh_checks.check_with_gmsh(part, into)
+
+    for entry in parts:
+        stem = Path(entry["script"]).stem
+        for index, settings in enumerate(entry["settings"]):
+            words = [f"{name}={value}" for name, value in settings.items()]
+            case = f"{stem} {' '.join(words) or 'as declared'}"
+            folder = out / f"{stem}-{'-'.join(words) or 'declared'}"
+            problem = _make(program, entry["script"], words, folder)
+            tally.none("program makes the part", "own", case, problem)
+            if not problem:
+                check(case, folder, entry, tally)
+                if index == 0:
+                    made.setdefault(stem, (folder, entry))
+    check_tampering(
+        {stem: folder for stem, (folder, _) in made.items()},
+        lambda stem, folder, into: check(stem, folder, made[stem][1], into),
+        out,
+        tally,
+    )
+    print("\n".join(tally.lines()))
+    if given.without_gmsh:
+        print("skipped everything that is checked with gmsh, as asked by --without-gmsh")
+    passed, failed = tally.totals()
+    print(f"{passed} passed, {failed} failed")
+    return 1 if failed else 0
+
+
+def _make(program: Path, script: str, settings: list[str], folder: Path) -> list[str]:
+    """Makes one part; the first lines of the message if the program refuses."""
+    path = ROOT / script if script.startswith("scripts/") else HERE / script
+    command = [program, "make", path, "--out", folder]
+    for setting in settings:
+        command += ["--set", setting]
+    done = subprocess.run(command, capture_output=True, text=True)
+    return [] if done.returncode == 0 else [f"exit code {done.returncode}: {done.stderr.strip()[:300]}"]
+
+
+def _every_script_is_checked(parts: list[dict], tally: Tally) -> None:
+    """A family or part without a row in the table is a failure, so that none is forgotten."""
+    listed = {entry["script"] for entry in parts}
+    there = {f"scripts/{p.name}" for p in (ROOT / "scripts").glob("*.rhai")}
+    there |= {f"parts/{p.name}" for p in (HERE / "parts").glob("*.rhai")}
+    tally.none("every script is in the table", "own", "cases.toml", sorted(listed ^ there))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
