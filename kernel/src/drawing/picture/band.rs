@@ -117,6 +117,23 @@ impl Band {
         }
     }
 
+    /// What a pixel shows if it is one face, or the ground, without ink: the face and its depth in mm in the
+    /// middle of the pixel.
+    pub(super) fn only_face(&self, column_px: usize, row_px: usize) -> Option<(u32, f64)> {
+        let first = (row_px * FINE - self.rows.start) * self.columns + column_px * FINE;
+        let face = self.face[first];
+        let mut depth = 0.0;
+        for row in 0..FINE {
+            let at = first + row * self.columns;
+            let run = at..at + FINE;
+            if self.face[run.clone()] != [face; FINE] || self.ink[run.clone()] != [0; FINE] {
+                return None;
+            }
+            depth += self.depth[run].iter().sum::<f32>();
+        }
+        Some((face, f64::from(depth) / (FINE * FINE) as f64))
+    }
+
     /// The samples of a pixel: position in samples, face, depth in mm, and ink from 0 to 1.
     pub(super) fn samples(&self, column_px: usize, row_px: usize) -> impl Iterator<Item = Sample> {
         (0..FINE * FINE).map(move |i| {

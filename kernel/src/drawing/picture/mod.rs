@@ -34,7 +34,8 @@ const GROUND_SLANT: f64 = 0.15;
 /// A picture of the part in PNG (8-bit sRGB), fitted into the view. A mesh without faces in view gives the
 /// plain background.
 ///
-/// Round edges look round if the mesh's chords are finer than a pixel; 0.02 mm serves for parts below 1 m.
+/// Bends and holes look round if neighbouring chords of the mesh meet at less than about 16 degrees: a chord
+/// tolerance of 1/100 of the smallest radius. From 40 degrees on, chords are drawn as separate faces.
 /// Zero-area triangles are left out.
 #[must_use]
 pub fn picture_png(mesh: &Mesh, view: &View) -> Vec<u8> {
@@ -214,6 +215,12 @@ struct FoundLight {
 /// Sorts the samples of a pixel by what they show; gives the ink on all of them, 0 to 16.
 fn gather(band: &Band, [column, row]: [usize; 2], shown: &mut Vec<Shown>) -> f64 {
     shown.clear();
+    if let Some((face, depth)) = band.only_face(column, row) {
+        let middle = |px: usize| (px as f64 + 0.5) * FINE as f64;
+        let place = [middle(column), middle(row), depth];
+        shown.push(Shown { face, place, samples: 1.0, bare: (FINE * FINE) as f64 });
+        return 0.0;
+    }
     let mut ink = 0.0;
     for sample in band.samples(column, row) {
         ink += sample.ink;
@@ -232,11 +239,11 @@ fn gather(band: &Band, [column, row]: [usize; 2], shown: &mut Vec<Shown>) -> f64
 /// The samples of a pixel that show one face, or the ground.
 struct Shown {
     face: u32,
-    /// Sum of their places.
+    /// Sum of the places that stand for them.
     place: [f64; 3],
-    /// Their number.
+    /// Number of those places.
     samples: f64,
-    /// Their number less the ink on them.
+    /// Number of samples less the ink on them.
     bare: f64,
 }
 

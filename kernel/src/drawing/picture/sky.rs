@@ -14,7 +14,7 @@ use super::view::{View, unit};
 
 /// Lamps in the half sky. Each edge of a shadow is one lamp's step in brightness, about 1/100 on average: too
 /// faint to be seen as a line.
-const LAMPS: usize = 128;
+const LAMPS: usize = 96;
 
 /// Side of a lamp's map in cells: about 1.5 mm for a part of 300 mm, smoothed over two cells.
 const MAP_CELLS: usize = 192;

@@ -55,8 +55,8 @@ pub(super) fn ink_strength(kind: LineKind) -> f64 {
     }
 }
 
-/// Half the width of a kind of line in px: outlines about twice as wide as edges, as is the habit in
-/// drawings; nothing below what a screen can show.
+/// Half the width of a kind of line in px: outlines half as wide again as edges, so that the shape reads
+/// first; nothing below what a screen can show.
 pub(super) fn half_width_px(kind: LineKind) -> f64 {
     match kind {
         LineKind::Tangent => 0.5,
