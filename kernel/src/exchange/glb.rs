@@ -43,11 +43,18 @@ fn bytes(part_name: &str, tree: &FoldTree, mesh: &Mesh) -> Vec<u8> {
     for face in &mesh.faces {
         surfaces.entry(face.zone).or_default().entry(face.surface).or_default().push(face.corners);
     }
+    let mut numbers = vec![NONE; mesh.vertices.len()];
     let mut builder = Builder::default();
     for (zone, surfaces) in &surfaces {
         let primitives = surfaces
             .iter()
-            .map(|(&surface, faces)| builder.primitive(surface, &Shaded::new(mesh, faces)))
+            .map(|(&surface, faces)| {
+                let relief = match (zone, surface) {
+                    (Zone::Panel(_), Surface::Inner | Surface::Outer) => Relief::Flat,
+                    (Zone::Panel(_), Surface::Cut) | (Zone::Bend(_), _) => Relief::Curved,
+                };
+                builder.primitive(surface, &Shaded::new(mesh, faces, relief, &mut numbers))
+            })
             .collect();
         builder.zone(zone_name(tree, *zone), primitives);
     }
@@ -73,6 +80,13 @@ fn turned_up(v: Vec3<f64>) -> Vec3<f64> {
     Vec3::new(v.x + 0.0, v.z + 0.0, 0.0 - v.y)
 }
 
+/// Whether a surface is a plane.
+#[derive(Clone, Copy)]
+enum Relief {
+    Flat,
+    Curved,
+}
+
 /// One surface with its vertices split where the shading breaks.
 struct Shaded {
     positions: Vec<[f32; 3]>,
@@ -81,38 +95,89 @@ struct Shaded {
 }
 
 impl Shaded {
-    fn new(mesh: &Mesh, faces: &[[u32; 3]]) -> Self {
+    /// Shades the faces of one surface; those of a flat one all have the same normal.
+    ///
+    /// `numbers` holds [`NONE`] for every vertex of the mesh, before and after.
+    fn new(mesh: &Mesh, faces: &[[u32; 3]], relief: Relief, numbers: &mut [u32]) -> Self {
+        let (faces, corners) = numbered(faces, numbers);
+        let position = |corner: u32| mesh.vertices[corners[corner as usize] as usize];
         let weighted: Vec<Vec3<f64>> = faces
             .iter()
-            .map(|corners| {
-                let [a, b, c] = corners.map(|i| mesh.vertices[i as usize]);
+            .map(|face| {
+                let [a, b, c] = face.map(position);
                 (b - a).cross(c - a)
             })
             .collect();
-        let mut around: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
-        for (index, corners) in faces.iter().enumerate() {
-            for &corner in corners {
-                around.entry(corner).or_default().push(index);
+        let normals = match relief {
+            Relief::Flat => {
+                let sum = weighted.iter().fold(Vec3::new(0.0, 0.0, 0.0), |sum, n| sum + *n);
+                vec![[single(turned_up(unit(sum))); 3]; faces.len()]
             }
-        }
+            Relief::Curved => smooth_normals(&faces, corners.len(), &weighted),
+        };
         let mut shaded = Self { positions: Vec::new(), normals: Vec::new(), indices: Vec::new() };
-        let mut made: BTreeMap<(u32, [u32; 3]), u32> = BTreeMap::new();
-        for (index, corners) in faces.iter().enumerate() {
-            for &corner in corners {
-                let normal = single(turned_up(smooth_normal(&weighted, &around[&corner], index)));
-                let next =
-                    u32::try_from(shaded.positions.len()).expect("a mesh has fewer than 2^32 vertices");
-                let vertex = *made.entry((corner, normal.map(f32::to_bits))).or_insert(next);
-                if vertex == next {
-                    let metres = mesh.vertices[corner as usize].times(1.0 / MM_PER_METRE);
-                    shaded.positions.push(single(turned_up(metres)));
-                    shaded.normals.push(normal);
+        // For each corner the last vertex made for it, and for each vertex the one made before it.
+        let mut last = vec![NONE; corners.len()];
+        let mut before: Vec<u32> = Vec::new();
+        for (face, normals) in faces.iter().zip(&normals) {
+            for (&corner, normal) in face.iter().zip(normals) {
+                let mut vertex = last[corner as usize];
+                while vertex != NONE && shaded.normals[vertex as usize] != *normal {
+                    vertex = before[vertex as usize];
+                }
+                if vertex == NONE {
+                    vertex = u32::try_from(before.len()).expect("a mesh has fewer than 2^32 vertices");
+                    before.push(std::mem::replace(&mut last[corner as usize], vertex));
+                    shaded.positions.push(single(turned_up(position(corner).times(1.0 / MM_PER_METRE))));
+                    shaded.normals.push(*normal);
                 }
                 shaded.indices.push(vertex);
             }
         }
         shaded
     }
+}
+
+/// No vertex.
+const NONE: u32 = u32::MAX;
+
+/// The faces with their corners numbered from 0, and the mesh's vertex for each number.
+fn numbered(faces: &[[u32; 3]], numbers: &mut [u32]) -> (Vec<[u32; 3]>, Vec<u32>) {
+    let mut corners = Vec::new();
+    let renumbered = faces
+        .iter()
+        .map(|face| {
+            face.map(|corner| {
+                let number = &mut numbers[corner as usize];
+                if *number == NONE {
+                    *number = u32::try_from(corners.len()).expect("a mesh has fewer than 2^32 vertices");
+                    corners.push(corner);
+                }
+                *number
+            })
+        })
+        .collect();
+    for &corner in &corners {
+        numbers[corner as usize] = NONE;
+    }
+    (renumbered, corners)
+}
+
+/// A normal for each corner of each face, smooth where faces turn little.
+fn smooth_normals(faces: &[[u32; 3]], corner_count: usize, weighted: &[Vec3<f64>]) -> Vec<[[f32; 3]; 3]> {
+    let mut around: Vec<Vec<usize>> = vec![Vec::new(); corner_count];
+    for (index, face) in faces.iter().enumerate() {
+        for &corner in face {
+            around[corner as usize].push(index);
+        }
+    }
+    faces
+        .iter()
+        .enumerate()
+        .map(|(index, face)| {
+            face.map(|corner| single(turned_up(smooth_normal(weighted, &around[corner as usize], index))))
+        })
+        .collect()
 }
 
 /// Unit normal of the face `own` at a vertex: the sum, by area, of the faces around it that turn little.
@@ -123,9 +188,13 @@ fn smooth_normal(weighted: &[Vec3<f64>], around: &[usize], own: usize) -> Vec3<f
         .map(|&i| weighted[i])
         .filter(|n| n.dot(direction) >= SMOOTH_COSINE * n.length() * direction.length())
         .fold(Vec3::new(0.0, 0.0, 0.0), |sum, n| sum + n);
-    let length = sum.length();
-    // A sliver without area has no direction; any unit vector is as good.
-    if length > 0.0 { sum.times(1.0 / length) } else { Vec3::new(0.0, 0.0, 1.0) }
+    unit(sum)
+}
+
+/// The direction of a vector. A sliver without area has none; any unit vector is as good.
+fn unit(v: Vec3<f64>) -> Vec3<f64> {
+    let length = v.length();
+    if length > 0.0 { v.times(1.0 / length) } else { Vec3::new(0.0, 0.0, 1.0) }
 }
 
 /// The scene under construction, and the three blocks of its binary chunk.

@@ -21,6 +21,10 @@ pub const PARALLEL: f64 = 1e-9;
 /// Largest distance between a true curve and its chords in meshes, in mm, unless the caller asks for less.
 pub const CHORD_MM: f64 = 0.05;
 
+/// How far points are moved for choosing triangles, in mm: enough to settle ties between points of one
+/// circle, a thousandth of the finest chord tolerance that makes sense.
+pub const UNTIE_MM: f64 = 1e-6;
+
 /// A singular value below this share of the largest one counts as zero when a Jacobian's rank is counted.
 /// Columns are in mm per mm or mm per degree, so that good systems lie above 1e-4.
 pub const RANK_SHARE: f64 = 1e-9;
