@@ -25,7 +25,9 @@ class Walker:
 
     def ahead(self, length: float) -> "Walker":
         """After a flat of this length."""
-        return Walker(self.x + length * math.cos(self.heading), self.z + length * math.sin(self.heading), self.heading)
+        return Walker(
+            self.x + length * math.cos(self.heading), self.z + length * math.sin(self.heading), self.heading
+        )
 
     def bent(self, turn: float, radius: float) -> "Walker":
         """After a bend up through `turn` rad whose inner face has this radius."""
@@ -135,11 +137,25 @@ def check_equations(part: PartFiles, tally: Tally) -> None:
     tally.none("free numbers are those of the script", "scipy", part.case, sorted(strange))
     for name, value in zip(names, answer.x):
         deviation = abs(free.get(name, math.inf) - value)
-        tally.check("free numbers as scipy solves them", "scipy", f"{part.case}, {name}", deviation, bound, "mm or deg")
+        tally.check(
+            "free numbers as scipy solves them",
+            "scipy",
+            f"{part.case}, {name}",
+            deviation,
+            bound,
+            "mm or deg",
+        )
     got = {d["name"]: d["got"] for d in part.report["dimensions"]}
     for name, measure in measured.items():
         deviation = abs(got.get(name, math.inf) - measure(answer.x))
-        tally.check("measured dimensions as scipy finds them", "scipy", f"{part.case}, {name}", deviation, bound, "mm or deg")
+        tally.check(
+            "measured dimensions as scipy finds them",
+            "scipy",
+            f"{part.case}, {name}",
+            deviation,
+            bound,
+            "mm or deg",
+        )
     freedom = part.report["degrees_of_freedom"]
     rank = int(np.linalg.matrix_rank(answer.jac))
     tally.check("degrees of freedom left", "scipy", part.case, abs(freedom - (len(names) - rank)), 0, "")
