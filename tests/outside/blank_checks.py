@@ -137,7 +137,9 @@ def _arrangement(part: PartFiles, tally: Tally) -> Polygon | None:
     # Each end of an extent may lie on an arc, whose chords stay inside it by FLAT.
     bound = PRINTED + 2.0 * DXF_PRINTED + (2.0 * FLAT if part.curved_cut_length else 0.0)
     for size, key in ((x1 - x0, "length_mm"), (y1 - y0, "width_mm")):
-        tally.check("blank extents by fine polygons", "shapely", part.case, abs(size - blank[key]), bound, "mm")
+        tally.check(
+            "blank extents by fine polygons", "shapely", part.case, abs(size - blank[key]), bound, "mm"
+        )
     return polygon
 
 

@@ -25,7 +25,9 @@ class Walker:
 
     def ahead(self, length: float) -> "Walker":
         """After a flat of this length."""
-        return Walker(self.x + length * math.cos(self.heading), self.z + length * math.sin(self.heading), self.heading)
+        return Walker(
+            self.x + length * math.cos(self.heading), self.z + length * math.sin(self.heading), self.heading
+        )
 
     def bent(self, turn: float, radius: float) -> "Walker":
         """After a bend up through `turn` rad whose inner face has this radius."""
@@ -49,36 +51,52 @@ def _mirrored(walker: Walker) -> Walker:
     return Walker(-walker.x, walker.z, math.pi - walker.heading)
 
 
-def clear_between_right_angle_walls(width: float, t: float, r: float) -> float:
-    """Clear width of a U whose drawn edges are its outer faces, by walking out to both sides."""
-    flat = 0.5 * width - _corner(r + t, 0.5 * math.pi)
-    right = Walker(0.0, 0.0).ahead(flat).bent(0.5 * math.pi, r)
+def clear_between_walls(drawn: float, radius: float, held: float) -> float:
+    """Clear width of a U with square walls, by walking out to both sides.
+
+    `drawn` is the distance of the drawn edges, `radius` that of the inner face, and `held` that of the face
+    that keeps to the drawn edge.
+    """
+    flat = 0.5 * drawn - _corner(held, 0.5 * math.pi)
+    right = Walker(0.0, 0.0).ahead(flat).bent(0.5 * math.pi, radius)
     left = _mirrored(right)
     return Walker(left.x, left.z, right.heading).height_over(right)
 
 
 def _u_cover(part: PartFiles):
     t, r, get = part.thickness, part.report["sheet"]["inside_radius_mm"], part.report["parameters"].get
-    residuals = lambda w: [clear_between_right_angle_walls(w[0], t, r) - get("clear")]
-    return ["plate_width"], [100.0], residuals, {}
+
+    def residuals(u):
+        return [clear_between_walls(u[0], r, r + t) - get("clear")]
+
+    measured = {"overall width": lambda u: clear_between_walls(u[0], r, r + t) + 2.0 * t}
+    return ["plate_width"], [100.0], residuals, measured
 
 
 def _chain_guard(part: PartFiles):
     t, r, get = part.thickness, part.report["sheet"]["inside_radius_mm"], part.report["parameters"].get
-    residuals = lambda u: [
-        clear_between_right_angle_walls(u[0], t, r) - get("clear_length"),
-        clear_between_right_angle_walls(u[1], t, r) - get("clear_height"),
-    ]
+
+    def residuals(u):
+        clear = [clear_between_walls(drawn, r, r + t) for drawn in u]
+        return [clear[0] - get("clear_length"), clear[1] - get("clear_height")]
+
     # Outside is inside with a sheet on each side.
-    measured = {"overall length": lambda u: clear_between_right_angle_walls(u[0], t, r) + 2.0 * t}
+    measured = {"overall length": lambda u: clear_between_walls(u[0], r, r + t) + 2.0 * t}
     return ["face_length", "face_height"], [get("clear_length"), get("clear_height")], residuals, measured
 
 
 def _terminal_cover(part: PartFiles):
     """Walls whose inner face holds the drawn edge; a hood that is turned alone."""
-    t, get = part.thickness, part.report["parameters"].get
-    residuals = lambda u: [u[0] + 2.0 * t - get("width"), u[1] - get("hood_angle")]
-    measured = {"clear width": lambda u: u[0], "plate width": lambda u: u[0]}
+    t, r, get = part.thickness, part.report["sheet"]["inside_radius_mm"], part.report["parameters"].get
+
+    def residuals(u):
+        hood = Walker(0.0, 0.0).bent(math.radians(u[1]), r)
+        return [
+            clear_between_walls(u[0], r, r) + 2.0 * t - get("width"),
+            math.degrees(hood.heading) - get("hood_angle"),
+        ]
+
+    measured = {"clear width": lambda u: clear_between_walls(u[0], r, r), "plate width": lambda u: u[0]}
     return ["plate_width", "hood_turn"], [get("width"), 60.0], residuals, measured
 
 
@@ -135,11 +153,25 @@ def check_equations(part: PartFiles, tally: Tally) -> None:
     tally.none("free numbers are those of the script", "scipy", part.case, sorted(strange))
     for name, value in zip(names, answer.x):
         deviation = abs(free.get(name, math.inf) - value)
-        tally.check("free numbers as scipy solves them", "scipy", f"{part.case}, {name}", deviation, bound, "mm or deg")
+        tally.check(
+            "free numbers as scipy solves them",
+            "scipy",
+            f"{part.case}, {name}",
+            deviation,
+            bound,
+            "mm or deg",
+        )
     got = {d["name"]: d["got"] for d in part.report["dimensions"]}
     for name, measure in measured.items():
         deviation = abs(got.get(name, math.inf) - measure(answer.x))
-        tally.check("measured dimensions as scipy finds them", "scipy", f"{part.case}, {name}", deviation, bound, "mm or deg")
+        tally.check(
+            "measured dimensions as scipy finds them",
+            "scipy",
+            f"{part.case}, {name}",
+            deviation,
+            bound,
+            "mm or deg",
+        )
     freedom = part.report["degrees_of_freedom"]
     rank = int(np.linalg.matrix_rank(answer.jac))
     tally.check("degrees of freedom left", "scipy", part.case, abs(freedom - (len(names) - rank)), 0, "")

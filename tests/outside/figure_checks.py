@@ -9,7 +9,16 @@ from tally import Tally
 
 # Keys that every report of this version must have, whatever the schema file says.
 CONTRACT = {
-    "family", "parameters", "sheet", "blank", "folded", "mass_kg", "degrees_of_freedom", "dimensions", "bends", "checks",
+    "family",
+    "parameters",
+    "sheet",
+    "blank",
+    "folded",
+    "mass_kg",
+    "degrees_of_freedom",
+    "dimensions",
+    "bends",
+    "checks",
 }
 # How near a dimension is held, in mm and degrees: `HELD_MM`, `HELD_RAD` in kernel/src/quantity/tolerance.rs.
 HELD = {"mm": 1e-6, "deg": math.degrees(1e-9)}
@@ -71,7 +80,14 @@ def _bends(part: PartFiles, tally: Tally) -> None:
             deviation = abs(2.0 * setback - bend["allowance_mm"] - bend["deduction_mm"])
             # The tangent doubles the rounding of the half angle at a right angle.
             bound = PRINTED * (2.0 + 2.0 + 2.0 * math.radians(1.0) * (r + t))
-            tally.check("bend deduction is two setbacks less the allowance", "own formula", case, deviation, bound, "mm")
+            tally.check(
+                "bend deduction is two setbacks less the allowance",
+                "own formula",
+                case,
+                deviation,
+                bound,
+                "mm",
+            )
 
 
 def _volume(part: PartFiles, tally: Tally) -> None:
@@ -85,7 +101,14 @@ def _volume(part: PartFiles, tally: Tally) -> None:
         # Length, turn in degrees, radius and allowance are printed rounded.
         bound += PRINTED * t * (abs(share) + length * (math.radians(1.0) * (r + 0.5 * t) + a + 1.0))
     deviation = abs(folded["volume_mm3"] - blank["area_mm2"] * t - grown)
-    tally.check("folded volume is blank area times t and the bends' growth", "own formula", part.case, deviation, bound, "mm³")
+    tally.check(
+        "folded volume is blank area times t and the bends' growth",
+        "own formula",
+        part.case,
+        deviation,
+        bound,
+        "mm³",
+    )
 
 
 def _dimensions(part: PartFiles, tally: Tally) -> None:
@@ -122,7 +145,9 @@ def _blank_by_hand(part: PartFiles, tally: Tally) -> None:
     elif stem == "box":
         # Walls are in the order front, right, back, left.
         sums = {
-            key: get(key.removesuffix("_mm")) + 2.0 * get("height") + sum(took[i] - 2.0 * out[i] for i in pair)
+            key: get(key.removesuffix("_mm"))
+            + 2.0 * get("height")
+            + sum(took[i] - 2.0 * out[i] for i in pair)
             for key, pair in (("length_mm", (1, 3)), ("width_mm", (0, 2)))
         }
     else:

@@ -10,13 +10,20 @@ from urllib.parse import unquote
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 # Inline links and pictures, and link definitions. Code is taken out first.
-LINK = re.compile(r"!?\[(?:[^\]\[]|\[[^\]]*\])*\]\(\s*<?([^)\s>]+)>?(?:\s+\"[^\"]*\")?\s*\)|^\[[^\]]+\]:\s+(\S+)", re.MULTILINE)
+LINK = re.compile(
+    r"!?\[(?:[^\]\[]|\[[^\]]*\])*\]\(\s*<?([^)\s>]+)>?(?:\s+\"[^\"]*\")?\s*\)|^\[[^\]]+\]:\s+(\S+)",
+    re.MULTILINE,
+)
 CODE = re.compile(r"^(```|~~~).*?^\1|`[^`\n]*`", re.MULTILINE | re.DOTALL)
 
 
 def anchors(text: str) -> set[str]:
     """Anchors of the headings: lower case, punctuation dropped, spaces as hyphens."""
-    headings = re.findall(r"^#{1,6}\s+(.+?)\s*#*$", re.sub(r"^```.*?^```", "", text, flags=re.MULTILINE | re.DOTALL), re.MULTILINE)
+    headings = re.findall(
+        r"^#{1,6}\s+(.+?)\s*#*$",
+        re.sub(r"^```.*?^```", "", text, flags=re.MULTILINE | re.DOTALL),
+        re.MULTILINE,
+    )
     return {re.sub(r"[^\w\- ]", "", h.lower()).replace(" ", "-") for h in headings}
 
 
@@ -39,7 +46,9 @@ def main() -> int:
             place = (page.parent / unquote(path)).resolve() if path else page
             if not place.is_relative_to(root) or not place.exists():
                 broken.append(f"{page.relative_to(root)}: no file for `{link}`")
-            elif anchor and place.suffix == ".md" and anchor not in anchors(place.read_text(encoding="utf-8")):
+            elif (
+                anchor and place.suffix == ".md" and anchor not in anchors(place.read_text(encoding="utf-8"))
+            ):
                 broken.append(f"{page.relative_to(root)}: no heading for `{link}`")
     print("\n".join([*broken, f"{len(pages)} pages, {links} links, {len(broken)} broken"]))
     return 1 if broken or links == 0 else 0

@@ -24,7 +24,9 @@ ROOT = HERE.parent.parent
 def main() -> int:
     arguments = argparse.ArgumentParser(description=__doc__)
     arguments.add_argument("program", type=Path, help="the released program")
-    arguments.add_argument("--out", type=Path, default=ROOT / "target" / "outside", help="folder for the parts")
+    arguments.add_argument(
+        "--out", type=Path, default=ROOT / "target" / "outside", help="folder for the parts"
+    )
     arguments.add_argument("--without-gmsh", action="store_true", help="leave out what is checked with gmsh")
     given = arguments.parse_args()
     program, out = given.program.resolve(), given.out.resolve()

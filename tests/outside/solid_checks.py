@@ -98,7 +98,9 @@ def _figures(part: PartFiles, mesh: trimesh.Trimesh, case: str, tally: Tally) ->
     tally.check("mesh surface against the report", "trimesh", case, deviation, bound, "mm²")
     deviation = float(np.abs(mesh.bounds - np.array(folded["bbox_mm"])).max())
     # The file in metres rounds twice: the metre and the product that brings it back.
-    tally.check("mesh extents against the report", "trimesh", case, deviation, 2.0 * _rounding(part) + PRINTED, "mm")
+    tally.check(
+        "mesh extents against the report", "trimesh", case, deviation, 2.0 * _rounding(part) + PRINTED, "mm"
+    )
 
 
 def _same(part: PartFiles, stl: trimesh.Trimesh, glb: trimesh.Trimesh, tally: Tally) -> None:
