@@ -4,15 +4,17 @@
 //! operations, so that the same script ends at the same place on every machine.
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Component, Path};
 
 use kernel::history::History;
+use rhai::module_resolvers::DummyModuleResolver;
 use rhai::{AST, Engine, EvalAltResult, ParseError, Position, Scope};
 
 use crate::bind;
 use crate::fault::{ScriptFault, nearest};
 use crate::files;
 use crate::finding::{Failure, Finding};
+use crate::options::{type_word, with_article};
 use crate::session::{Session, Shared};
 use crate::source::{Place, Source};
 
@@ -29,18 +31,18 @@ pub struct Loaded {
     pub printed: Vec<String>,
 }
 
-/// Operations that a script may use: some seconds of work.
-const MOST_OPERATIONS: u64 = 20_000_000;
-/// Elements of a list, entries of a map.
-const MOST_ELEMENTS: usize = 1_000_000;
-/// Bytes of a text.
+/// Operations that a script may use: some seconds of work. A pattern of 5,000 places takes about 100,000.
+const MOST_OPERATIONS: u64 = 5_000_000;
+/// Elements of a list with the lists in it, entries of a map: 10,000 places with room to spare.
+const MOST_ELEMENTS: usize = 50_000;
+/// Bytes of a text, or of all texts in a list.
 const MOST_TEXT: usize = 1_000_000;
 /// Calls within calls.
 const MOST_CALLS: usize = 64;
 /// Brackets within brackets.
 const MOST_DEPTH: usize = 64;
-/// Lines that a script may print.
-const MOST_LINES: usize = 1_000;
+/// Bytes that a script may print; what comes after is dropped.
+const MOST_PRINTED: usize = 100_000;
 /// Stack of the thread that runs a script, in bytes: room for the deepest script that the limits allow.
 const STACK_BYTES: usize = 256 << 20;
 
@@ -78,15 +80,22 @@ pub fn load(path: &Path, overrides: BTreeMap<String, String>) -> Result<Loaded, 
 
 fn saved_history(source: Source, overrides: &BTreeMap<String, String>) -> Result<Loaded, Failure> {
     let finding = match (overrides.keys().next(), kernel::exchange::history_json::read(&source.text)) {
-        (Some(name), _) => {
-            ScriptFault::UnknownParameter { name: name.clone(), known: Vec::new() }.finding(None)
-        }
+        (Some(name), _) => ScriptFault::HistoryIsFixed { name: name.clone() }.finding(None),
         (None, Err(diagnostic)) => crate::finding::located(diagnostic, &[]),
+        (None, Ok(history)) if !is_folder_name(&history.family) => {
+            ScriptFault::FamilyName { family: history.family }.finding(None)
+        }
         (None, Ok(history)) => {
             return Ok(Loaded { history, source, places: Vec::new(), printed: Vec::new() });
         }
     };
     Err(Failure::Findings { source, findings: vec![finding] })
+}
+
+/// Outputs go to a folder of the family's name, which must not lead anywhere else.
+fn is_folder_name(family: &str) -> bool {
+    let mut parts = Path::new(family).components();
+    matches!((parts.next(), parts.next()), (Some(Component::Normal(name)), None) if name == family)
 }
 
 fn on_a_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> T {
@@ -124,15 +133,20 @@ fn engine(session: &Shared) -> Engine {
         .set_max_call_levels(MOST_CALLS)
         .set_max_expr_depths(MOST_DEPTH, MOST_DEPTH)
         .disable_symbol("eval");
-    let lines = session.clone();
-    engine.on_print(move |text| {
-        let mut session = lines.lock();
-        if session.printed.len() < MOST_LINES {
-            session.printed.push(text.to_owned());
-        }
-    });
+    engine.set_module_resolver(DummyModuleResolver::new());
+    let (printed, debugged) = (session.clone(), session.clone());
+    engine.on_print(move |text| print(&printed, text));
+    engine.on_debug(move |text, _, _| print(&debugged, text));
     bind::register(&mut engine, session);
     engine
+}
+
+fn print(session: &Shared, text: &str) {
+    let mut session = session.lock();
+    let so_far: usize = session.printed.iter().map(|line| line.len() + 1).sum();
+    if so_far + text.len() < MOST_PRINTED {
+        session.printed.push(text.to_owned());
+    }
 }
 
 fn syntax(error: &ParseError) -> Finding {
@@ -163,17 +177,41 @@ fn runtime(error: EvalAltResult) -> Finding {
             let hint = Some("declare it before with `let`".to_owned());
             ScriptFault::Language { message, hint }.finding(Place::of(position))
         }
-        EvalAltResult::ErrorTooManyOperations(position) => {
-            let message = format!("the script takes more than {MOST_OPERATIONS} operations");
-            let hint = Some("is there a loop without end?".to_owned());
-            ScriptFault::Language { message, hint }.finding(Place::of(position))
+        EvalAltResult::ErrorTooManyOperations(position) => said(
+            format!("the script takes more than {MOST_OPERATIONS} operations"),
+            "is there a loop without end?",
+            position,
+        ),
+        EvalAltResult::ErrorStackOverflow(position) => said(
+            format!("functions call each other more than {MOST_CALLS} deep"),
+            "does a function call itself without end?",
+            position,
+        ),
+        EvalAltResult::ErrorDataTooLarge(what, position) => said(
+            format!("too large: {}", lower_first(&what)),
+            "a list may hold 50000 values with those in lists within it, a text 1000000 bytes",
+            position,
+        ),
+        EvalAltResult::ErrorModuleNotFound(_, position) => {
+            bind::refused::import().finding(Place::of(position))
         }
+        EvalAltResult::ErrorMismatchDataType(wanted, got, position) => said(
+            format!("this takes {}, got {}", with_article(type_word(&wanted)), with_article(type_word(&got))),
+            if got == "f64" { "`x.to_int()` makes a whole number of x" } else { "" },
+            position,
+        ),
         other => {
             let position = other.position();
             let message = lower_first(&without_position(&other, position));
             ScriptFault::Language { message, hint: None }.finding(Place::of(position))
         }
     }
+}
+
+/// A fault of the language in our words, with a hint unless that is empty.
+fn said(message: String, hint: &str, position: Position) -> Finding {
+    let hint = (!hint.is_empty()).then(|| hint.to_owned());
+    ScriptFault::Language { message, hint }.finding(Place::of(position))
 }
 
 fn without_position(error: &EvalAltResult, position: Position) -> String {
@@ -192,15 +230,28 @@ fn function_not_found(signature: &str) -> ScriptFault {
     let known: Vec<&str> = words.iter().map(|w| w.name).collect();
     let hint = nearest(name, &known).map(|k| format!("did you mean `{k}`?"));
     let is_operator = !name.starts_with(|c: char| c.is_alphabetic() || c == '_');
-    let message = if is_operator {
-        format!(
-            "`{name}` does not work between {}",
-            arguments.trim_matches(['(', ')']).replace(", ", " and ")
-        )
-    } else {
-        format!("there is no function `{name}`")
+    if is_operator {
+        return operator_not_found(name, arguments);
+    }
+    ScriptFault::Language { message: format!("there is no function `{name}`"), hint }
+}
+
+/// An operator between things that it does not work on; `arguments` are their types, `(i64, array)`.
+fn operator_not_found(name: &str, arguments: &str) -> ScriptFault {
+    let types: Vec<&str> = arguments.trim_matches(['(', ')']).split(", ").collect();
+    let words: Vec<String> = types.iter().map(|t| with_article(type_word(t))).collect();
+    let message = match words.as_slice() {
+        [one] => format!("`{name}` does not work on {one}"),
+        several => format!("`{name}` does not work between {}", several.join(" and ")),
     };
-    ScriptFault::Language { message, hint }
+    let hint = match name {
+        ".." | "..=" => Some("ranges run over whole numbers; `x.to_int()` makes a whole number of x"),
+        "<" | ">" | "<=" | ">=" if types.contains(&"free number") => {
+            Some("the value of a free number is known only once the solver has run; compare its start value")
+        }
+        _ => None,
+    };
+    ScriptFault::Language { message, hint: hint.map(str::to_owned) }
 }
 
 fn lower_first(text: &str) -> String {

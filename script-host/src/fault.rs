@@ -34,7 +34,7 @@ pub(crate) enum ScriptFault {
     ParameterTwice { name: String },
     #[error("the default {got} of parameter `{name}` is not allowed: it takes {allowed}")]
     DefaultOutOfRange { name: String, got: String, allowed: String },
-    #[error("parameter `{name}` cannot be {got}: it takes {allowed}")]
+    #[error("parameter `{name}` cannot be `{got}`: it takes {allowed}")]
     ValueOutOfRange { name: String, got: String, allowed: String },
     #[error("there is no parameter `{name}`")]
     UnknownParameter { name: String, known: Vec<String> },
@@ -52,6 +52,12 @@ pub(crate) enum ScriptFault {
         "a free number can be added, subtracted, and multiplied or divided by plain numbers, but not by a free number"
     )]
     NotLinear,
+    #[error("`{word}` is not for family scripts")]
+    NotForScripts { word: &'static str, reason: &'static str },
+    #[error("`{name}` cannot be set: a saved history has its numbers put in already")]
+    HistoryIsFixed { name: String },
+    #[error("the family `{family}` has a name that is no folder name")]
+    FamilyName { family: String },
     #[error("{message}")]
     Language { message: String, hint: Option<String> },
 }
@@ -95,9 +101,14 @@ impl ScriptFault {
                 ("script::missing_option", vec![format!("add `{option}: …` between `#{{` and `}}`")])
             }
             Self::WrongType { wanted, got, .. } => {
-                let quotes = *wanted == NUMBER && got.starts_with("the text");
-                let hint = quotes.then(|| "write the number without quotes".to_owned());
-                ("script::wrong_type", hint.into_iter().collect())
+                let hint = match () {
+                    () if *wanted == NUMBER && got.starts_with("the text") => {
+                        Some("write the number without quotes")
+                    }
+                    () if got == FREE_NUMBER => Some("the solver cannot change this one: give its value"),
+                    () => None,
+                };
+                ("script::wrong_type", hint.map(str::to_owned).into_iter().collect())
             }
             Self::WrongWord { got, allowed, .. } => {
                 let hint = nearest(got, allowed).map(|k| format!("did you mean \"{k}\"?"));
@@ -134,10 +145,21 @@ impl ScriptFault {
             Self::OutlineOpen => ("script::outline_open", vec!["end it with `.close()` or `.close(\"name\")`".to_owned()]),
             Self::DivisionByZero => ("script::division_by_zero", Vec::new()),
             Self::NotLinear => ("script::not_linear", Vec::new()),
+            Self::NotForScripts { reason, .. } => ("script::not_for_scripts", vec![(*reason).to_owned()]),
+            Self::HistoryIsFixed { .. } => {
+                ("script::history_is_fixed", vec!["set it when you make the family's script".to_owned()])
+            }
+            Self::FamilyName { .. } => (
+                "script::family_name",
+                vec!["outputs go to a folder of this name: write it without strokes and dots".to_owned()],
+            ),
             Self::Language { hint, .. } => ("script::language", hint.iter().cloned().collect()),
         }
     }
 }
+
+/// What [`ScriptFault::WrongType`] calls a free number that was given.
+const FREE_NUMBER: &str = "a free number";
 
 /// What [`ScriptFault::WrongType`] calls a number.
 pub(crate) const NUMBER: &str = "a number";

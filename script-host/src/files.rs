@@ -41,12 +41,14 @@ impl FileFault {
     }
 }
 
-/// Reads a text file.
+/// Reads a text file; a byte order mark in front is dropped.
 ///
 /// # Errors
 /// [`FileFault::Unreadable`] if it is missing, not readable or not UTF-8.
 pub(crate) fn read(path: &Path) -> Result<String, FileFault> {
-    std::fs::read_to_string(path).map_err(|reason| FileFault::Unreadable { path: path.to_owned(), reason })
+    let text = std::fs::read_to_string(path)
+        .map_err(|reason| FileFault::Unreadable { path: path.to_owned(), reason })?;
+    Ok(text.strip_prefix('\u{feff}').map_or(text.clone(), str::to_owned))
 }
 
 /// Writes all files into a folder, which is made if it is not there.
@@ -56,6 +58,11 @@ pub(crate) fn read(path: &Path) -> Result<String, FileFault> {
 pub(crate) fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), FileFault> {
     let unwritable = |reason| FileFault::Unwritable { folder: folder.to_owned(), reason };
     std::fs::create_dir_all(folder).map_err(unwritable)?;
+    // Renaming onto a folder fails, and would fail half-way.
+    if let Some((name, _)) = files.iter().find(|(name, _)| folder.join(name).is_dir()) {
+        let reason = format!("`{name}` is a folder there");
+        return Err(unwritable(std::io::Error::new(std::io::ErrorKind::IsADirectory, reason)));
+    }
     let mut written = Vec::with_capacity(files.len());
     for (name, bytes) in files {
         let mut beside = NamedTempFile::with_prefix_in(".foldwright-", folder).map_err(unwritable)?;

@@ -10,7 +10,10 @@ use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
 use crate::history::feature::{BasePanel, Feature, Flange};
-use crate::history::{EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, PanelName, check_plain_name};
+use crate::history::{
+    DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, PanelName, Profile, Shape,
+    check_plain_name,
+};
 use crate::ident::{FeatureId, PanelId};
 
 /// Panels and how they hang together.
@@ -119,7 +122,7 @@ impl SkeletonFault {
         match self {
             Self::NoPanel { known, .. } => finding.hint(format!("panels so far: {}", list(known))),
             Self::NoEdge { known, .. } => finding.hint(format!("its edges are: {}", list(known))),
-            Self::NameTwice { .. } => finding.hint("give each feature a name of its own"),
+            Self::NameTwice { .. } => finding.hint("give each one a name of its own"),
             Self::Empty | Self::NoBase { .. } => finding.hint("make the base panel before anything else"),
             Self::ArcEdge { .. } => finding.hint("a press brake bends along straight lines only"),
             Self::RootEdge { .. } => finding.hint("use its `tip`, `left` or `right`"),
@@ -130,6 +133,27 @@ impl SkeletonFault {
             | Self::NoEdges { .. } => finding,
         }
     }
+}
+
+fn check_counts(name: &str, outline: &Profile) -> Result<(), SkeletonFault> {
+    let (corners, edges) = (outline.corners.len(), outline.edges.len());
+    if corners != edges || edges < 2 {
+        return Err(SkeletonFault::OutlineCount { name: name.to_owned(), corners, edges });
+    }
+    Ok(())
+}
+
+/// Free numbers and dimensions are told apart by their names in every report.
+fn check_report_names(history: &History) -> Result<(), Diagnostic> {
+    let free = history.free_numbers.iter().map(|f| Origin { name: f.name.clone(), span: f.span });
+    let dimensions = history.dimensions.iter().map(DimensionEntry::origin);
+    for origins in [free.collect::<Vec<_>>(), dimensions.collect()] {
+        let mut names = BTreeSet::new();
+        if let Some(again) = origins.iter().find(|o| !names.insert(&o.name)) {
+            return Err(SkeletonFault::NameTwice { name: again.name.clone() }.diagnose(again.clone()));
+        }
+    }
+    Ok(())
 }
 
 fn list<T: ToString>(items: &[T]) -> String {
@@ -156,6 +180,7 @@ impl<'h> Skeleton<'h> {
         if skeleton.panels.is_empty() {
             return Err(SkeletonFault::Empty.diagnose(whole()));
         }
+        check_report_names(history)?;
         Ok(skeleton)
     }
 
@@ -175,10 +200,7 @@ impl<'h> Skeleton<'h> {
                 if !self.panels.is_empty() {
                     return Err(SkeletonFault::SecondBase { name: name.to_owned() });
                 }
-                let (corners, edges) = (base.outline.corners.len(), base.outline.edges.len());
-                if corners != edges || edges < 2 {
-                    return Err(SkeletonFault::OutlineCount { name: name.to_owned(), corners, edges });
-                }
+                check_counts(name, &base.outline)?;
                 let mut roles = BTreeSet::new();
                 for edge in &base.outline.edges {
                     check_plain_name(&edge.name).map_err(|problem| SkeletonFault::BadName { problem })?;
@@ -207,6 +229,9 @@ impl<'h> Skeleton<'h> {
             }
             Feature::Cutout(cutout) => {
                 self.need_base(name)?;
+                if let Shape::Outline(profile) = &cutout.shape {
+                    check_counts(name, profile)?;
+                }
                 self.find(&cutout.panel)?;
             }
             Feature::CornerBreak(_) => self.need_base(name)?,

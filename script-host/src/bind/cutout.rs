@@ -37,7 +37,7 @@ pub(super) const WORDS: &[Word] = &[
 const MOST_IN_A_ROW: u32 = 100_000;
 
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Pattern>("Pattern");
+    engine.register_type_with_name::<Pattern>("pattern");
     engine.register_fn(
         "cut",
         |context: NativeCallContext<'_>,

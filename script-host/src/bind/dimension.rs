@@ -41,7 +41,7 @@ pub(super) const WORDS: &[Word] = &[
 ];
 
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<DimensionKind>("Measure");
+    engine.register_type_with_name::<DimensionKind>("measure");
     register_between(engine, "inside", |a, b| DimensionKind::Inside { a, b });
     register_between(engine, "outside", |a, b| DimensionKind::Outside { a, b });
     register_between(engine, "angle", |a, b| DimensionKind::Angle { a, b });

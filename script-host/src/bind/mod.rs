@@ -13,6 +13,7 @@ mod outline;
 mod panel;
 pub(crate) mod parameter;
 mod part;
+pub(crate) mod refused;
 mod sheet;
 
 use rhai::Engine;
@@ -47,6 +48,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
 /// Adds all words to an interpreter.
 pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     number::register(engine);
+    refused::register(engine);
     parameter::register(engine, session);
     sheet::register(engine);
     part::register(engine, session);

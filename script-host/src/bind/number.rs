@@ -29,7 +29,7 @@ pub(super) fn register(engine: &mut Engine) {
     });
     engine.register_fn("/", move |context: NativeCallContext<'_>, a: f64, b: f64| divide(&context, a, b));
 
-    engine.register_type_with_name::<Number>("Free number");
+    engine.register_type_with_name::<Number>("free number");
     engine.register_fn("-", |a: Number| a.times(-1.0));
     engine.register_fn("+", |a: Number, b: Number| a.plus(&b));
     engine.register_fn("-", |a: Number, b: Number| a.plus(&b.times(-1.0)));

@@ -122,8 +122,8 @@ fn name_of(context: &Call<'_>, function: &str, name: Dynamic) -> Bound<Option<St
 }
 
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Outline>("Outline");
-    engine.register_type_with_name::<Shape>("Shape");
+    engine.register_type_with_name::<Outline>("outline");
+    engine.register_type_with_name::<Shape>("shape");
     engine.register_fn("rectangle", |c: Call<'_>, length: Dynamic, width: Dynamic| -> Bound<Outline> {
         let [length, width] = numbers(&c, "rectangle", [("length", length), ("width", width)])?;
         Ok(Outline { profile: Profile::rectangle(&length, &width), closed: true })

@@ -60,9 +60,9 @@ impl Panels {
 }
 
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Panels>("Panel");
-    engine.register_type_with_name::<EdgeName>("Edge");
-    engine.register_type_with_name::<CornerName>("Corner");
+    engine.register_type_with_name::<Panels>("panel");
+    engine.register_type_with_name::<EdgeName>("edge");
+    engine.register_type_with_name::<CornerName>("corner");
     engine.register_fn(
         "panel",
         |context: NativeCallContext<'_>, panels: &mut Panels, role: Dynamic| -> Bound<Panels> {

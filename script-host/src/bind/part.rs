@@ -49,7 +49,7 @@ impl Part {
 }
 
 pub(super) fn register(engine: &mut Engine, session: &Shared) {
-    engine.register_type_with_name::<Part>("Part");
+    engine.register_type_with_name::<Part>("part");
     let shared = session.clone();
     engine.register_fn("part", move |context: NativeCallContext<'_>, options: Map| -> Bound<Part> {
         let sheet = sheet(&context, &shared, options)?;

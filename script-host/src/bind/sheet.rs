@@ -25,7 +25,7 @@ pub(super) const WORDS: &[Word] = &[
 ];
 
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<BendRuleSpec>("Bend rule");
+    engine.register_type_with_name::<BendRuleSpec>("bend rule");
     engine.register_fn("din_6935", || BendRuleSpec::Din6935);
     engine.register_fn("fixed_k", |context: NativeCallContext<'_>, k: Dynamic| -> Bound<BendRuleSpec> {
         Ok(BendRuleSpec::FixedK(argument(&context, "fixed_k", "k", k).plain()?))
