@@ -51,7 +51,7 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
     let blank = blank::unfold(&tree)?;
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
-    let findings = check::run_all(check::Subject { tree: &tree, blank: &blank });
+    let findings = check::run_all(check::Subject { history, tree: &tree, blank: &blank });
     Ok(Part { sheet, settled, tree, blank, bend_table, measures, findings })
 }
 
@@ -70,7 +70,7 @@ impl Part {
                 .find(|p| p.name == *panel)
                 .map_or_else(|| Origin { name: panel.to_string(), span: None }, |p| p.origin.clone());
             Diagnostic::fault("solid::contours_touch", fault.to_string(), origin)
-                .hint("move the openings apart by more than a hair")
+                .hint("move them apart, or let them overlap")
         })
     }
 

@@ -31,12 +31,14 @@ pub struct Loaded {
     pub printed: Vec<String>,
 }
 
-/// Operations that a script may use: some seconds of work. A pattern of 5,000 places takes about 100,000.
-const MOST_OPERATIONS: u64 = 5_000_000;
-/// Elements of a list with the lists in it, entries of a map: 10,000 places with room to spare.
-const MOST_ELEMENTS: usize = 50_000;
-/// Bytes of a text, or of all texts in a list.
-const MOST_TEXT: usize = 1_000_000;
+/// Operations that a script may use: some seconds of work. A loop over 5,000 places takes about 100,000.
+const MOST_OPERATIONS: u64 = 2_000_000;
+/// Values of a list with those of the lists in it, entries of a map: 5,000 places `[x, y]`. One operation can
+/// touch all of them, so that this limits the work of an operation, too.
+const MOST_ELEMENTS: usize = 15_000;
+/// Bytes of a text, or of all texts in a list. Texts that functions have captured are not counted; at this
+/// size a full list of such functions takes 300 MB.
+const MOST_TEXT: usize = 20_000;
 /// Calls within calls.
 const MOST_CALLS: usize = 64;
 /// Brackets within brackets.
@@ -119,7 +121,7 @@ fn session_fault(session: &Session) -> Option<ScriptFault> {
 
 fn run(source: &Source, session: &Shared) -> Result<(), Finding> {
     let engine = engine(session);
-    let ast: AST = engine.compile(&source.text).map_err(|error| syntax(&error))?;
+    let ast: AST = engine.compile(&source.text).map_err(|error| syntax(source, &error))?;
     engine.run_ast_with_scope(&mut Scope::new(), &ast).map_err(|error| runtime(*error))
 }
 
@@ -132,7 +134,8 @@ fn engine(session: &Shared) -> Engine {
         .set_max_string_size(MOST_TEXT)
         .set_max_call_levels(MOST_CALLS)
         .set_max_expr_depths(MOST_DEPTH, MOST_DEPTH)
-        .disable_symbol("eval");
+        .disable_symbol("eval")
+        .disable_symbol("curry");
     engine.set_module_resolver(DummyModuleResolver::new());
     let (printed, debugged) = (session.clone(), session.clone());
     engine.on_print(move |text| print(&printed, text));
@@ -149,9 +152,13 @@ fn print(session: &Shared, text: &str) {
     }
 }
 
-fn syntax(error: &ParseError) -> Finding {
+fn syntax(source: &Source, error: &ParseError) -> Finding {
+    let place = Place::of(error.position());
+    if let Some(fault) = place.and_then(|p| bind::refused::symbol(&source.text[source.word_at(p)])) {
+        return fault.finding(place);
+    }
     let message = lower_first(&error.err_type().to_string());
-    ScriptFault::Language { message, hint: None }.finding(Place::of(error.position()))
+    ScriptFault::Language { message, hint: None }.finding(place)
 }
 
 /// The finding of a run-time error: our own fault if it is one, otherwise the language's, in our words.
@@ -187,14 +194,23 @@ fn runtime(error: EvalAltResult) -> Finding {
             "does a function call itself without end?",
             position,
         ),
-        EvalAltResult::ErrorDataTooLarge(what, position) => said(
-            format!("too large: {}", lower_first(&what)),
-            "a list may hold 50000 values with those in lists within it, a text 1000000 bytes",
-            position,
-        ),
+        EvalAltResult::ErrorDataTooLarge(what, position) => {
+            let message = if what.contains("string") {
+                format!("a text, or the texts in a list, grow above {MOST_TEXT} bytes")
+            } else {
+                format!("a list or map, with those within it, grows above {MOST_ELEMENTS} values")
+            };
+            said(message, "is there a loop without end? `grid` and `ring` set many places at once", position)
+        }
         EvalAltResult::ErrorModuleNotFound(_, position) => {
             bind::refused::import().finding(Place::of(position))
         }
+        EvalAltResult::ErrorArrayBounds(count, index, position) => said(
+            format!("the list has no place {index}: it has {count} values"),
+            "places count from 0",
+            position,
+        ),
+        EvalAltResult::ErrorDotExpr(text, position) => property_not_found(&text).finding(Place::of(position)),
         EvalAltResult::ErrorMismatchDataType(wanted, got, position) => said(
             format!("this takes {}, got {}", with_article(type_word(&wanted)), with_article(type_word(&got))),
             if got == "f64" { "`x.to_int()` makes a whole number of x" } else { "" },
@@ -236,6 +252,18 @@ fn function_not_found(signature: &str) -> ScriptFault {
     ScriptFault::Language { message: format!("there is no function `{name}`"), hint }
 }
 
+/// A property that handles do not have; the interpreter says
+/// `Unknown property 'width' - a getter is not registered for type 'panel'`.
+fn property_not_found(text: &str) -> ScriptFault {
+    let quoted: Vec<&str> = text.split('\'').collect();
+    let [_, property, _, kind, ..] = quoted.as_slice() else {
+        return ScriptFault::Language { message: lower_first(text), hint: None };
+    };
+    let message = format!("{} has no property `{property}`", with_article(type_word(kind)));
+    let word = bind::WORDS.iter().copied().flatten().find(|w| w.name == *property);
+    ScriptFault::Language { message, hint: word.map(|w| format!("there is a function {}", w.call)) }
+}
+
 /// An operator between things that it does not work on; `arguments` are their types, `(i64, array)`.
 fn operator_not_found(name: &str, arguments: &str) -> ScriptFault {
     let types: Vec<&str> = arguments.trim_matches(['(', ')']).split(", ").collect();
@@ -246,9 +274,6 @@ fn operator_not_found(name: &str, arguments: &str) -> ScriptFault {
     };
     let hint = match name {
         ".." | "..=" => Some("ranges run over whole numbers; `x.to_int()` makes a whole number of x"),
-        "<" | ">" | "<=" | ">=" if types.contains(&"free number") => {
-            Some("the value of a free number is known only once the solver has run; compare its start value")
-        }
         _ => None,
     };
     ScriptFault::Language { message, hint: hint.map(str::to_owned) }

@@ -52,6 +52,8 @@ pub(crate) enum ScriptFault {
         "a free number can be added, subtracted, and multiplied or divided by plain numbers, but not by a free number"
     )]
     NotLinear,
+    #[error("a free number cannot be compared: its value is known only once the solver has run")]
+    ComparedFree,
     #[error("`{word}` is not for family scripts")]
     NotForScripts { word: &'static str, reason: &'static str },
     #[error("`{name}` cannot be set: a saved history has its numbers put in already")]
@@ -117,11 +119,13 @@ impl ScriptFault {
             Self::WrongCount { .. } => ("script::wrong_count", Vec::new()),
             Self::Either { a, b, .. } => ("script::either_or", vec![format!("keep `{a}` or `{b}`")]),
             Self::Name(_) => ("script::bad_name", Vec::new()),
-            Self::SecondPart => ("script::second_part", Vec::new()),
+            Self::SecondPart => ("script::second_part", vec!["write a script for each part".to_owned()]),
             Self::NoPart => {
                 ("script::no_part", vec!["begin one with `let cover = part(#{ material: \"DC01\", thickness: 1.5, inside_radius: 1.5 });`".to_owned()])
             }
-            Self::ParameterTwice { .. } => ("script::parameter_twice", Vec::new()),
+            Self::ParameterTwice { .. } => {
+                ("script::parameter_twice", vec!["give each parameter a name of its own".to_owned()])
+            }
             Self::DefaultOutOfRange { .. } => ("script::default_out_of_range", Vec::new()),
             Self::ValueOutOfRange { .. } => {
                 ("script::value_out_of_range", vec!["`foldwright show SCRIPT` lists parameters and ranges".to_owned()])
@@ -137,6 +141,9 @@ impl ScriptFault {
             Self::WhichPanel { panels, .. } => {
                 ("script::which_panel", vec![format!("use `.panel(\"…\")` with one of {}", listed(panels))])
             }
+            Self::NoSuchPanel { panels, .. } if panels.len() == 1 && panels[0].is_empty() => {
+                ("script::no_such_panel", vec!["it makes one panel: leave `.panel(…)` out".to_owned()])
+            }
             Self::NoSuchPanel { asked, panels, .. } => {
                 let all = format!("it makes {}", listed(panels));
                 ("script::no_such_panel", meant(asked, panels).into_iter().chain([all]).collect())
@@ -144,7 +151,12 @@ impl ScriptFault {
             Self::OutlineClosed => ("script::outline_closed", vec!["add lines and arcs before `.close()`".to_owned()]),
             Self::OutlineOpen => ("script::outline_open", vec!["end it with `.close()` or `.close(\"name\")`".to_owned()]),
             Self::DivisionByZero => ("script::division_by_zero", Vec::new()),
-            Self::NotLinear => ("script::not_linear", Vec::new()),
+            Self::NotLinear => {
+                ("script::not_linear", vec!["declare the product as a free number of its own, and hold it".to_owned()])
+            }
+            Self::ComparedFree => {
+                ("script::compared_free_number", vec!["compare the number that it starts from".to_owned()])
+            }
             Self::NotForScripts { reason, .. } => ("script::not_for_scripts", vec![(*reason).to_owned()]),
             Self::HistoryIsFixed { .. } => {
                 ("script::history_is_fixed", vec!["set it when you make the family's script".to_owned()])

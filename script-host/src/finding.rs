@@ -68,7 +68,9 @@ pub(crate) fn located(diagnostic: Diagnostic, places: &[Option<Place>]) -> Findi
         .find_map(|origin| origin.span)
         .and_then(|span| places.get(span.0 as usize).copied().flatten());
     let mut message = diagnostic.message;
-    if let (None, Some(origin)) = (place, diagnostic.origins.first()) {
+    if let (None, Some(origin)) = (place, diagnostic.origins.first())
+        && !message.contains(&format!("`{}`", origin.name))
+    {
         let _ = write!(message, " (at `{}`)", origin.name);
     }
     Finding { severity: diagnostic.severity, code: diagnostic.code, message, place, hints: diagnostic.hints }

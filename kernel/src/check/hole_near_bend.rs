@@ -6,9 +6,12 @@
 //! Why it is bad: the punch stretches the sheet beside the bend, and a round hole comes out oval.
 //! Use instead: move the opening away, make the flange longer, or cut it after bending.
 
+use std::collections::BTreeMap;
+
 use crate::diag::Diagnostic;
-use crate::fold::EdgeLabel;
-use crate::geom::{Contour, distance_between};
+use crate::fold::{EdgeLabel, Panel};
+use crate::geom::{Segment, distance_between};
+use crate::ident::{BendId, FeatureId};
 use crate::quantity::tolerance;
 
 use super::{Check, Subject};
@@ -24,49 +27,50 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
     let limit = LIMIT_IN_THICKNESSES * subject.tree.thickness();
     let mut findings = Vec::new();
     for panel in subject.tree.panels() {
-        let creases: Vec<_> = panel
-            .region
-            .contours()
-            .iter()
-            .flat_map(|c| c.segments())
-            .filter_map(|s| match subject.tree.label(s) {
-                EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend) => Some((*bend, s)),
-                EdgeLabel::Edge(_)
-                | EdgeLabel::StripEnd(_)
-                | EdgeLabel::Relief(_)
-                | EdgeLabel::Opening(_)
-                | EdgeLabel::CornerBreak(_) => None,
-            })
-            .collect();
-        for (bend, crease) in creases {
+        for (bend, crease) in creases(subject, panel) {
             let near = crease.bounding_box().grown(limit);
-            let distance = |opening: &Contour| {
-                opening.segments().iter().map(|s| distance_between(s, crease)).fold(f64::INFINITY, f64::min)
-            };
-            let too_near: Vec<f64> = panel
-                .region
-                .holes()
-                .filter(|hole| near.touches(hole.bounding_box()))
-                .map(distance)
-                .filter(|d| *d < limit - tolerance::SNAP_MM)
-                .collect();
-            let Some(least) = too_near.iter().copied().reduce(f64::min) else { continue };
+            // Of each cutout, how many of its openings are too near, and the least distance.
+            let mut too_near: BTreeMap<FeatureId, (usize, f64)> = BTreeMap::new();
+            for hole in panel.region.holes().filter(|hole| near.touches(hole.bounding_box())) {
+                let distance =
+                    hole.segments().iter().map(|s| distance_between(s, crease)).fold(f64::INFINITY, f64::min);
+                let EdgeLabel::Opening(feature) = subject.tree.label(&hole.segments()[0]) else { continue };
+                if distance < limit - tolerance::SNAP_MM {
+                    let (count, least) = too_near.entry(*feature).or_insert((0, f64::INFINITY));
+                    *count += 1;
+                    *least = least.min(distance);
+                }
+            }
             let name = &subject.tree.panel(subject.tree.bend(bend).child).name;
-            let message = format!(
-                "{} in panel `{}` {} {least:.2} mm from the bend of `{name}`, at least {limit:.2} mm is usual",
-                if too_near.len() == 1 {
-                    "an opening".to_owned()
+            for (feature, (count, least)) in too_near {
+                let what = if count == 1 {
+                    "an opening is".to_owned()
                 } else {
-                    format!("{} openings", too_near.len())
-                },
-                panel.name,
-                if too_near.len() == 1 { "is" } else { "are as near as" },
-            );
-            findings.push(
-                Diagnostic::warning(CODE, message, panel.origin.clone())
-                    .hint("move the opening away from the bend, or cut it after bending"),
-            );
+                    format!("{count} openings are as near as")
+                };
+                let message = format!(
+                    "in panel `{}` {what} {least:.2} mm from the bend of `{name}`, at least {limit:.2} mm is usual",
+                    panel.name,
+                );
+                findings.push(
+                    Diagnostic::warning(CODE, message, subject.history.origin(feature))
+                        .hint("move the opening away from the bend, or cut it after bending"),
+                );
+            }
         }
     }
     findings
+}
+
+/// The lines of a panel where bends start or end, with their bends.
+fn creases<'a>(subject: Subject<'a>, panel: &'a Panel) -> impl Iterator<Item = (BendId, &'a Segment)> {
+    let pieces = panel.region.contours().iter().flat_map(|c| c.segments());
+    pieces.filter_map(move |s| match subject.tree.label(s) {
+        EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend) => Some((*bend, s)),
+        EdgeLabel::Edge(_)
+        | EdgeLabel::StripEnd(_)
+        | EdgeLabel::Relief(_)
+        | EdgeLabel::Opening(_)
+        | EdgeLabel::CornerBreak(_) => None,
+    })
 }

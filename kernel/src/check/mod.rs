@@ -8,10 +8,13 @@ mod hole_near_bend;
 use crate::blank::Blank;
 use crate::diag::Diagnostic;
 use crate::fold::FoldTree;
+use crate::history::History;
 
 /// What checks may look at.
 #[derive(Clone, Copy, Debug)]
 pub struct Subject<'a> {
+    /// What was asked for, and where.
+    pub history: &'a History,
     /// Panels and bends.
     pub tree: &'a FoldTree,
     /// The flat figure.

@@ -94,7 +94,7 @@ pub enum SkeletonFault {
     #[error("edge `{edge}` is where its panel is bent from; it cannot carry a flange")]
     RootEdge { edge: EdgeName },
     #[error(
-        "the outline of `{name}` needs at least two edges and as many corners as edges, got {corners} corners and {edges} edges"
+        "the outline of `{name}` needs at least two edges and as many corners as edges, got corners: {corners}, edges: {edges}"
     )]
     OutlineCount { name: String, corners: usize, edges: usize },
     #[error("flange `{name}` names no edge")]
@@ -104,7 +104,7 @@ pub enum SkeletonFault {
 impl SkeletonFault {
     /// The finding for whoever wrote the history.
     #[must_use]
-    pub fn diagnose(&self, origin: Origin) -> Diagnostic {
+    pub fn diagnose(&self, origin: impl Into<Option<Origin>>) -> Diagnostic {
         let code = match self {
             Self::Format { .. } => "history::unknown_format",
             Self::NoBase { .. } | Self::Empty => "history::no_base_panel",
@@ -129,8 +129,8 @@ impl SkeletonFault {
             Self::Format { .. }
             | Self::SecondBase { .. }
             | Self::BadName { .. }
-            | Self::OutlineCount { .. }
-            | Self::NoEdges { .. } => finding,
+            | Self::OutlineCount { .. } => finding,
+            Self::NoEdges { .. } => finding.hint("give it at least one edge, for example `top.edge(\"front\")`"),
         }
     }
 }
@@ -166,9 +166,8 @@ impl<'h> Skeleton<'h> {
     /// # Errors
     /// The first name that does not resolve, as a finding with the feature it is about.
     pub fn new(history: &'h History) -> Result<Self, Diagnostic> {
-        let whole = || Origin { name: history.family.clone(), span: None };
         if history.format != FORMAT_VERSION {
-            return Err(SkeletonFault::Format { got: history.format }.diagnose(whole()));
+            return Err(SkeletonFault::Format { got: history.format }.diagnose(None));
         }
         let mut skeleton = Self { panels: Vec::new() };
         let mut names = BTreeSet::new();
@@ -178,7 +177,7 @@ impl<'h> Skeleton<'h> {
                 .map_err(|fault| fault.diagnose(history.origin(id)))?;
         }
         if skeleton.panels.is_empty() {
-            return Err(SkeletonFault::Empty.diagnose(whole()));
+            return Err(SkeletonFault::Empty.diagnose(None));
         }
         check_report_names(history)?;
         Ok(skeleton)

@@ -41,6 +41,22 @@ pub(super) fn register(engine: &mut Engine) {
     });
     register_mixed::<i64>(engine);
     register_mixed::<f64>(engine);
+    refuse_comparison(engine);
+}
+
+/// The interpreter takes values of different types for unequal without a word, so that `length > 150` would
+/// be false whatever the solver finds.
+fn refuse_comparison(engine: &mut Engine) {
+    for operator in ["<", "<=", ">", ">=", "==", "!="] {
+        let refused = |context: &NativeCallContext<'_>| -> Bound<bool> {
+            Err(refuse(context, ScriptFault::ComparedFree))
+        };
+        engine.register_fn(operator, move |c: NativeCallContext<'_>, _: Number, _: Number| refused(&c));
+        engine.register_fn(operator, move |c: NativeCallContext<'_>, _: Number, _: i64| refused(&c));
+        engine.register_fn(operator, move |c: NativeCallContext<'_>, _: Number, _: f64| refused(&c));
+        engine.register_fn(operator, move |c: NativeCallContext<'_>, _: i64, _: Number| refused(&c));
+        engine.register_fn(operator, move |c: NativeCallContext<'_>, _: f64, _: Number| refused(&c));
+    }
 }
 
 /// Arithmetic of a free number with a plain one of type `T`.

@@ -23,6 +23,16 @@ fn wait(context: &NativeCallContext<'_>) -> Bound<()> {
     Err(refuse(context, ScriptFault::NotForScripts { word: "sleep", reason }))
 }
 
+/// What is said of a word that the engine takes for no word at all.
+pub(crate) fn symbol(word: &str) -> Option<ScriptFault> {
+    let (word, reason) = match word {
+        "eval" => ("eval", "write the code itself where it belongs"),
+        "curry" => ("curry", "write a function with fewer arguments, `|x| place(x, 20)`"),
+        _ => return None,
+    };
+    Some(ScriptFault::NotForScripts { word, reason })
+}
+
 /// What is said of `import`.
 pub(crate) fn import() -> ScriptFault {
     let reason = "a family is one file; write the functions that it needs into it";
