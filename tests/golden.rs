@@ -55,7 +55,11 @@ impl Golden {
             return Ok(());
         }
         let differing = differing_lines(&golden, &self.text);
-        if differing.is_empty() { Ok(()) } else { Err(format!("{}:\n{}", file.display(), differing.join("\n"))) }
+        if differing.is_empty() {
+            Ok(())
+        } else {
+            Err(format!("{}:\n{}", file.display(), differing.join("\n")))
+        }
     }
 }
 

@@ -3,7 +3,7 @@
 //! Invariant: outputs are written under other names first and renamed when all of them are there, so that a
 //! full disk or a crash leaves the old files as they were.
 
-use std::io::Write as _;
+use std::io::{ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
@@ -13,7 +13,7 @@ use thiserror::Error;
 #[derive(Debug, Error)]
 pub enum FileFault {
     /// A script or history cannot be read.
-    #[error("cannot read `{}`: {reason}{}", path.display(), if path.exists() { "" } else { "; check the name and the folder" })]
+    #[error("cannot read `{}`: {}", path.display(), unreadable_words(reason))]
     Unreadable {
         /// The path as the user gave it.
         path: PathBuf,
@@ -28,6 +28,15 @@ pub enum FileFault {
         /// What the system says.
         reason: std::io::Error,
     },
+}
+
+fn unreadable_words(reason: &std::io::Error) -> String {
+    match reason.kind() {
+        ErrorKind::NotFound => format!("{reason}; check the name and the folder"),
+        ErrorKind::InvalidData => "it is not UTF-8 text; save it as UTF-8".to_owned(),
+        // Of the system's many reasons these two have an advice of their own.
+        _ => reason.to_string(),
+    }
 }
 
 impl FileFault {
@@ -61,7 +70,7 @@ pub(crate) fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), 
     // Renaming onto a folder fails, and would fail half-way.
     if let Some((name, _)) = files.iter().find(|(name, _)| folder.join(name).is_dir()) {
         let reason = format!("`{name}` is a folder there");
-        return Err(unwritable(std::io::Error::new(std::io::ErrorKind::IsADirectory, reason)));
+        return Err(unwritable(std::io::Error::new(ErrorKind::IsADirectory, reason)));
     }
     let mut written = Vec::with_capacity(files.len());
     for (name, bytes) in files {

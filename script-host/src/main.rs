@@ -59,8 +59,10 @@ enum Command {
 }
 
 fn setting(text: &str) -> Result<(String, String), String> {
-    let (name, value) = text.split_once('=').ok_or("write NAME=VALUE, for example clear_height=220")?;
-    Ok((name.trim().to_owned(), value.trim().to_owned()))
+    match text.split_once('=').map(|(name, value)| (name.trim(), value.trim())) {
+        Some((name, value)) if !name.is_empty() => Ok((name.to_owned(), value.to_owned())),
+        _ => Err("write NAME=VALUE, for example clear_height=220".to_owned()),
+    }
 }
 
 /// The settings by name; a name that comes twice ends the program, since one of the two would be lost.

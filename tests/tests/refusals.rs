@@ -84,14 +84,10 @@ fn every_refusal_says_what_it_always_said() {
 #[test]
 fn every_message_points_at_its_place_and_says_enough() {
     // Findings about the whole part or the whole file have no line of their own.
-    let without_place = [
-        "dimension::ran_away",
-        "history::no_base_panel",
-        "script::no_part",
-        "script::unknown_parameter",
-    ];
+    let without_place =
+        ["dimension::ran_away", "history::no_base_panel", "script::no_part", "script::unknown_parameter"];
     for case in cases().iter().filter(|case| case.extension().unwrap() == "rhai") {
-        let text = fs::read_to_string(case.with_extension("txt")).unwrap();
+        let text = said(case);
         let place = format!(" --> {}:", case.display());
         let pointed = text.lines().any(|line| line.starts_with(&place) && line.matches(':').count() == 2);
         assert_eq!(pointed, !without_place.contains(&code_of(case).as_str()), "{text}");
@@ -114,7 +110,11 @@ fn every_code_has_a_refusal_or_a_reason_why_not() {
     let known: BTreeSet<String> = tested.union(&elsewhere).cloned().collect();
     assert_eq!(codes.difference(&known).collect::<Vec<_>>(), Vec::<&String>::new(), "codes without a case");
     assert_eq!(known.difference(&codes).collect::<Vec<_>>(), Vec::<&String>::new(), "cases without a code");
-    assert_eq!(tested.intersection(&elsewhere).collect::<Vec<_>>(), Vec::<&String>::new(), "a case after all");
+    assert_eq!(
+        tested.intersection(&elsewhere).collect::<Vec<_>>(),
+        Vec::<&String>::new(),
+        "a case after all"
+    );
 }
 
 /// `module::snake_case`.

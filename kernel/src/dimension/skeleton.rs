@@ -130,7 +130,9 @@ impl SkeletonFault {
             | Self::SecondBase { .. }
             | Self::BadName { .. }
             | Self::OutlineCount { .. } => finding,
-            Self::NoEdges { .. } => finding.hint("give it at least one edge, for example `top.edge(\"front\")`"),
+            Self::NoEdges { .. } => {
+                finding.hint("give it at least one edge, for example `top.edge(\"front\")`")
+            }
         }
     }
 }

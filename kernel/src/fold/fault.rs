@@ -77,7 +77,8 @@ pub enum FoldFault {
 }
 
 fn opening_words(index: usize, count: usize, at: Point2) -> String {
-    let which = if count == 1 { "the opening".to_owned() } else { format!("opening {} of {count}", index + 1) };
+    let which =
+        if count == 1 { "the opening".to_owned() } else { format!("opening {} of {count}", index + 1) };
     format!("{which} at ({:.3}, {:.3})", at.x, at.y)
 }
 
@@ -214,12 +215,13 @@ impl FoldFault {
             Self::TooManyOpenings { .. } => {
                 ("fold::too_many_openings", Some("check the numbers of rows and columns".into()))
             }
-            Self::NoSuchCorner { free, .. } => {
-                ("fold::no_such_corner", Some(format!(
+            Self::NoSuchCorner { free, .. } => (
+                "fold::no_such_corner",
+                Some(format!(
                     "free corners of this panel: {}",
                     free.iter().map(|corner| format!("`{corner}`")).collect::<Vec<_>>().join(", ")
-                )))
-            }
+                )),
+            ),
             Self::Break { .. } => ("fold::break_does_not_fit", Some("make the break smaller".into())),
             Self::BreakSize { .. } => ("fold::break_size", None),
         }

@@ -5,7 +5,7 @@
 use kernel::history::Number;
 use rhai::{Dynamic, Engine, NativeCallContext};
 
-use super::Word;
+use super::{Word, register_text};
 use crate::fault::ScriptFault;
 use crate::options::{as_number, as_plain};
 use crate::session::{Bound, refuse};
@@ -30,6 +30,7 @@ pub(super) fn register(engine: &mut Engine) {
     engine.register_fn("/", move |context: NativeCallContext<'_>, a: f64, b: f64| divide(&context, a, b));
 
     engine.register_type_with_name::<Number>("free number");
+    register_text(engine, |_: &mut Number| "a free number".to_owned());
     engine.register_fn("-", |a: Number| a.times(-1.0));
     engine.register_fn("+", |a: Number, b: Number| a.plus(&b));
     engine.register_fn("-", |a: Number, b: Number| a.plus(&b.times(-1.0)));
