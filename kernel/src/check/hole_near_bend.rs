@@ -5,6 +5,7 @@
 //! bend radius: distance ≥ 2.0 t" (seen); other guides ask `2.5 t + r` or `3 t + r` from the bend.
 //! Why it is bad: the punch stretches the sheet beside the bend, and a round hole comes out oval.
 //! Use instead: move the opening away, make the flange longer, or cut it after bending.
+//! Invariant: one finding for each cutout and bend, however many openings are too near.
 
 use std::collections::BTreeMap;
 

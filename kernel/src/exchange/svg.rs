@@ -9,7 +9,7 @@ use std::fmt::Write;
 use crate::blank::BendLine;
 use crate::geom::{Contour, Curve, Point2, Segment, Vec2};
 use crate::history::feature::FoldSide;
-use crate::quantity::maths;
+use crate::quantity::{maths, tolerance};
 
 use super::decimal::text;
 use super::half_turns::pieces;
@@ -245,7 +245,8 @@ fn chords(piece: Segment, tolerance: f64) -> impl Iterator<Item = [Point2; 2]> {
 fn candidates([a, b]: [Point2; 2], full_height: f64) -> impl Iterator<Item = (TextFrame, f64)> {
     let along = (b - a).normalized();
     // Text reads from the left or from below.
-    let backwards = along.x < -1e-9 || (along.x <= 1e-9 && along.y < 0.0);
+    let upright = along.x.abs() <= tolerance::PARALLEL;
+    let backwards = if upright { along.y < 0.0 } else { along.x < 0.0 };
     let along = if backwards { -along } else { along };
     [1.0, 0.75, 0.55].into_iter().flat_map(move |scale| {
         let height = scale * full_height;
