@@ -50,7 +50,10 @@ impl Golden {
         let old = std::fs::read_to_string(file).unwrap_or_default();
         let (by_hand, golden) = parted(&old);
         if accepting() {
-            let text = format!("# {}\n\n{BY_HAND}\n{}\n{}", self.title, by_hand.trim(), self.text);
+            let by_hand = by_hand.trim();
+            let by_hand =
+                if by_hand.is_empty() { String::new() } else { format!("\n{BY_HAND}\n{by_hand}\n") };
+            let text = format!("# {}\n{by_hand}{}", self.title, self.text);
             std::fs::write(file, text).unwrap_or_else(|e| panic!("{}: {e}", file.display()));
             return Ok(());
         }
@@ -83,9 +86,12 @@ pub fn figures_by_hand(file: &Path) -> Vec<(String, f64)> {
     figures
 }
 
-/// The section by hand, and everything after it.
+/// The section by hand, and everything else but the title.
 fn parted(text: &str) -> (String, String) {
-    let Some((_, rest)) = text.split_once(BY_HAND) else { return (String::new(), text.to_owned()) };
+    let Some((_, rest)) = text.split_once(BY_HAND) else {
+        let after_title = text.split_once('\n').map_or("", |(_, rest)| rest);
+        return (String::new(), after_title.to_owned());
+    };
     let end = rest.find("\n## ").unwrap_or(rest.len());
     (rest[..end].to_owned(), rest[end..].to_owned())
 }
@@ -139,5 +145,6 @@ mod tests {
         let (by_hand, rest) = parted("# lid\n\n## by hand\n\nwhy\n- length: 3\n\n## parameters\n\n- a: 1\n");
         assert_eq!(by_hand.trim(), "why\n- length: 3");
         assert_eq!(rest.trim(), "## parameters\n\n- a: 1");
+        assert_eq!(parted("# lid\n\n## refusal\n"), (String::new(), "\n## refusal\n".to_owned()));
     }
 }

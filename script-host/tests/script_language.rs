@@ -49,6 +49,11 @@ fn division_is_decimal_wherever_it_stands() {
     let assigned =
         run(&format!("let n = 10;\nn /= 4;\nprint(n);\nlet m = 6;\nm /= 3;\nprint(m);\n{PART}")).unwrap();
     assert_eq!(assigned.printed, ["2.5", "2.0"]);
+    let within = run(&format!(
+        "let m = #{{ a: 5 }};\nm.a /= 2;\nprint(m.a);\nlet l = [3];\nl[0] /= 2;\nprint(l[0]);\n{PART}"
+    ))
+    .unwrap();
+    assert_eq!(within.printed, ["2.5", "1.5"]);
 }
 
 #[test]
@@ -63,9 +68,15 @@ fn whole_numbers_stay_whole_in_loops_and_lists() {
 
 #[test]
 fn every_division_by_zero_is_refused() {
-    for division in
-        ["1 / 0", "1.0 / 0", "1 / 0.0", "0.0 / 0.0", "lid.free(\"l\", 5) / 0", "lid.free(\"l\", 5) / 0.0"]
-    {
+    for division in [
+        "1 / 0",
+        "{ let z = 3; z /= 0; z }",
+        "1.0 / 0",
+        "1 / 0.0",
+        "0.0 / 0.0",
+        "lid.free(\"l\", 5) / 0",
+        "lid.free(\"l\", 5) / 0.0",
+    ] {
         let failure = run(&format!("{PART}let x = {division};\n")).unwrap_err().text();
         assert!(failure.starts_with("error[script::division_by_zero]: division by zero\n"), "{failure}");
     }
@@ -143,11 +154,11 @@ fn products_of_free_numbers_and_comparisons_are_refused() {
 fn things_of_the_part_print_as_themselves() {
     let lines = run(&format!(
         "{PART}let l = lid.free(\"length\", 200);\nlet top = lid.base(\"top\", rectangle(l, 100));\n\
-         print(l);\nprint(\"edge \" + top.edge(\"left\"));\nprint(`on ${{top}}`);\ndebug(7);\n"
+         print(l);\nprint(\"edge \" + top.edge(\"left\"));\nprint(`on ${{top}}`);\nprint(lid);\nprint(circle(5));\ndebug(7);\n"
     ))
     .unwrap_or_else(|failure| panic!("{}", failure.text()))
     .printed;
-    assert_eq!(lines, ["a free number", "edge top/left", "on top", "7"]);
+    assert_eq!(lines, ["a free number", "edge top/left", "on top", "a part", "a shape", "7"]);
 }
 
 #[test]

@@ -29,6 +29,18 @@ pub(super) fn register(engine: &mut Engine) {
     });
     engine.register_fn("/", move |context: NativeCallContext<'_>, a: f64, b: f64| divide(&context, a, b));
 
+    // The interpreter's own `/=` would divide whole numbers without a rest, and keep their type.
+    engine.register_fn(
+        "/=",
+        move |context: NativeCallContext<'_>, a: &mut Dynamic, b: Dynamic| -> Bound<()> {
+            *a = match (as_plain(a), as_plain(&b)) {
+                (Some(a), Some(b)) => Dynamic::from(divide(&context, a, b)?),
+                _ => context.call_native_fn("/", (a.clone(), b))?,
+            };
+            Ok(())
+        },
+    );
+
     engine.register_type_with_name::<Number>("free number");
     register_text(engine, |_: &mut Number| "a free number".to_owned());
     engine.register_fn("-", |a: Number| a.times(-1.0));
