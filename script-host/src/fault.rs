@@ -103,12 +103,12 @@ impl ScriptFault {
                 ("script::missing_option", vec![format!("add `{option}: …` between `#{{` and `}}`")])
             }
             Self::WrongType { wanted, got, .. } => {
-                let hint = match () {
-                    () if *wanted == NUMBER && got.starts_with("the text") => {
-                        Some("write the number without quotes")
-                    }
-                    () if got == FREE_NUMBER => Some("the solver cannot change this one: give its value"),
-                    () => None,
+                let hint = if got == FREE_NUMBER {
+                    Some("the solver cannot change this one: give its value")
+                } else if *wanted == NUMBER && got.starts_with("the text") {
+                    Some("write the number without quotes")
+                } else {
+                    None
                 };
                 ("script::wrong_type", hint.map(str::to_owned).into_iter().collect())
             }

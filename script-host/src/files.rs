@@ -30,12 +30,14 @@ pub enum FileFault {
     },
 }
 
+/// What the system says, with advice for the two reasons that have one of their own.
 fn unreadable_words(reason: &std::io::Error) -> String {
-    match reason.kind() {
-        ErrorKind::NotFound => format!("{reason}; check the name and the folder"),
-        ErrorKind::InvalidData => "it is not UTF-8 text; save it as UTF-8".to_owned(),
-        // Of the system's many reasons these two have an advice of their own.
-        _ => reason.to_string(),
+    if reason.kind() == ErrorKind::NotFound {
+        format!("{reason}; check the name and the folder")
+    } else if reason.kind() == ErrorKind::InvalidData {
+        "it is not UTF-8 text; save it as UTF-8".to_owned()
+    } else {
+        reason.to_string()
     }
 }
 
