@@ -103,7 +103,7 @@ impl ScriptFault {
                 ("script::missing_option", vec![format!("add `{option}: …` between `#{{` and `}}`")])
             }
             Self::WrongType { wanted, got, .. } => {
-                let hint = if got == FREE_NUMBER {
+                let hint = if *wanted == PLAIN_NUMBER {
                     Some("the solver cannot change this one: give its value")
                 } else if *wanted == NUMBER && got.starts_with("the text") {
                     Some("write the number without quotes")
@@ -170,8 +170,8 @@ impl ScriptFault {
     }
 }
 
-/// What [`ScriptFault::WrongType`] calls a free number that was given.
-const FREE_NUMBER: &str = "a free number";
+/// What [`ScriptFault::WrongType`] calls a number where a free one was given and will not do.
+pub(crate) const PLAIN_NUMBER: &str = "a plain number";
 
 /// What [`ScriptFault::WrongType`] calls a number.
 pub(crate) const NUMBER: &str = "a number";

@@ -6,7 +6,7 @@
 use kernel::history::Number;
 use rhai::{Array, Dynamic, ImmutableString, Map, NativeCallContext};
 
-use crate::fault::{NUMBER, ScriptFault};
+use crate::fault::{NUMBER, PLAIN_NUMBER, ScriptFault};
 use crate::session::{Bound, refuse};
 
 /// A value as a person would call it.
@@ -86,7 +86,7 @@ impl Argument<'_, '_> {
 
     /// A number that the solver cannot change.
     pub(crate) fn plain(self) -> Bound<f64> {
-        let wanted = if self.value.is::<Number>() { "a plain number" } else { NUMBER };
+        let wanted = if self.value.is::<Number>() { PLAIN_NUMBER } else { NUMBER };
         as_plain(&self.value).ok_or_else(|| self.wrong(wanted))
     }
 

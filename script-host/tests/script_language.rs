@@ -177,9 +177,9 @@ fn option_maps_can_be_kept_and_changed() {
          lid.flange(\"b\", top.edge(\"right\"), usual + #{{ turn: 45 }});\n"
     );
     let loaded = run(&script).unwrap_or_else(|failure| panic!("{}", failure.text()));
-    let flange = |i: usize| match &loaded.history.features[i].feature {
-        Feature::Flange(flange) => (flange.length.as_constant().unwrap(), flange.turn.as_constant().unwrap()),
-        other => panic!("{other:?}"),
+    let flange = |i: usize| {
+        let Feature::Flange(flange) = &loaded.history.features[i].feature else { panic!("it is a flange") };
+        (flange.length.as_constant().unwrap(), flange.turn.as_constant().unwrap())
     };
     assert_eq!((flange(1), flange(2)), ((30.0, 90.0), (40.0, 45.0)));
 }
