@@ -57,10 +57,11 @@ pub struct Diagnostic {
 }
 
 impl Diagnostic {
-    /// A fault about one thing.
+    /// A fault about one thing, or with `None` about the whole part.
     #[must_use]
-    pub fn fault(code: &'static str, message: String, origin: Origin) -> Self {
-        Self { code, severity: Severity::Fault, message, origins: vec![origin], hints: Vec::new() }
+    pub fn fault(code: &'static str, message: String, origin: impl Into<Option<Origin>>) -> Self {
+        let origins = origin.into().into_iter().collect();
+        Self { code, severity: Severity::Fault, message, origins, hints: Vec::new() }
     }
 
     /// A warning about one thing.

@@ -68,7 +68,7 @@ impl Part {
                 |p| self.tree.origin(p.feature).clone(),
             );
             Diagnostic::fault("solid::contours_touch", fault.to_string(), origin)
-                .hint("move the openings apart by more than a hair")
+                .hint("move them apart, or let them overlap")
         })
     }
 

@@ -34,7 +34,7 @@ pub(crate) enum ScriptFault {
     ParameterTwice { name: String },
     #[error("the default {got} of parameter `{name}` is not allowed: it takes {allowed}")]
     DefaultOutOfRange { name: String, got: String, allowed: String },
-    #[error("parameter `{name}` cannot be {got}: it takes {allowed}")]
+    #[error("parameter `{name}` cannot be `{got}`: it takes {allowed}")]
     ValueOutOfRange { name: String, got: String, allowed: String },
     #[error("there is no parameter `{name}`")]
     UnknownParameter { name: String, known: Vec<String> },
@@ -52,6 +52,14 @@ pub(crate) enum ScriptFault {
         "a free number can be added, subtracted, and multiplied or divided by plain numbers, but not by a free number"
     )]
     NotLinear,
+    #[error("a free number cannot be compared: its value is known only once the solver has run")]
+    ComparedFree,
+    #[error("`{word}` is not for family scripts")]
+    NotForScripts { word: &'static str, reason: &'static str },
+    #[error("`{name}` cannot be set: a saved history has its numbers put in already")]
+    HistoryIsFixed { name: String },
+    #[error("the family `{family}` has a name that is no folder name")]
+    FamilyName { family: String },
     #[error("{message}")]
     Language { message: String, hint: Option<String> },
 }
@@ -95,9 +103,14 @@ impl ScriptFault {
                 ("script::missing_option", vec![format!("add `{option}: …` between `#{{` and `}}`")])
             }
             Self::WrongType { wanted, got, .. } => {
-                let quotes = *wanted == NUMBER && got.starts_with("the text");
-                let hint = quotes.then(|| "write the number without quotes".to_owned());
-                ("script::wrong_type", hint.into_iter().collect())
+                let hint = if *wanted == PLAIN_NUMBER {
+                    Some("the solver cannot change this one: give its value")
+                } else if *wanted == NUMBER && got.starts_with("the text") {
+                    Some("write the number without quotes")
+                } else {
+                    None
+                };
+                ("script::wrong_type", hint.map(str::to_owned).into_iter().collect())
             }
             Self::WrongWord { got, allowed, .. } => {
                 let hint = nearest(got, allowed).map(|k| format!("did you mean \"{k}\"?"));
@@ -106,11 +119,13 @@ impl ScriptFault {
             Self::WrongCount { .. } => ("script::wrong_count", Vec::new()),
             Self::Either { a, b, .. } => ("script::either_or", vec![format!("keep `{a}` or `{b}`")]),
             Self::Name(_) => ("script::bad_name", Vec::new()),
-            Self::SecondPart => ("script::second_part", Vec::new()),
+            Self::SecondPart => ("script::second_part", vec!["write a script for each part".to_owned()]),
             Self::NoPart => {
                 ("script::no_part", vec!["begin one with `let cover = part(#{ material: \"DC01\", thickness: 1.5, inside_radius: 1.5 });`".to_owned()])
             }
-            Self::ParameterTwice { .. } => ("script::parameter_twice", Vec::new()),
+            Self::ParameterTwice { .. } => {
+                ("script::parameter_twice", vec!["give each parameter a name of its own".to_owned()])
+            }
             Self::DefaultOutOfRange { .. } => ("script::default_out_of_range", Vec::new()),
             Self::ValueOutOfRange { .. } => {
                 ("script::value_out_of_range", vec!["`foldwright show SCRIPT` lists parameters and ranges".to_owned()])
@@ -126,6 +141,9 @@ impl ScriptFault {
             Self::WhichPanel { panels, .. } => {
                 ("script::which_panel", vec![format!("use `.panel(\"…\")` with one of {}", listed(panels))])
             }
+            Self::NoSuchPanel { panels, .. } if panels.len() == 1 && panels[0].is_empty() => {
+                ("script::no_such_panel", vec!["it makes one panel: leave `.panel(…)` out".to_owned()])
+            }
             Self::NoSuchPanel { asked, panels, .. } => {
                 let all = format!("it makes {}", listed(panels));
                 ("script::no_such_panel", meant(asked, panels).into_iter().chain([all]).collect())
@@ -133,11 +151,27 @@ impl ScriptFault {
             Self::OutlineClosed => ("script::outline_closed", vec!["add lines and arcs before `.close()`".to_owned()]),
             Self::OutlineOpen => ("script::outline_open", vec!["end it with `.close()` or `.close(\"name\")`".to_owned()]),
             Self::DivisionByZero => ("script::division_by_zero", Vec::new()),
-            Self::NotLinear => ("script::not_linear", Vec::new()),
+            Self::NotLinear => {
+                ("script::not_linear", vec!["declare the product as a free number of its own, and hold it".to_owned()])
+            }
+            Self::ComparedFree => {
+                ("script::compared_free_number", vec!["compare the number that it starts from".to_owned()])
+            }
+            Self::NotForScripts { reason, .. } => ("script::not_for_scripts", vec![(*reason).to_owned()]),
+            Self::HistoryIsFixed { .. } => {
+                ("script::history_is_fixed", vec!["set it when you make the family's script".to_owned()])
+            }
+            Self::FamilyName { .. } => (
+                "script::family_name",
+                vec!["outputs go to a folder of this name: write it without strokes and dots".to_owned()],
+            ),
             Self::Language { hint, .. } => ("script::language", hint.iter().cloned().collect()),
         }
     }
 }
+
+/// What [`ScriptFault::WrongType`] calls a number where a free one was given and will not do.
+pub(crate) const PLAIN_NUMBER: &str = "a plain number";
 
 /// What [`ScriptFault::WrongType`] calls a number.
 pub(crate) const NUMBER: &str = "a number";

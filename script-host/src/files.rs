@@ -3,7 +3,7 @@
 //! Invariant: outputs are written under other names first and renamed when all of them are there, so that a
 //! full disk or a crash leaves the old files as they were.
 
-use std::io::Write as _;
+use std::io::{ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
@@ -13,7 +13,7 @@ use thiserror::Error;
 #[derive(Debug, Error)]
 pub enum FileFault {
     /// A script or history cannot be read.
-    #[error("cannot read `{}`: {reason}{}", path.display(), if path.exists() { "" } else { "; check the name and the folder" })]
+    #[error("cannot read `{}`: {}", path.display(), unreadable_words(reason))]
     Unreadable {
         /// The path as the user gave it.
         path: PathBuf,
@@ -30,6 +30,17 @@ pub enum FileFault {
     },
 }
 
+/// What the system says, with advice for the two reasons that have one of their own.
+fn unreadable_words(reason: &std::io::Error) -> String {
+    if reason.kind() == ErrorKind::NotFound {
+        format!("{reason}; check the name and the folder")
+    } else if reason.kind() == ErrorKind::InvalidData {
+        "it is not UTF-8 text; save it as UTF-8".to_owned()
+    } else {
+        reason.to_string()
+    }
+}
+
 impl FileFault {
     /// `files::snake_case`.
     #[must_use]
@@ -41,12 +52,14 @@ impl FileFault {
     }
 }
 
-/// Reads a text file.
+/// Reads a text file; a byte order mark in front is dropped.
 ///
 /// # Errors
 /// [`FileFault::Unreadable`] if it is missing, not readable or not UTF-8.
 pub(crate) fn read(path: &Path) -> Result<String, FileFault> {
-    std::fs::read_to_string(path).map_err(|reason| FileFault::Unreadable { path: path.to_owned(), reason })
+    let text = std::fs::read_to_string(path)
+        .map_err(|reason| FileFault::Unreadable { path: path.to_owned(), reason })?;
+    Ok(text.strip_prefix('\u{feff}').map_or(text.clone(), str::to_owned))
 }
 
 /// Writes all files into a folder, which is made if it is not there.
@@ -56,6 +69,11 @@ pub(crate) fn read(path: &Path) -> Result<String, FileFault> {
 pub(crate) fn write_all(folder: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), FileFault> {
     let unwritable = |reason| FileFault::Unwritable { folder: folder.to_owned(), reason };
     std::fs::create_dir_all(folder).map_err(unwritable)?;
+    // Renaming onto a folder fails, and would fail half-way.
+    if let Some((name, _)) = files.iter().find(|(name, _)| folder.join(name).is_dir()) {
+        let reason = format!("`{name}` is a folder there");
+        return Err(unwritable(std::io::Error::new(ErrorKind::IsADirectory, reason)));
+    }
     let mut written = Vec::with_capacity(files.len());
     for (name, bytes) in files {
         let mut beside = NamedTempFile::with_prefix_in(".foldwright-", folder).map_err(unwritable)?;

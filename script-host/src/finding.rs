@@ -4,7 +4,7 @@
 
 use std::fmt::Write as _;
 
-use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 use kernel::diag::{Diagnostic, Severity};
 
 use crate::files::FileFault;
@@ -68,7 +68,9 @@ pub(crate) fn located(diagnostic: Diagnostic, places: &[Option<Place>]) -> Findi
         .find_map(|origin| origin.span)
         .and_then(|span| places.get(span.0 as usize).copied().flatten());
     let mut message = diagnostic.message;
-    if let (None, Some(origin)) = (place, diagnostic.origins.first()) {
+    if let (None, Some(origin)) = (place, diagnostic.origins.first())
+        && !message.contains(&format!("`{}`", origin.name))
+    {
         let _ = write!(message, " (at `{}`)", origin.name);
     }
     Finding { severity: diagnostic.severity, code: diagnostic.code, message, place, hints: diagnostic.hints }
@@ -92,13 +94,14 @@ fn group<'a>(source: &'a Source, finding: &'a Finding) -> Group<'a> {
         Severity::Note => Level::NOTE,
     };
     let mut group = Group::with_title(level.primary_title(&*finding.message).id(finding.code));
-    if let Some(place) = finding.place {
-        group = group.element(
+    group = match finding.place {
+        Some(place) => group.element(
             Snippet::source(&*source.text)
                 .path(&*source.path)
                 .annotation(AnnotationKind::Primary.span(source.word_at(place))),
-        );
-    }
+        ),
+        None => group.element(Origin::path(&*source.path)),
+    };
     for hint in &finding.hints {
         group = group.element(Level::HELP.message(&**hint));
     }

@@ -7,7 +7,8 @@ use std::io::Write as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::error::ErrorKind;
+use clap::{CommandFactory, Parser, Subcommand};
 use foldwright::commands::{self, Picture};
 
 /// Folded sheet-metal covers, written once as a script and regenerated for any size.
@@ -21,7 +22,7 @@ struct Arguments {
 const EXIT_CODES: &str = "\
 Exit codes:
   0  everything asked for was done
-  1  the script, or the part that it describes, is at fault; nothing was written
+  1  the script, a value set for it, or the part that they describe is at fault; nothing was written
   2  the command line is wrong
   3  a file cannot be read or written";
 
@@ -31,7 +32,7 @@ A saved history.json can be given instead of a script; it makes the same part ag
 
 Examples:
   foldwright make scripts/chain_guard.rhai
-  foldwright make scripts/chain_guard.rhai --set clear_length=600 --set thickness=2 --out /tmp/guard";
+  foldwright make scripts/chain_guard.rhai --set clear_height=220 --set thickness=2 --out guards/220";
 
 #[derive(Subcommand)]
 enum Command {
@@ -58,8 +59,23 @@ enum Command {
 }
 
 fn setting(text: &str) -> Result<(String, String), String> {
-    let (name, value) = text.split_once('=').ok_or("write NAME=VALUE, for example thickness=2")?;
-    Ok((name.trim().to_owned(), value.trim().to_owned()))
+    match text.split_once('=').map(|(name, value)| (name.trim(), value.trim())) {
+        Some((name, value)) if !name.is_empty() => Ok((name.to_owned(), value.to_owned())),
+        _ => Err("write NAME=VALUE, for example clear_height=220".to_owned()),
+    }
+}
+
+/// The settings by name; a name that comes twice ends the program, since one of the two would be lost.
+fn settings(set: Vec<(String, String)>) -> BTreeMap<String, String> {
+    let mut settings = BTreeMap::new();
+    for (name, value) in set {
+        if settings.contains_key(&name) {
+            let message = format!("`{name}` is set twice");
+            Arguments::command().error(ErrorKind::ArgumentConflict, message).exit();
+        }
+        settings.insert(name, value);
+    }
+    settings
 }
 
 fn main() -> ExitCode {
@@ -68,8 +84,7 @@ fn main() -> ExitCode {
     let done = match arguments.command {
         Command::Make { script, set, out: folder, picture } => {
             let picture = if picture { Picture::Shaded } else { Picture::None };
-            let settings: BTreeMap<String, String> = set.into_iter().collect();
-            commands::make(&script, settings, folder.as_deref(), picture, &mut out).map(|_| ())
+            commands::make(&script, settings(set), folder.as_deref(), picture, &mut out).map(|_| ())
         }
         Command::Show { script } => commands::show(&script, &mut out),
     };

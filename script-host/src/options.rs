@@ -6,11 +6,11 @@
 use kernel::history::Number;
 use rhai::{Array, Dynamic, ImmutableString, Map, NativeCallContext};
 
-use crate::fault::{NUMBER, ScriptFault};
+use crate::fault::{NUMBER, PLAIN_NUMBER, ScriptFault};
 use crate::session::{Bound, refuse};
 
 /// A value as a person would call it.
-pub(crate) fn described(value: &Dynamic) -> String {
+fn described(context: &NativeCallContext<'_>, value: &Dynamic) -> String {
     if value.is_string() {
         return format!("the text \"{value}\"");
     }
@@ -20,8 +20,29 @@ pub(crate) fn described(value: &Dynamic) -> String {
         "array" => "a list".to_owned(),
         "map" => "an option map".to_owned(),
         "()" => "nothing".to_owned(),
-        other => format!("a {}", other.to_lowercase()),
+        other => with_article(type_word(context.engine().map_type_name(other))),
     }
+}
+
+/// What a type of the interpreter is called in messages; handles have their own names already.
+pub(crate) fn type_word(name: &str) -> &str {
+    match name {
+        "i64" | "int" => "whole number",
+        "f64" | "float" => "number",
+        "string" | "&str | ImmutableString | String" => "text",
+        "array" => "list",
+        "map" => "option map",
+        "bool" => "truth value",
+        "range" | "range=" => "range",
+        "Fn" => "function",
+        other => other,
+    }
+}
+
+/// The word with `a` or `an` before it.
+pub(crate) fn with_article(word: &str) -> String {
+    let article = if word.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+    format!("{article} {word}")
 }
 
 /// A plain or free number, if the value is one.
@@ -54,7 +75,7 @@ pub(crate) fn argument<'a, 'c>(
 
 impl Argument<'_, '_> {
     fn wrong(&self, wanted: &'static str) -> Box<rhai::EvalAltResult> {
-        let got = described(&self.value);
+        let got = described(self.context, &self.value);
         refuse(self.context, ScriptFault::WrongType { place: self.place.clone(), wanted, got })
     }
 
@@ -65,7 +86,8 @@ impl Argument<'_, '_> {
 
     /// A number that the solver cannot change.
     pub(crate) fn plain(self) -> Bound<f64> {
-        as_plain(&self.value).ok_or_else(|| self.wrong(NUMBER))
+        let wanted = if self.value.is::<Number>() { PLAIN_NUMBER } else { NUMBER };
+        as_plain(&self.value).ok_or_else(|| self.wrong(wanted))
     }
 
     /// A whole number.
@@ -78,7 +100,7 @@ impl Argument<'_, '_> {
             reason = "checked to lie in the range"
         )]
         whole.map(|n| n as u32).ok_or_else(|| {
-            let got = described(&self.value);
+            let got = described(self.context, &self.value);
             refuse(self.context, ScriptFault::WrongCount { place: self.place.clone(), least, most, got })
         })
     }

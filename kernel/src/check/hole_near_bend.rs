@@ -1,17 +1,18 @@
 //! An opening near a bend is pulled out of shape.
 //!
-//! What it does: measures from every opening to the start of every bend of its panel.
-//! Limit: `2 t` from the line where the bend starts. Source: fabrication guide "hole edge to start of the
-//! bend radius: distance ≥ 2.0 t" (seen); other guides ask `2.5 t + r` or `3 t + r` from the bend.
+//! What it does: measures from every opening, closed or a notch in an edge, to the bends of its panel.
+//! Limit: `2 t` from the line where the bend starts or ends. Source: fabrication guide "hole edge to start
+//! of the bend radius: distance ≥ 2.0 t" (seen); other guides ask `2.5 t + r` or `3 t + r` from the bend.
 //! Why it is bad: the punch stretches the sheet beside the bend, and a round hole comes out oval.
 //! Use instead: move the opening away, make the flange longer, or cut it after bending.
+//! Invariant: one finding for each cutout and bend, however many openings are too near.
 
 use std::collections::BTreeMap;
 
 use crate::diag::Diagnostic;
-use crate::fold::EdgeLabel;
-use crate::geom::distance_between;
-use crate::ident::FeatureId;
+use crate::fold::{EdgeLabel, Panel};
+use crate::geom::{Segment, distance_between};
+use crate::ident::{BendId, FeatureId};
 use crate::quantity::tolerance;
 
 use super::{Check, Subject};
@@ -27,37 +28,9 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
     let limit = LIMIT_IN_THICKNESSES * subject.tree.thickness();
     let mut findings = Vec::new();
     for panel in subject.tree.panels() {
-        let creases: Vec<_> = panel
-            .region
-            .contours()
-            .iter()
-            .flat_map(|c| c.segments())
-            .filter_map(|s| match subject.tree.label(s) {
-                EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend) => Some((*bend, s)),
-                EdgeLabel::Edge(_)
-                | EdgeLabel::StripEnd(_)
-                | EdgeLabel::Relief(_)
-                | EdgeLabel::Opening(_)
-                | EdgeLabel::CornerBreak(_) => None,
-            })
-            .collect();
-        for (bend, crease) in creases {
-            let near = crease.bounding_box().grown(limit);
-            // Nearest opening and number of openings too near, for each feature that cut them.
-            let mut too_near: BTreeMap<FeatureId, (f64, usize)> = BTreeMap::new();
-            for hole in panel.region.holes().filter(|hole| near.touches(hole.bounding_box())) {
-                let pieces = hole.segments();
-                let distance =
-                    pieces.iter().map(|s| distance_between(s, crease)).fold(f64::INFINITY, f64::min);
-                if let (EdgeLabel::Opening(feature), true) =
-                    (subject.tree.label(&pieces[0]), distance < limit - tolerance::SNAP_MM)
-                {
-                    let (least, count) = too_near.entry(*feature).or_insert((f64::INFINITY, 0));
-                    (*least, *count) = (least.min(distance), *count + 1);
-                }
-            }
+        for (bend, crease) in creases(subject, panel) {
             let bend = &subject.tree.panel(subject.tree.bend(bend).child).name;
-            for (feature, (least, count)) in too_near {
+            for (feature, (count, least)) in openings_within(subject, panel, crease, limit) {
                 let (openings, are) = if count == 1 {
                     ("an opening".to_owned(), "is")
                 } else {
@@ -75,4 +48,44 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
         }
     }
     findings
+}
+
+/// Of each cutout, how many of its openings lie within `limit` mm of a crease, and the least distance.
+fn openings_within(
+    subject: Subject<'_>,
+    panel: &Panel,
+    crease: &Segment,
+    limit: f64,
+) -> BTreeMap<FeatureId, (usize, f64)> {
+    let near = crease.bounding_box().grown(limit);
+    let mut found: BTreeMap<FeatureId, (usize, f64)> = BTreeMap::new();
+    for contour in panel.region.contours().iter().filter(|c| near.touches(c.bounding_box())) {
+        // Notches of one cutout in one contour count as one opening.
+        let mut in_contour: BTreeMap<FeatureId, f64> = BTreeMap::new();
+        for piece in contour.segments() {
+            if let EdgeLabel::Opening(feature) = subject.tree.label(piece) {
+                let least = in_contour.entry(*feature).or_insert(f64::INFINITY);
+                *least = least.min(distance_between(piece, crease));
+            }
+        }
+        for (feature, distance) in in_contour {
+            if distance < limit - tolerance::SNAP_MM {
+                let (count, least) = found.entry(feature).or_insert((0, f64::INFINITY));
+                (*count, *least) = (*count + 1, least.min(distance));
+            }
+        }
+    }
+    found
+}
+
+fn creases<'a>(subject: Subject<'a>, panel: &'a Panel) -> impl Iterator<Item = (BendId, &'a Segment)> {
+    let pieces = panel.region.contours().iter().flat_map(|c| c.segments());
+    pieces.filter_map(move |piece| match subject.tree.label(piece) {
+        EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend) => Some((*bend, piece)),
+        EdgeLabel::Edge(_)
+        | EdgeLabel::StripEnd(_)
+        | EdgeLabel::Relief(_)
+        | EdgeLabel::Opening(_)
+        | EdgeLabel::CornerBreak(_) => None,
+    })
 }

@@ -29,18 +29,24 @@ pub enum DimensionFault {
     Radius { panel: PanelName, radius: f64 },
     #[error("flange `{panel}` is {length:.3} mm long, but its bend alone takes {least:.3} mm of that")]
     FlangeTooShort { panel: PanelName, length: f64, least: f64 },
-    #[error(
-        "the {what} of flange `{panel}` is {got:.3} {unit}; it must be at least {least} and below {most}"
-    )]
+    #[error("the {what} of flange `{panel}` is {got:.3}{unit}; {}", range_words(*least, *most, unit))]
     OutOfRange { panel: PanelName, what: &'static str, got: f64, unit: &'static str, least: f64, most: f64 },
     #[error("the dimensions could not be settled: a number ran away on the way")]
     RanAway,
 }
 
+/// `it cannot be negative`, or `it must be at least -85° and below 85°`.
+fn range_words(least: f64, most: f64, unit: &str) -> String {
+    if most.is_infinite() {
+        return "it cannot be negative".to_owned();
+    }
+    format!("it must be at least {least}{unit} and below {most}{unit}")
+}
+
 impl DimensionFault {
     /// The finding for whoever wrote the history.
     #[must_use]
-    pub fn diagnose(&self, origin: Origin) -> Diagnostic {
+    pub fn diagnose(&self, origin: impl Into<Option<Origin>>) -> Diagnostic {
         let (code, hint) = match self {
             Self::NotFinite { .. } => ("dimension::not_finite", None),
             Self::UnknownFree { .. } => ("dimension::unknown_free_number", None),

@@ -89,9 +89,8 @@ pub fn settle(
         Ending::Held | Ending::NothingToSolve => {}
         Ending::NotFinite => {
             let faults = flange_faults(history, skeleton, &start_pose, &start);
-            let whole = Origin { name: history.family.clone(), span: None };
             return Err(if faults.is_empty() {
-                vec![DimensionFault::RanAway.diagnose(whole)]
+                vec![DimensionFault::RanAway.diagnose(None)]
             } else {
                 faults
             });
@@ -220,7 +219,7 @@ fn range_fault(
 ) -> Option<DimensionFault> {
     /// Tapers near a right angle would make sides without end.
     const TAPER_LIMIT_DEG: f64 = 85.0;
-    let not_negative = |what, number: &Number| (what, number.evaluate(free), "mm", 0.0, f64::INFINITY);
+    let not_negative = |what, number: &Number| (what, number.evaluate(free), " mm", 0.0, f64::INFINITY);
     let taper = |what, number: &Number| (what, number.evaluate(free), "°", -TAPER_LIMIT_DEG, TAPER_LIMIT_DEG);
     let mut ranges = vec![
         not_negative("inset on the left", &flange.left.inset),

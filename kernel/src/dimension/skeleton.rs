@@ -10,7 +10,10 @@ use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
 use crate::history::feature::{BasePanel, Feature, Flange};
-use crate::history::{EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, PanelName, check_plain_name};
+use crate::history::{
+    DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, PanelName, Profile, Shape,
+    check_plain_name,
+};
 use crate::ident::{FeatureId, PanelId};
 
 /// Panels and how they hang together.
@@ -91,7 +94,7 @@ pub enum SkeletonFault {
     #[error("edge `{edge}` is where its panel is bent from; it cannot carry a flange")]
     RootEdge { edge: EdgeName },
     #[error(
-        "the outline of `{name}` needs at least two edges and as many corners as edges, got {corners} corners and {edges} edges"
+        "the outline of `{name}` needs at least two edges and as many corners as edges, got corners: {corners}, edges: {edges}"
     )]
     OutlineCount { name: String, corners: usize, edges: usize },
     #[error("flange `{name}` names no edge")]
@@ -101,7 +104,7 @@ pub enum SkeletonFault {
 impl SkeletonFault {
     /// The finding for whoever wrote the history.
     #[must_use]
-    pub fn diagnose(&self, origin: Origin) -> Diagnostic {
+    pub fn diagnose(&self, origin: impl Into<Option<Origin>>) -> Diagnostic {
         let code = match self {
             Self::Format { .. } => "history::unknown_format",
             Self::NoBase { .. } | Self::Empty => "history::no_base_panel",
@@ -119,17 +122,40 @@ impl SkeletonFault {
         match self {
             Self::NoPanel { known, .. } => finding.hint(format!("panels so far: {}", list(known))),
             Self::NoEdge { known, .. } => finding.hint(format!("its edges are: {}", list(known))),
-            Self::NameTwice { .. } => finding.hint("give each feature a name of its own"),
+            Self::NameTwice { .. } => finding.hint("give each one a name of its own"),
             Self::Empty | Self::NoBase { .. } => finding.hint("make the base panel before anything else"),
             Self::ArcEdge { .. } => finding.hint("a press brake bends along straight lines only"),
             Self::RootEdge { .. } => finding.hint("use its `tip`, `left` or `right`"),
             Self::Format { .. }
             | Self::SecondBase { .. }
             | Self::BadName { .. }
-            | Self::OutlineCount { .. }
-            | Self::NoEdges { .. } => finding,
+            | Self::OutlineCount { .. } => finding,
+            Self::NoEdges { .. } => {
+                finding.hint("give it at least one edge, for example `top.edge(\"front\")`")
+            }
         }
     }
+}
+
+fn check_counts(name: &str, outline: &Profile) -> Result<(), SkeletonFault> {
+    let (corners, edges) = (outline.corners.len(), outline.edges.len());
+    if corners != edges || edges < 2 {
+        return Err(SkeletonFault::OutlineCount { name: name.to_owned(), corners, edges });
+    }
+    Ok(())
+}
+
+/// Free numbers and dimensions are told apart by their names in every report.
+fn check_report_names(history: &History) -> Result<(), Diagnostic> {
+    let free = history.free_numbers.iter().map(|f| Origin { name: f.name.clone(), span: f.span });
+    let dimensions = history.dimensions.iter().map(DimensionEntry::origin);
+    for origins in [free.collect::<Vec<_>>(), dimensions.collect()] {
+        let mut names = BTreeSet::new();
+        if let Some(again) = origins.iter().find(|o| !names.insert(&o.name)) {
+            return Err(SkeletonFault::NameTwice { name: again.name.clone() }.diagnose(again.clone()));
+        }
+    }
+    Ok(())
 }
 
 fn list<T: ToString>(items: &[T]) -> String {
@@ -142,9 +168,8 @@ impl<'h> Skeleton<'h> {
     /// # Errors
     /// The first name that does not resolve, as a finding with the feature it is about.
     pub fn new(history: &'h History) -> Result<Self, Diagnostic> {
-        let whole = || Origin { name: history.family.clone(), span: None };
         if history.format != FORMAT_VERSION {
-            return Err(SkeletonFault::Format { got: history.format }.diagnose(whole()));
+            return Err(SkeletonFault::Format { got: history.format }.diagnose(None));
         }
         let mut skeleton = Self { panels: Vec::new() };
         let mut names = BTreeSet::new();
@@ -154,8 +179,9 @@ impl<'h> Skeleton<'h> {
                 .map_err(|fault| fault.diagnose(history.origin(id)))?;
         }
         if skeleton.panels.is_empty() {
-            return Err(SkeletonFault::Empty.diagnose(whole()));
+            return Err(SkeletonFault::Empty.diagnose(None));
         }
+        check_report_names(history)?;
         Ok(skeleton)
     }
 
@@ -175,10 +201,7 @@ impl<'h> Skeleton<'h> {
                 if !self.panels.is_empty() {
                     return Err(SkeletonFault::SecondBase { name: name.to_owned() });
                 }
-                let (corners, edges) = (base.outline.corners.len(), base.outline.edges.len());
-                if corners != edges || edges < 2 {
-                    return Err(SkeletonFault::OutlineCount { name: name.to_owned(), corners, edges });
-                }
+                check_counts(name, &base.outline)?;
                 let mut roles = BTreeSet::new();
                 for edge in &base.outline.edges {
                     check_plain_name(&edge.name).map_err(|problem| SkeletonFault::BadName { problem })?;
@@ -207,6 +230,9 @@ impl<'h> Skeleton<'h> {
             }
             Feature::Cutout(cutout) => {
                 self.need_base(name)?;
+                if let Shape::Outline(profile) = &cutout.shape {
+                    check_counts(name, profile)?;
+                }
                 self.find(&cutout.panel)?;
             }
             Feature::CornerBreak(_) => self.need_base(name)?,

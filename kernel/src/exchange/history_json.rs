@@ -5,7 +5,7 @@
 
 use serde::Deserialize;
 
-use crate::diag::{Diagnostic, Origin};
+use crate::diag::Diagnostic;
 use crate::history::{FORMAT_VERSION, History};
 
 use super::{Format, Subject};
@@ -43,12 +43,11 @@ struct Stamp {
 /// `history::unknown_format` if another version wrote it, and `history::unreadable` with line and column if
 /// the text is no history. Whether the history makes sense is for later stages to say.
 pub fn read(text: &str) -> Result<History, Diagnostic> {
-    let origin = Origin { name: "history".to_owned(), span: None };
     if let Ok(Stamp { format }) = serde_json::from_str(text)
         && format != FORMAT_VERSION
     {
         let message = format!("the history has format {format}; this program reads format {FORMAT_VERSION}");
-        return Err(Diagnostic::fault("history::unknown_format", message, origin)
+        return Err(Diagnostic::fault("history::unknown_format", message, None)
             .hint("read it with the version of Foldwright that wrote it, or run its script again"));
     }
     serde_json::from_str(text).map_err(|fault| {
@@ -57,7 +56,7 @@ pub fn read(text: &str) -> Result<History, Diagnostic> {
         // The reader repeats the place at the end of its own words.
         let reason = reason.strip_suffix(&format!(" at line {line} column {column}")).unwrap_or(&reason);
         let message = format!("the history cannot be read, line {line}, column {column}: {reason}");
-        Diagnostic::fault("history::unreadable", message, origin)
+        Diagnostic::fault("history::unreadable", message, None)
             .hint("compare the place with `docs/history-format.md`, or run the script again")
     })
 }

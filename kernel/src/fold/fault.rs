@@ -31,10 +31,12 @@ pub enum FoldFault {
     OutlineCrosses { outline: String, a: String, b: String, at: Point2 },
     #[error("edges `{a}` and `{b}` no longer meet when the bend's start is set back {depth:.3} mm")]
     NoCorner { a: EdgeName, b: EdgeName, depth: f64 },
-    #[error("the bends beside edge `{edge}` leave nothing of it")]
-    EdgeEatenUp { edge: EdgeName },
-    #[error("flange `{panel}` has no width left on edge `{edge}`, which is {edge_length:.3} mm long")]
-    NoWidth { panel: PanelName, edge: EdgeName, edge_length: f64 },
+    #[error("edge `{edge}` is {length:.3} mm long, but the bends beside it take {taken:.3} mm of it")]
+    EdgeEatenUp { edge: EdgeName, length: f64, taken: f64 },
+    #[error(
+        "flange `{panel}` has no width left on edge `{edge}`: of {edge_length:.3} mm, insets and neighbours take {taken:.3} mm"
+    )]
+    NoWidth { panel: PanelName, edge: EdgeName, edge_length: f64, taken: f64 },
     #[error("the relief of flange `{panel}` needs {needed:.3} mm of edge `{edge}`, {room:.3} mm are left")]
     NoRoomForRelief { panel: PanelName, edge: EdgeName, room: f64, needed: f64 },
     #[error(
@@ -53,11 +55,14 @@ pub enum FoldFault {
     OpeningSize { what: &'static str, got: f64, above: f64 },
     #[error("places on panel `{panel}` cannot count from the middle: it stands on no edge")]
     NoMiddle { panel: PanelName },
-    #[error("opening {} of {count} at ({:.3}, {:.3}) lies outside panel `{panel}`", index + 1, at.x, at.y)]
-    OpeningOutside { panel: PanelName, index: usize, count: usize, at: Point2 },
-    #[error("opening {} of {count} at ({:.3}, {:.3}) touches the bend of `{bend}`", index + 1, at.x, at.y)]
+    #[error(
+        "{} lies outside panel `{panel}`, which spans x {:.3} to {:.3} and y {:.3} to {:.3}",
+        opening_words(*index, *count, *at), least.x, most.x, least.y, most.y
+    )]
+    OpeningOutside { panel: PanelName, index: usize, count: usize, at: Point2, least: Point2, most: Point2 },
+    #[error("{} touches the bend of `{bend}`", opening_words(*index, *count, *at))]
     OpeningTouchesBend { panel: PanelName, bend: PanelName, index: usize, count: usize, at: Point2 },
-    #[error("the openings cut panel `{panel}` into {pieces} pieces")]
+    #[error("the openings leave {} of panel `{panel}`", pieces_words(*pieces))]
     PanelInPieces { panel: PanelName, pieces: usize },
     #[error("the openings in panel `{panel}` could not be cut: {problem}")]
     Boolean { panel: PanelName, problem: BooleanError },
@@ -69,6 +74,16 @@ pub enum FoldFault {
     Break { corner: CornerName, problem: RoundingError },
     #[error("the size of a corner break is {got:.3} mm; it must be above zero")]
     BreakSize { got: f64 },
+}
+
+fn opening_words(index: usize, count: usize, at: Point2) -> String {
+    let which =
+        if count == 1 { "the opening".to_owned() } else { format!("opening {} of {count}", index + 1) };
+    format!("{which} at ({:.3}, {:.3})", at.x, at.y)
+}
+
+fn pieces_words(pieces: usize) -> String {
+    if pieces == 0 { "nothing".to_owned() } else { format!("{pieces} separate pieces") }
 }
 
 fn broken_corner(corner: &CornerName, problem: &RoundingError) -> String {
@@ -91,6 +106,38 @@ fn broken_corner(corner: &CornerName, problem: &RoundingError) -> String {
 }
 
 impl FoldFault {
+    /// The flange that someone has to change, where the fault shows on the panel that it stands on.
+    #[must_use]
+    pub(super) fn flange(&self) -> Option<&PanelName> {
+        match self {
+            Self::NoWidth { panel, .. }
+            | Self::NoRoomForRelief { panel, .. }
+            | Self::FlangesTooNear { b: panel, .. } => Some(panel),
+            Self::Quantity(_)
+            | Self::BendRule { .. }
+            | Self::EdgeWithoutLength { .. }
+            | Self::ArcTooSmall { .. }
+            | Self::ArcThroughLine { .. }
+            | Self::OutlineOpen { .. }
+            | Self::OutlineCrosses { .. }
+            | Self::NoCorner { .. }
+            | Self::EdgeEatenUp { .. }
+            | Self::SidesMeet { .. }
+            | Self::PanelCrossesItself { .. }
+            | Self::PanelOpen { .. }
+            | Self::OpeningSize { .. }
+            | Self::NoMiddle { .. }
+            | Self::OpeningOutside { .. }
+            | Self::OpeningTouchesBend { .. }
+            | Self::PanelInPieces { .. }
+            | Self::Boolean { .. }
+            | Self::TooManyOpenings { .. }
+            | Self::NoSuchCorner { .. }
+            | Self::Break { .. }
+            | Self::BreakSize { .. } => None,
+        }
+    }
+
     /// The finding for whoever wrote the feature.
     #[must_use]
     pub fn diagnose(&self, origin: Origin) -> Diagnostic {
@@ -143,7 +190,11 @@ impl FoldFault {
                 ("fold::panel_crosses_itself", Some("make the reliefs smaller or the panel larger".into()))
             }
             Self::PanelOpen { .. } => ("fold::panel_open", None),
-            Self::OpeningSize { .. } => ("fold::opening_size", None),
+            Self::OpeningSize { above, .. } => (
+                "fold::opening_size",
+                (*above > 0.0)
+                    .then(|| "a slot is longer than it is wide; for a round opening use `circle`".into()),
+            ),
             Self::NoMiddle { .. } => {
                 ("fold::no_middle", Some("on the base panel, places count as its outline was drawn".into()))
             }
@@ -154,14 +205,23 @@ impl FoldFault {
             Self::OpeningTouchesBend { .. } => {
                 ("fold::opening_touches_bend", Some("keep the opening within the flat of one panel".into()))
             }
+            Self::PanelInPieces { pieces: 0, .. } => {
+                ("fold::panel_in_pieces", Some("make the opening smaller than the panel".into()))
+            }
             Self::PanelInPieces { .. } => {
                 ("fold::panel_in_pieces", Some("leave a web between the openings".into()))
             }
             Self::Boolean { .. } => ("fold::opening_not_cut", None),
-            Self::TooManyOpenings { .. } => ("fold::too_many_openings", None),
-            Self::NoSuchCorner { free, .. } => {
-                ("fold::no_such_corner", Some(format!("free corners of this panel: {}", free.join(", "))))
+            Self::TooManyOpenings { .. } => {
+                ("fold::too_many_openings", Some("check the numbers of rows and columns".into()))
             }
+            Self::NoSuchCorner { free, .. } => (
+                "fold::no_such_corner",
+                Some(format!(
+                    "free corners of this panel: {}",
+                    free.iter().map(|corner| format!("`{corner}`")).collect::<Vec<_>>().join(", ")
+                )),
+            ),
             Self::Break { .. } => ("fold::break_does_not_fit", Some("make the break smaller".into())),
             Self::BreakSize { .. } => ("fold::break_size", None),
         }

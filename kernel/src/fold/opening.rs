@@ -51,6 +51,8 @@ pub(super) fn cut(
             index,
             count: places.len(),
             at: places[index],
+            least: panel.region.bounding_box().min - shift,
+            most: panel.region.bounding_box().max - shift,
         },
         OpeningError::Boolean(problem) => FoldFault::Boolean { panel: panel.name.clone(), problem },
     })?;

@@ -380,7 +380,9 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             let left = (end - start).dot(side.piece.end - side.piece.start);
             let on_line = matches!(side.piece.curve, crate::geom::Curve::Line);
             if moved && on_line && left <= tolerance::SNAP_MM {
-                return Err(FoldFault::EdgeEatenUp { edge: self.edge_name(index) });
+                let length = side.piece.start.distance(side.piece.end);
+                let taken = length - left / length;
+                return Err(FoldFault::EdgeEatenUp { edge: self.edge_name(index), length, taken });
             }
         }
         Ok(())
@@ -463,6 +465,7 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
                     panel: name(child),
                     edge: self.edge_name(child.side),
                     edge_length: child.bend.edge_length,
+                    taken: child.bend.edge_length - (child.crease.to - child.crease.from),
                 });
             }
             let width = |end: End| match end {

@@ -208,7 +208,13 @@ pub fn build(
     let of_panel = |id: PanelId| history.origin(skeleton.panels()[id.index()].feature);
     let outlines =
         outline::outlines(skeleton, pose, free, sheet.thickness.length().to_mm(), &mut tree.labels).map_err(
-            |faults| faults.into_iter().map(|(id, fault)| fault.diagnose(of_panel(id))).collect::<Vec<_>>(),
+            |faults| {
+                let about = |id, fault: &FoldFault| {
+                    fault.flange().and_then(|name| skeleton.find(name).ok()).unwrap_or(id)
+                };
+                let found = faults.into_iter().map(|(id, fault)| fault.diagnose(of_panel(about(id, &fault))));
+                found.collect::<Vec<_>>()
+            },
         )?;
     for (index, (panel, outline)) in skeleton.panels().iter().zip(outlines).enumerate() {
         let id = PanelId::new(index);

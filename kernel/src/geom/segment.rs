@@ -295,10 +295,8 @@ pub fn chords_for_arc(radius: f64, sweep: f64, chord_tolerance: f64) -> usize {
     let coarsest = maths::PI / 6.0;
     let by_sagitta = 2.0 * maths::acos(1.0 - (chord_tolerance / radius).min(1.0));
     let step = if by_sagitta > 0.0 { by_sagitta.min(coarsest) } else { coarsest };
-    // A share of a chord below this is rounding, not a reason for one more chord.
-    let rounding = 1e-9;
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small positive number")]
-    let count = (sweep / step - rounding).ceil().max(1.0) as usize;
+    let count = (sweep / step - tolerance::CHORD_SHARE).ceil().max(1.0) as usize;
     count
 }
 

@@ -67,8 +67,8 @@ pub enum SheetFault {
     Material(#[from] UnknownMaterial),
     #[error(transparent)]
     Stock(#[from] StockError),
-    #[error(transparent)]
-    Quantity(#[from] QuantityError),
+    #[error("{what}: {problem}")]
+    Quantity { what: &'static str, problem: QuantityError },
     #[error(transparent)]
     Gauge(#[from] GaugeError),
     #[error("there is no gauge system `{asked}`")]
@@ -93,7 +93,7 @@ impl SheetFault {
                 "stock::k_factor_out_of_range",
                 Some("most sheet bends with K between 0.3 and 0.5".to_owned()),
             ),
-            Self::Quantity(_) => ("stock::bad_quantity", None),
+            Self::Quantity { .. } => ("stock::bad_quantity", None),
             Self::Gauge(_) => ("stock::unknown_gauge", None),
             Self::GaugeSystem { .. } => {
                 let known = GaugeSystem::ALL.map(|s| format!("`{}`", s.name())).join(", ");
@@ -110,6 +110,10 @@ impl SheetFault {
     }
 }
 
+fn quantity<T>(what: &'static str, made: Result<T, QuantityError>) -> Result<T, SheetFault> {
+    made.map_err(|problem| SheetFault::Quantity { what, problem })
+}
+
 impl SheetSpec {
     /// The sheet that was asked for.
     ///
@@ -122,7 +126,7 @@ impl SheetSpec {
 
     fn checked(&self) -> Result<Sheet, SheetFault> {
         let thickness = match &self.thickness {
-            ThicknessSpec::Mm(mm) => Thickness::new(Length::try_mm(*mm)?)?,
+            ThicknessSpec::Mm(mm) => Thickness::new(quantity("thickness", Length::try_mm(*mm))?)?,
             ThicknessSpec::Gauge { system, number } => {
                 let found = GaugeSystem::ALL.into_iter().find(|s| s.name() == system);
                 let system = found.ok_or_else(|| SheetFault::GaugeSystem { asked: system.clone() })?;
@@ -132,7 +136,10 @@ impl SheetSpec {
         Ok(Sheet {
             material: *stock::material(&self.material)?,
             thickness,
-            inside_radius: Radius::new(Length::try_mm(self.inside_radius)?)?,
+            inside_radius: quantity(
+                "inside radius",
+                Length::try_mm(self.inside_radius).and_then(Radius::new),
+            )?,
             bend_rule: self.bend_rule.checked()?,
         })
     }
@@ -152,10 +159,13 @@ impl BendRuleSpec {
             Self::Deductions(rows) => {
                 let row = |&[t, r, turn, deduction]: &[f64; 4]| {
                     Ok::<_, SheetFault>(DeductionRow {
-                        thickness: Thickness::new(Length::try_mm(t)?)?,
-                        inside_radius: Radius::new(Length::try_mm(r)?)?,
-                        turn: Turn::new(Angle::try_deg(turn)?)?,
-                        deduction: Length::try_mm(deduction)?,
+                        thickness: Thickness::new(quantity("thickness in a row", Length::try_mm(t))?)?,
+                        inside_radius: quantity(
+                            "inside radius in a row",
+                            Length::try_mm(r).and_then(Radius::new),
+                        )?,
+                        turn: quantity("turn in a row", Angle::try_deg(turn).and_then(Turn::new))?,
+                        deduction: quantity("deduction in a row", Length::try_mm(deduction))?,
                     })
                 };
                 let rows: Vec<DeductionRow> = rows.iter().map(row).collect::<Result<_, _>>()?;

@@ -25,6 +25,9 @@ pub const CHORD_MM: f64 = 0.05;
 /// circle, a thousandth of the finest chord tolerance that makes sense.
 pub const UNTIE_MM: f64 = 1e-6;
 
+/// A share of a chord below this is rounding, not a reason for one more chord.
+pub const CHORD_SHARE: f64 = 1e-9;
+
 /// A singular value below this share of the largest one counts as zero when a Jacobian's rank is counted.
 /// Columns are in mm per mm or mm per degree, so that good systems lie above 1e-4.
 pub const RANK_SHARE: f64 = 1e-9;
@@ -33,6 +36,7 @@ pub const RANK_SHARE: f64 = 1e-9;
 /// inch, to which such tables are printed, is 0.0127 mm (18 gauge: 0.0478 in, printed 0.048); neighbouring
 /// gauges of one system are at least 0.033 mm apart.
 pub const SHOP_TABLE_MM: f64 = 0.013;
+
 /// A residual below this share of its tolerance is left alone: the answer is good to rounding. With
 /// [`HELD_MM`] this is 1e-11 mm, a few times the rounding of coordinates of a machine 10 m long.
 pub const POLISHED_SHARE: f64 = 1e-5;

@@ -3,7 +3,8 @@
 //! A panel of area `A` and cut edges of length `s` has volume `A t` and surface `2 A + s t`. A bend of
 //! length `l` through `a` is a sector of a tube: volume `l a ((r + t)² − r²) / 2`, surface
 //! `l a (2 r + t)`, and two cut ends of area `a ((r + t)² − r²) / 2` each. Derivation:
-//! `docs/math/fold-map.md`.
+//! `docs/math/fold-map.md`. Invariant: arcs count with their true length and area, so that a mesh approaches
+//! these figures as its chords get shorter.
 
 use crate::fold::FoldTree;
 use crate::geom::Segment;

@@ -57,7 +57,9 @@ pub enum Surface {
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum MeshFault {
     /// The contours of a panel touch each other, so that no triangulation keeps them apart.
-    #[error("the contours of panel `{panel}` touch each other; no mesh can keep them apart")]
+    #[error(
+        "openings of panel `{panel}` touch each other, or its outline, in one point: the web there has no width"
+    )]
     ContoursTouch {
         /// The panel.
         panel: PanelName,

@@ -5,6 +5,7 @@
 //! give the same step, which lies in the span of the gradients, so that as damping goes to zero it is the
 //! shortest of all best steps. Sums run in a fixed order here and not in a library's matrix product,
 //! because that one picks its instructions, and with them its rounding, by machine.
+//! Invariant: the same system at the same point gives the same steps, bit for bit.
 
 use std::ops::Range;
 

@@ -6,10 +6,10 @@ use kernel::history::feature::{Cutout, Feature, Pattern, XFrom};
 use kernel::history::{Number, Shape};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
-use super::Word;
 use super::outline::Outline;
 use super::panel::Panels;
 use super::part::Part;
+use super::{Word, register_text};
 use crate::options::{Argument, Options, argument};
 use crate::session::Bound;
 
@@ -37,7 +37,8 @@ pub(super) const WORDS: &[Word] = &[
 const MOST_IN_A_ROW: u32 = 100_000;
 
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Pattern>("Pattern");
+    engine.register_type_with_name::<Pattern>("pattern");
+    register_text(engine, |_: &mut Pattern| "a pattern".to_owned());
     engine.register_fn(
         "cut",
         |context: NativeCallContext<'_>,

@@ -5,9 +5,9 @@
 use kernel::history::{DimensionEntry, DimensionKind, EdgeName, PanelName, Target};
 use rhai::{Dynamic, Engine, NativeCallContext};
 
-use super::Word;
 use super::panel::Panels;
 use super::part::Part;
+use super::{Word, register_text};
 use crate::options::argument;
 use crate::session::Bound;
 
@@ -41,7 +41,8 @@ pub(super) const WORDS: &[Word] = &[
 ];
 
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<DimensionKind>("Measure");
+    engine.register_type_with_name::<DimensionKind>("measure");
+    register_text(engine, |_: &mut DimensionKind| "a measure".to_owned());
     register_between(engine, "inside", |a, b| DimensionKind::Inside { a, b });
     register_between(engine, "outside", |a, b| DimensionKind::Outside { a, b });
     register_between(engine, "angle", |a, b| DimensionKind::Angle { a, b });

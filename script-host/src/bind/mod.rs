@@ -13,6 +13,7 @@ mod outline;
 mod panel;
 pub(crate) mod parameter;
 mod part;
+pub(crate) mod refused;
 mod sheet;
 
 use rhai::Engine;
@@ -44,9 +45,22 @@ pub(crate) const WORDS: &[&[Word]] = &[
     number::WORDS,
 ];
 
+/// What a thing is called where a script prints it or joins it to a text.
+fn register_text<T: Clone + Send + Sync + 'static>(
+    engine: &mut Engine,
+    text: impl Fn(&mut T) -> String + Copy + Send + Sync + 'static,
+) {
+    engine.register_fn("to_string", text);
+    engine.register_fn("to_debug", text);
+    engine.register_fn("print", text);
+    engine.register_fn("debug", text);
+    engine.register_fn("+", move |before: &str, mut thing: T| format!("{before}{}", text(&mut thing)));
+}
+
 /// Adds all words to an interpreter.
 pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     number::register(engine);
+    refused::register(engine);
     parameter::register(engine, session);
     sheet::register(engine);
     part::register(engine, session);
@@ -56,4 +70,55 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     cutout::register(engine);
     corner_break::register(engine);
     dimension::register(engine);
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+
+    /// Names given to `register_fn` in these sources, without operators.
+    fn registered() -> BTreeSet<String> {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src/bind");
+        let mut names = BTreeSet::new();
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            // Its words are not for scripts, and this test would find itself.
+            if path.ends_with("refused.rs") || path.ends_with("mod.rs") {
+                continue;
+            }
+            let text = std::fs::read_to_string(path).unwrap();
+            for start in ["register_fn(", "register_break(", "register_between("] {
+                for call in text.split(start).skip(1) {
+                    // The name comes first, or after the engine.
+                    let name = call.trim_start().trim_start_matches("engine, ").strip_prefix('"');
+                    let name = name.and_then(|n| n.split('"').next()).unwrap_or("");
+                    if name.starts_with(|c: char| c.is_ascii_lowercase()) {
+                        names.insert(name.to_owned());
+                    }
+                }
+            }
+        }
+        names
+    }
+
+    #[test]
+    fn every_registered_function_is_a_word_and_every_word_is_registered() {
+        let words: BTreeSet<String> = WORDS.iter().copied().flatten().map(|w| w.name.to_owned()).collect();
+        assert!(words.len() > 30, "{words:?}");
+        let mut registered = registered();
+        // What `print` asks for is no word of ours.
+        registered.remove("to_string");
+        registered.remove("to_debug");
+        assert_eq!(registered, words);
+    }
+
+    #[test]
+    fn every_word_is_called_by_its_name_and_explained_in_a_sentence() {
+        for word in WORDS.iter().copied().flatten() {
+            assert!(word.call.contains(&format!("{}(", word.name)), "{}", word.call);
+            assert!(word.meaning.ends_with('.'), "{}: {}", word.name, word.meaning);
+        }
+    }
 }

@@ -5,7 +5,7 @@
 use kernel::history::Number;
 use rhai::{Dynamic, Engine, NativeCallContext};
 
-use super::Word;
+use super::{Word, register_text};
 use crate::fault::ScriptFault;
 use crate::options::{as_number, as_plain};
 use crate::session::{Bound, refuse};
@@ -29,7 +29,20 @@ pub(super) fn register(engine: &mut Engine) {
     });
     engine.register_fn("/", move |context: NativeCallContext<'_>, a: f64, b: f64| divide(&context, a, b));
 
-    engine.register_type_with_name::<Number>("Free number");
+    // The interpreter's own `/=` would divide whole numbers without a rest, and keep their type.
+    engine.register_fn(
+        "/=",
+        move |context: NativeCallContext<'_>, a: &mut Dynamic, b: Dynamic| -> Bound<()> {
+            *a = match (as_plain(a), as_plain(&b)) {
+                (Some(a), Some(b)) => Dynamic::from(divide(&context, a, b)?),
+                _ => context.call_native_fn("/", (a.clone(), b))?,
+            };
+            Ok(())
+        },
+    );
+
+    engine.register_type_with_name::<Number>("free number");
+    register_text(engine, |_: &mut Number| "a free number".to_owned());
     engine.register_fn("-", |a: Number| a.times(-1.0));
     engine.register_fn("+", |a: Number, b: Number| a.plus(&b));
     engine.register_fn("-", |a: Number, b: Number| a.plus(&b.times(-1.0)));
@@ -41,6 +54,22 @@ pub(super) fn register(engine: &mut Engine) {
     });
     register_mixed::<i64>(engine);
     register_mixed::<f64>(engine);
+    refuse_comparison(engine);
+}
+
+/// The interpreter takes values of different types for unequal without a word, so that `length > 150` would
+/// be false whatever the solver finds.
+fn refuse_comparison(engine: &mut Engine) {
+    for operator in ["<", "<=", ">", ">=", "==", "!="] {
+        let refused = |context: &NativeCallContext<'_>| -> Bound<bool> {
+            Err(refuse(context, ScriptFault::ComparedFree))
+        };
+        engine.register_fn(operator, move |c: NativeCallContext<'_>, _: Number, _: Number| refused(&c));
+        engine.register_fn(operator, move |c: NativeCallContext<'_>, _: Number, _: i64| refused(&c));
+        engine.register_fn(operator, move |c: NativeCallContext<'_>, _: Number, _: f64| refused(&c));
+        engine.register_fn(operator, move |c: NativeCallContext<'_>, _: i64, _: Number| refused(&c));
+        engine.register_fn(operator, move |c: NativeCallContext<'_>, _: f64, _: Number| refused(&c));
+    }
 }
 
 /// Arithmetic of a free number with a plain one of type `T`.

@@ -5,7 +5,7 @@
 use kernel::history::{EdgeShape, Number, Profile, ProfileEdge, Shape};
 use rhai::{Dynamic, Engine, NativeCallContext};
 
-use super::Word;
+use super::{Word, register_text};
 use crate::fault::ScriptFault;
 use crate::options::argument;
 use crate::session::{Bound, refuse};
@@ -122,8 +122,10 @@ fn name_of(context: &Call<'_>, function: &str, name: Dynamic) -> Bound<Option<St
 }
 
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Outline>("Outline");
-    engine.register_type_with_name::<Shape>("Shape");
+    engine.register_type_with_name::<Outline>("outline");
+    register_text(engine, |_: &mut Outline| "an outline".to_owned());
+    engine.register_type_with_name::<Shape>("shape");
+    register_text(engine, |_: &mut Shape| "a shape".to_owned());
     engine.register_fn("rectangle", |c: Call<'_>, length: Dynamic, width: Dynamic| -> Bound<Outline> {
         let [length, width] = numbers(&c, "rectangle", [("length", length), ("width", width)])?;
         Ok(Outline { profile: Profile::rectangle(&length, &width), closed: true })

@@ -6,7 +6,7 @@ use kernel::history::feature::CornerName;
 use kernel::history::{EdgeName, NameError, PanelName, check_plain_name};
 use rhai::{Array, Dynamic, Engine, NativeCallContext};
 
-use super::Word;
+use super::{Word, register_text};
 use crate::fault::ScriptFault;
 use crate::options::argument;
 use crate::session::{Bound, refuse};
@@ -60,9 +60,14 @@ impl Panels {
 }
 
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Panels>("Panel");
-    engine.register_type_with_name::<EdgeName>("Edge");
-    engine.register_type_with_name::<CornerName>("Corner");
+    engine.register_type_with_name::<Panels>("panel");
+    engine.register_type_with_name::<EdgeName>("edge");
+    engine.register_type_with_name::<CornerName>("corner");
+    register_text(engine, |panels: &mut Panels| {
+        panels.names.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+    });
+    register_text(engine, |edge: &mut EdgeName| edge.to_string());
+    register_text(engine, |corner: &mut CornerName| corner.to_string());
     engine.register_fn(
         "panel",
         |context: NativeCallContext<'_>, panels: &mut Panels, role: Dynamic| -> Bound<Panels> {

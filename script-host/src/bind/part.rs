@@ -9,9 +9,9 @@ use kernel::history::{
 use kernel::ident::VarId;
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
-use super::Word;
 use super::outline::Outline;
 use super::panel::Panels;
+use super::{Word, register_text};
 use crate::fault::ScriptFault;
 use crate::options::{Options, argument};
 use crate::session::{Bound, Draft, Shared, refuse};
@@ -49,7 +49,8 @@ impl Part {
 }
 
 pub(super) fn register(engine: &mut Engine, session: &Shared) {
-    engine.register_type_with_name::<Part>("Part");
+    engine.register_type_with_name::<Part>("part");
+    register_text(engine, |_: &mut Part| "a part".to_owned());
     let shared = session.clone();
     engine.register_fn("part", move |context: NativeCallContext<'_>, options: Map| -> Bound<Part> {
         let sheet = sheet(&context, &shared, options)?;

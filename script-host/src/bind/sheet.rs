@@ -5,7 +5,7 @@
 use kernel::history::BendRuleSpec;
 use rhai::{Dynamic, Engine, NativeCallContext};
 
-use super::Word;
+use super::{Word, register_text};
 use crate::options::argument;
 use crate::session::Bound;
 
@@ -25,7 +25,8 @@ pub(super) const WORDS: &[Word] = &[
 ];
 
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<BendRuleSpec>("Bend rule");
+    engine.register_type_with_name::<BendRuleSpec>("bend rule");
+    register_text(engine, |_: &mut BendRuleSpec| "a bend rule".to_owned());
     engine.register_fn("din_6935", || BendRuleSpec::Din6935);
     engine.register_fn("fixed_k", |context: NativeCallContext<'_>, k: Dynamic| -> Bound<BendRuleSpec> {
         Ok(BendRuleSpec::FixedK(argument(&context, "fixed_k", "k", k).plain()?))

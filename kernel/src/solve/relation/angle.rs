@@ -1,4 +1,5 @@
 //! Angle between two directions: with a sign about an axis, or without one.
+//! Invariant: in rad; lengths of the directions do not count.
 
 use crate::geom::{Scalar, Vec3};
 use crate::quantity::maths::{PI, TAU};

@@ -1,4 +1,4 @@
-//! Two measures are the same, whatever they are.
+//! Two measures are the same, whatever they are. Invariant: linear, in the unit of both.
 
 use crate::geom::Scalar;
 

@@ -1,4 +1,5 @@
 //! Distance between two faces: from a point of the one to the plane of the other.
+//! Invariant: smooth everywhere, in mm.
 
 use crate::geom::{Plane3, Scalar, Vec3};
 

@@ -1,4 +1,5 @@
 //! Distance of two points along a direction: the width of a panel, the reach of a flange.
+//! Invariant: signed, in mm, smooth everywhere.
 
 use crate::geom::{Scalar, Vec3};
 

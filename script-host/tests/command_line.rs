@@ -1,0 +1,371 @@
+//! The built program as people run it: commands, settings, exit codes, files.
+//!
+//! Every test works in a folder of its own, which is its working directory.
+
+#![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use tempfile::TempDir;
+
+const LID: &str = r#"family("Lid of a dryer fan");
+let width = parameter("width", 100, #{ min: 50, max: 300, unit: "mm", meaning: "clear width" });
+let kind = parameter("kind", "plain", #{ choices: ["plain", "vented"], meaning: "with a vent or without" });
+let lid = part(#{ material: "DC01", thickness: 1.5, inside_radius: 1.5 });
+let span = lid.free("span", width);
+let top = lid.base("top", rectangle(span, 80));
+let walls = lid.flange("wall", top.edges(["left", "right"]), #{ length: 25 });
+lid.hold("clear width", inside(walls.panel("left"), walls.panel("right")), width);
+if kind == "vented" { lid.cut("vent", top, circle(20), at(40, 40)); }
+print(`width ${width}`);
+"#;
+
+const OUTPUTS: [&str; 7] =
+    ["bends.csv", "blank.dxf", "blank.svg", "folded.glb", "folded.stl", "history.json", "report.json"];
+
+struct Run {
+    code: i32,
+    out: String,
+    err: String,
+}
+
+fn run_in(folder: &Path, arguments: &[&str]) -> Run {
+    let output =
+        Command::new(env!("CARGO_BIN_EXE_foldwright")).args(arguments).current_dir(folder).output().unwrap();
+    Run {
+        code: output.status.code().unwrap(),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+/// A folder with the lid's script in it.
+fn workshop() -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("lid.rhai"), LID).unwrap();
+    folder
+}
+
+fn bytes_in(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    entries.map(|p| (p.file_name().unwrap().to_str().unwrap().to_owned(), fs::read(&p).unwrap())).collect()
+}
+
+fn family_script(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../scripts").join(name)
+}
+
+#[test]
+fn make_writes_every_output_and_says_what_it_made() {
+    let folder = workshop();
+    let run = run_in(folder.path(), &["make", "lid.rhai"]);
+    assert_eq!((run.code, run.err.as_str()), (0, ""));
+    assert_eq!(bytes_in(&folder.path().join("out/lid")).keys().collect::<Vec<_>>(), OUTPUTS);
+    // U with inside width 100, t = r = 1.5, walls 25 over all: BA = π/2 (1.5 + K 1.5), K = k/2, DIN 6935
+    // k = 0.65 + 0.5 lg 1 = 0.65, so BA = 3.1220 and the blank is 103 + 2·25 − 2 (2·3 − 3.1220) = 147.24 mm.
+    for words in [
+        "width 100.0\n",
+        "lid: Lid of a dryer fan",
+        "sheet    DC01 1.50 mm, inside radius 1.50 mm, DIN 6935",
+        "blank    147.24 x 80.00 mm",
+        "bends    2",
+        "wall.left     90.00° up",
+        "clear width  inside       asked    100.000  got    100.000 mm   held",
+        "wrote blank.dxf, blank.svg, folded.stl, folded.glb, bends.csv, report.json, history.json into out/lid",
+        "Caution:",
+    ] {
+        assert!(run.out.contains(words), "no `{words}` in\n{}", run.out);
+    }
+}
+
+#[test]
+fn picture_is_written_only_when_asked_for() {
+    let folder = workshop();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--picture", "--out", "here"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let made = bytes_in(&folder.path().join("here"));
+    assert_eq!(made.len(), OUTPUTS.len() + 1);
+    assert_eq!(&made["picture.png"][..8], b"\x89PNG\r\n\x1a\n");
+}
+
+#[test]
+fn settings_change_the_part_and_keep_words_and_numbers_apart() {
+    let folder = workshop();
+    let run = run_in(
+        folder.path(),
+        &["make", "lid.rhai", "--set", "width=212.5", "--set", "kind = vented", "--out", "w"],
+    );
+    assert_eq!(run.code, 0, "{}", run.err);
+    assert!(run.out.contains("width 212.5\n"), "{}", run.out);
+    assert!(run.out.contains("asked    212.500  got    212.500 mm   held"), "{}", run.out);
+    assert!(run.out.contains("2 pierces"), "the outline and the vent:\n{}", run.out);
+    let report = fs::read_to_string(folder.path().join("w/report.json")).unwrap();
+    assert!(report.contains("\"width\": 212.5") && report.contains("\"kind\": \"vented\""), "{report}");
+}
+
+#[test]
+fn making_again_gives_the_same_bytes() {
+    let folder = workshop();
+    for script in
+        [PathBuf::from("lid.rhai"), family_script("chain_guard.rhai"), family_script("terminal_cover.rhai")]
+    {
+        let script = script.to_str().unwrap();
+        for out in ["once", "twice"] {
+            let run = run_in(folder.path(), &["make", script, "--picture", "--out", out]);
+            assert_eq!(run.code, 0, "{}", run.err);
+        }
+        assert_eq!(bytes_in(&folder.path().join("once")), bytes_in(&folder.path().join("twice")), "{script}");
+    }
+}
+
+#[test]
+fn a_saved_history_makes_the_same_bytes_as_its_script() {
+    let folder = workshop();
+    for script in
+        [PathBuf::from("lid.rhai"), family_script("chain_guard.rhai"), family_script("terminal_cover.rhai")]
+    {
+        let script = script.to_str().unwrap();
+        assert_eq!(run_in(folder.path(), &["make", script, "--out", "script"]).code, 0);
+        let run = run_in(folder.path(), &["make", "script/history.json", "--out", "history"]);
+        assert_eq!(run.code, 0, "{}", run.err);
+        assert_eq!(
+            bytes_in(&folder.path().join("script")),
+            bytes_in(&folder.path().join("history")),
+            "{script}"
+        );
+    }
+}
+
+#[test]
+fn a_saved_history_goes_to_the_folder_of_its_family() {
+    let folder = workshop();
+    assert_eq!(run_in(folder.path(), &["make", "lid.rhai", "--out", "first"]).code, 0);
+    assert_eq!(run_in(folder.path(), &["make", "first/history.json"]).code, 0);
+    assert_eq!(bytes_in(&folder.path().join("first")), bytes_in(&folder.path().join("out/lid")));
+}
+
+#[test]
+fn show_lists_parameters_with_ranges_and_writes_nothing() {
+    let folder = workshop();
+    let run = run_in(folder.path(), &["show", "lid.rhai"]);
+    assert_eq!((run.code, run.err.as_str()), (0, ""));
+    assert_eq!(
+        run.out,
+        "lid: Lid of a dryer fan\n\
+         \x20 width         100 mm    50 to 300                 clear width\n\
+         \x20 kind      \"plain\"       \"plain\", \"vented\"         with a vent or without\n"
+    );
+    assert_eq!(bytes_in(folder.path()).keys().collect::<Vec<_>>(), ["lid.rhai"]);
+}
+
+#[test]
+fn help_states_commands_and_exit_codes() {
+    let folder = workshop();
+    let help = run_in(folder.path(), &["--help"]);
+    assert_eq!(help.code, 0);
+    for words in ["make", "show", "Exit codes:", "  0  ", "  1  ", "  2  ", "  3  "] {
+        assert!(help.out.contains(words), "no `{words}` in\n{}", help.out);
+    }
+    let make = run_in(folder.path(), &["make", "--help"]);
+    assert_eq!(make.code, 0);
+    for words in
+        OUTPUTS.iter().copied().chain(["--set <NAME=VALUE>", "--out <DIR>", "out/<family>", "--picture"])
+    {
+        assert!(make.out.contains(words), "no `{words}` in\n{}", make.out);
+    }
+}
+
+#[test]
+fn examples_in_the_help_work_as_they_stand() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::create_dir(folder.path().join("scripts")).unwrap();
+    fs::copy(family_script("chain_guard.rhai"), folder.path().join("scripts/chain_guard.rhai")).unwrap();
+    let help = run_in(folder.path(), &["make", "--help"]).out;
+    let examples: Vec<&str> =
+        help.lines().filter_map(|line| line.trim().strip_prefix("foldwright ")).collect();
+    assert_eq!(examples.len(), 2, "{help}");
+    for example in examples {
+        let run = run_in(folder.path(), &example.split(' ').collect::<Vec<_>>());
+        assert_eq!(run.code, 0, "{example}\n{}", run.err);
+    }
+}
+
+#[test]
+fn wrong_command_lines_end_with_2() {
+    let folder = workshop();
+    for (arguments, words) in [
+        (vec!["make"], "<SCRIPT>"),
+        (vec!["bend", "lid.rhai"], "unrecognized subcommand 'bend'"),
+        (vec!["make", "lid.rhai", "--set", "width"], "write NAME=VALUE, for example clear_height=220"),
+        (vec!["make", "lid.rhai", "--set", "=5"], "write NAME=VALUE, for example clear_height=220"),
+        (vec!["make", "lid.rhai", "--set", "width=90", "--set", "width=95"], "`width` is set twice"),
+        (vec!["make", "lid.rhai", "--color", "red"], "--color"),
+    ] {
+        let run = run_in(folder.path(), &arguments);
+        assert_eq!(run.code, 2, "{arguments:?}\n{}", run.err);
+        assert!(run.err.contains(words), "{arguments:?} gives no `{words}` but\n{}", run.err);
+        assert_eq!(run.out, "");
+    }
+    assert!(!folder.path().join("out").exists());
+}
+
+#[test]
+fn settings_that_do_not_fit_end_with_1_and_write_nothing() {
+    let folder = workshop();
+    for (setting, words) in [
+        ("widht=90", "there is no parameter `widht`"),
+        ("widht=90", "did you mean `width`?"),
+        ("width=301", "parameter `width` cannot be `301`: it takes 50 to 300"),
+        ("width=wide", "parameter `width` cannot be `wide`: it takes 50 to 300"),
+        ("width=NaN", "parameter `width` cannot be `NaN`"),
+        ("width=inf", "parameter `width` cannot be `inf`"),
+        ("width=", "parameter `width` cannot be ``"),
+        ("kind=round", "parameter `kind` cannot be `round`: it takes \"plain\", \"vented\""),
+    ] {
+        let run = run_in(folder.path(), &["make", "lid.rhai", "--set", setting]);
+        assert_eq!(run.code, 1, "{setting}\n{}", run.err);
+        assert!(run.err.contains(words), "{setting} gives no `{words}` but\n{}", run.err);
+    }
+    assert!(!folder.path().join("out").exists());
+}
+
+#[test]
+fn a_missing_script_ends_with_3_and_says_which() {
+    let folder = workshop();
+    for command in ["make", "show"] {
+        let run = run_in(folder.path(), &[command, "lit.rhai"]);
+        assert_eq!((run.code, run.out.as_str()), (3, ""));
+        assert_eq!(
+            run.err,
+            "error[files::unreadable]: cannot read `lit.rhai`: No such file or directory (os error 2); \
+             check the name and the folder\n"
+        );
+    }
+    let folder_as_script = run_in(folder.path(), &["make", "."]);
+    assert_eq!(folder_as_script.code, 3, "{}", folder_as_script.err);
+    assert!(folder_as_script.err.contains("cannot read `.`: Is a directory"), "{}", folder_as_script.err);
+}
+
+#[test]
+fn a_script_that_is_no_text_ends_with_3() {
+    let folder = workshop();
+    fs::write(folder.path().join("latin.rhai"), b"// Abdeckung f\xfcr L\xfcfter\n").unwrap();
+    let run = run_in(folder.path(), &["make", "latin.rhai"]);
+    assert_eq!(run.code, 3);
+    assert_eq!(
+        run.err,
+        "error[files::unreadable]: cannot read `latin.rhai`: it is not UTF-8 text; save it as UTF-8\n"
+    );
+}
+
+#[test]
+fn an_output_folder_that_cannot_be_ends_with_3_and_harms_nothing() {
+    let folder = workshop();
+    fs::write(folder.path().join("taken"), "a file").unwrap();
+    for out in ["taken", "taken/below"] {
+        let run = run_in(folder.path(), &["make", "lid.rhai", "--out", out]);
+        assert_eq!((run.code, run.out.as_str()), (3, "width 100.0\n"), "{}", run.err);
+        assert!(
+            run.err.starts_with(&format!("error[files::unwritable]: cannot write into `{out}`: ")),
+            "{}",
+            run.err
+        );
+        assert!(run.err.ends_with("; choose another folder with --out\n"), "{}", run.err);
+    }
+    assert_eq!(fs::read(folder.path().join("taken")).unwrap(), b"a file");
+    assert_eq!(bytes_in(folder.path()).keys().collect::<Vec<_>>(), ["lid.rhai", "taken"]);
+}
+
+#[test]
+fn a_refused_part_leaves_the_files_of_the_last_one_as_they_were() {
+    let folder = workshop();
+    assert_eq!(run_in(folder.path(), &["make", "lid.rhai"]).code, 0);
+    let before = bytes_in(&folder.path().join("out/lid"));
+    fs::write(folder.path().join("lid.rhai"), LID.replace("length: 25", "length: 2")).unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai"]);
+    assert_eq!((run.code, run.out.as_str()), (1, "width 100.0\n"));
+    assert!(run.err.contains("error[dimension::flange_too_short]"), "{}", run.err);
+    assert!(run.err.contains("--> lid.rhai:7:17"), "{}", run.err);
+    assert_eq!(bytes_in(&folder.path().join("out/lid")), before);
+}
+
+#[test]
+fn a_file_that_cannot_be_replaced_leaves_all_others_as_they_were() {
+    let folder = workshop();
+    assert_eq!(run_in(folder.path(), &["make", "lid.rhai"]).code, 0);
+    let out = folder.path().join("out/lid");
+    // The last one to be renamed is a folder now, onto which no file can be renamed.
+    fs::remove_file(out.join("history.json")).unwrap();
+    let before = bytes_in(&out);
+    fs::create_dir(out.join("history.json")).unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--set", "width=120"]);
+    assert_eq!(run.code, 3, "{}", run.err);
+    assert!(run.err.contains("cannot write into `out/lid`: `history.json` is a folder there"), "{}", run.err);
+    fs::remove_dir(out.join("history.json")).unwrap();
+    assert_eq!(bytes_in(&out), before, "a file has changed, or one was left behind");
+}
+
+/// Disk full half-way through: the limit of a file's size stops the second file, as a full disk would.
+#[cfg(unix)]
+#[test]
+fn a_full_disk_leaves_the_files_of_the_last_part_as_they_were() {
+    let folder = workshop();
+    assert_eq!(run_in(folder.path(), &["make", "lid.rhai"]).code, 0);
+    let out = folder.path().join("out/lid");
+    let before = bytes_in(&out);
+    let smallest_that_fails = before.values().map(Vec::len).max().unwrap() - 1;
+    // Blocks of 512 bytes; a signal at the limit is ignored, so that writing gives an error.
+    let script = format!(
+        "trap '' XFSZ; ulimit -f {}; exec \"$0\" make lid.rhai --set width=120",
+        smallest_that_fails / 512
+    );
+    let run = Command::new("sh")
+        .args(["-c", &script, env!("CARGO_BIN_EXE_foldwright")])
+        .current_dir(folder.path())
+        .output()
+        .unwrap();
+    let err = String::from_utf8(run.stderr).unwrap();
+    assert_eq!(run.status.code(), Some(3), "{err}");
+    assert!(err.contains("error[files::unwritable]: cannot write into `out/lid`: File too large"), "{err}");
+    assert_eq!(bytes_in(&out), before, "a file has changed, or one was left behind");
+}
+
+#[test]
+fn windows_line_ends_and_a_byte_order_mark_change_nothing() {
+    let folder = workshop();
+    assert_eq!(run_in(folder.path(), &["make", "lid.rhai", "--out", "plain"]).code, 0);
+    fs::write(folder.path().join("lid.rhai"), format!("\u{feff}{}", LID.replace('\n', "\r\n"))).unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--out", "windows"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    assert_eq!(bytes_in(&folder.path().join("plain")), bytes_in(&folder.path().join("windows")));
+    // Places are the same, too: line 7, the flange.
+    let broken = format!("\u{feff}{}", LID.replace("length: 25", "lenght: 25").replace('\n', "\r\n"));
+    fs::write(folder.path().join("lid.rhai"), broken).unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai"]);
+    assert!(run.err.contains("--> lid.rhai:7:17"), "{}", run.err);
+    assert!(run.err.contains("                 ^^^^^^"), "{}", run.err);
+}
+
+#[test]
+fn folders_and_scripts_may_have_spaces_and_letters_of_any_language() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::create_dir(folder.path().join("wash pump")).unwrap();
+    fs::write(folder.path().join("wash pump/lid for größe 2.rhai"), LID).unwrap();
+    let run = run_in(folder.path(), &["make", "wash pump/lid for größe 2.rhai"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    assert_eq!(bytes_in(&folder.path().join("out/lid for größe 2")).len(), OUTPUTS.len());
+}
+
+#[test]
+fn every_output_has_an_end_and_no_temporary_file_is_left() {
+    let folder = workshop();
+    assert_eq!(run_in(folder.path(), &["make", "lid.rhai", "--out", "a/b/c"]).code, 0);
+    let made = bytes_in(&folder.path().join("a/b/c"));
+    assert_eq!(made.keys().collect::<Vec<_>>(), OUTPUTS);
+    assert!(made.values().all(|bytes| !bytes.is_empty()));
+    assert!(made["blank.dxf"].ends_with(b"EOF\r\n") || made["blank.dxf"].ends_with(b"EOF\n"));
+    assert!(made["blank.svg"].ends_with(b"</svg>\n"));
+}

@@ -1,0 +1,229 @@
+//! Golden replays: every family at its usual, smallest and largest size, stage by stage.
+//!
+//! The files lie in `tests/families/<family>/`. `FOLDWRIGHT_ACCEPT=1 cargo test -p foldwright-tests --test
+//! families` writes them anew and keeps their sections by hand; accept in a commit of its own, with the
+//! reason. A hash that differs says only that bytes moved: make the family before and after the change and
+//! compare the files.
+
+#![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use foldwright::{Failure, Loaded, load};
+use foldwright_tests::golden::{Golden, figures_by_hand};
+use foldwright_tests::project_folder;
+use kernel::history::feature::Feature;
+use kernel::history::{ParameterRange, ParameterValue};
+use kernel::regenerate::{Part, regenerate};
+
+const FAMILIES: [&str; 2] = ["chain_guard", "terminal_cover"];
+
+/// The sizes of each family with a golden file.
+#[derive(Clone, Copy, PartialEq)]
+enum Size {
+    Nominal,
+    Narrowest,
+    Widest,
+}
+
+const SIZES: [(Size, &str); 3] =
+    [(Size::Nominal, "nominal"), (Size::Narrowest, "narrowest"), (Size::Widest, "widest")];
+
+type Settings = BTreeMap<String, String>;
+
+fn loaded(family: &str, settings: &Settings) -> Result<Loaded, Failure> {
+    load(&project_folder().join("scripts").join(family).with_extension("rhai"), settings.clone())
+}
+
+/// Nothing set, every number at its least, or every number at its most; words as the family has them.
+fn settings_of(family: &str, size: Size) -> Settings {
+    if size == Size::Nominal {
+        return Settings::new();
+    }
+    let parameters = loaded(family, &Settings::new()).unwrap().history.parameters;
+    let extreme = |range: &ParameterRange| match range {
+        ParameterRange::Numbers { min, max, .. } => {
+            Some(if size == Size::Widest { max } else { min }.to_string())
+        }
+        ParameterRange::Words(_) => None,
+    };
+    parameters.iter().filter_map(|p| Some((p.name.clone(), extreme(&p.range)?))).collect()
+}
+
+fn golden_file(family: &str, case: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("families").join(family).join(case).with_extension("md")
+}
+
+/// FNV-1a, 64 bits: enough to see that bytes moved, and the same everywhere.
+fn hash(bytes: &[u8]) -> String {
+    let hash = bytes.iter().fold(0xcbf2_9ce4_8422_2325_u64, |hash, &byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+    });
+    format!("{hash:016x}")
+}
+
+fn made(family: &str, settings: &Settings) -> (Loaded, Part) {
+    let loaded = loaded(family, settings).unwrap_or_else(|failure| panic!("{}", failure.text()));
+    let part = regenerate(&loaded.history).unwrap_or_else(|findings| panic!("{findings:?}"));
+    (loaded, part)
+}
+
+fn golden(family: &str, case: &str, settings: &Settings) -> Golden {
+    let (loaded, part) = made(family, settings);
+    let history = &loaded.history;
+    let mut golden = Golden::new(&format!("{family}, {case}"));
+    golden.section("parameters");
+    for parameter in &history.parameters {
+        let value = match &parameter.value {
+            ParameterValue::Number(number) => format!("{number:.4} {}", parameter.unit),
+            ParameterValue::Word(word) => word.clone(),
+        };
+        golden.line(&parameter.name, value.trim_end());
+    }
+    golden.section("history");
+    for entry in &history.features {
+        golden.line(&entry.name, feature_word(&entry.feature));
+    }
+    golden.section("solution");
+    for (free, value) in history.free_numbers.iter().zip(&part.settled.free) {
+        golden.line(&free.name, &format!("{value:.4}"));
+    }
+    golden.line("left free", &part.settled.report.degrees_of_freedom.to_string());
+    for d in &part.settled.dimensions {
+        let asked = d.asked.map_or_else(|| "-".to_owned(), |asked| format!("{asked:.4}"));
+        golden.line(
+            &d.name,
+            &format!("{} asked {asked} got {:.4} {} {}", d.kind, d.got, d.unit, d.state.word()),
+        );
+    }
+    golden.section("fold tree");
+    for panel in part.tree.panels() {
+        let contours = panel.region.contours().len();
+        let edges: usize = panel.region.outers().map(|c| c.segments().len()).sum();
+        let area = panel.region.area();
+        golden.line(
+            &format!("panel {}", panel.name),
+            &format!("edges {edges} contours {contours} area {area:.4} mm²"),
+        );
+    }
+    for bend in part.tree.bends() {
+        let turn = bend.formula.turn.angle().to_deg();
+        let values = format!(
+            "from {} {} turn {turn:.4} ° r {:.4} mm K {:.4} length {:.4} mm allowance {:.4} mm",
+            part.tree.panel(bend.parent).name,
+            bend.side.word(),
+            bend.inside_radius(),
+            bend.k_factor(),
+            bend.length(),
+            bend.allowance(),
+        );
+        golden.line(&format!("bend {}", part.tree.panel(bend.child).name), &values);
+    }
+    golden.section("blank");
+    let size = part.blank.bounding_box();
+    golden.line("size", &format!("{:.4} x {:.4} mm", size.width(), size.height()));
+    golden.line("area", &format!("{:.4} mm²", part.blank.region.area()));
+    golden.line("cut length", &format!("{:.4} mm", part.blank.cut_length()));
+    golden.line("contours", &part.blank.pierces().to_string());
+    golden.line("mass", &format!("{:.6} kg", part.mass_kg()));
+    golden.line("volume", &format!("{:.4} mm³", part.measures.volume));
+    golden.section("checks");
+    for finding in &part.findings {
+        golden.line(finding.code, &format!("{} {}", finding.severity.word(), finding.message));
+    }
+    golden.section("hashes");
+    for (name, bytes) in part.files(history).unwrap() {
+        golden.line(name, &hash(&bytes));
+    }
+    golden
+}
+
+fn feature_word(feature: &Feature) -> &'static str {
+    match feature {
+        Feature::BasePanel(_) => "base panel",
+        Feature::Flange(_) => "flange",
+        Feature::Cutout(_) => "cutout",
+        Feature::CornerBreak(_) => "corner break",
+    }
+}
+
+#[test]
+fn families_give_what_they_always_gave() {
+    let mut wrong = Vec::new();
+    for family in FAMILIES {
+        for (size, case) in SIZES {
+            let golden = golden(family, case, &settings_of(family, size));
+            wrong.extend(golden.check(&golden_file(family, case)).err());
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn families_give_what_was_worked_out_by_hand() {
+    for family in FAMILIES {
+        for (size, case) in SIZES {
+            let (_, part) = made(family, &settings_of(family, size));
+            let blank = part.blank.bounding_box();
+            for (name, figure) in figures_by_hand(&golden_file(family, case)) {
+                let got = match name.as_str() {
+                    "blank along x" => blank.width(),
+                    "blank along y" => blank.height(),
+                    other => panic!("{family}/{case}: no one knows what `{other}` is"),
+                };
+                // Figures by hand have four decimals, and so are good to half of the last one.
+                assert!(
+                    (got - figure).abs() <= 0.5e-4 + 1e-9,
+                    "{family}/{case}: {name} is {got}, by hand {figure}"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn families_refuse_what_cannot_be() {
+    for (family, case, settings) in [
+        ("chain_guard", "refuses_shaft_out_of_range", [("depth", "60"), ("shaft", "40.5")]),
+        ("terminal_cover", "refuses_screws_of_no_kind", [("fixing", "glue"), ("width", "150")]),
+    ] {
+        let settings = settings.iter().map(|(n, v)| ((*n).to_owned(), (*v).to_owned())).collect();
+        let mut golden = Golden::new(&format!("{family}, {case}"));
+        golden.section("refusal");
+        let text = loaded(family, &settings).unwrap_err().text();
+        // The path depends on where the tests stand.
+        let message: Vec<&str> = text.lines().filter(|line| !line.contains("-->")).collect();
+        golden.line("message", &message.join("\n"));
+        golden.check(&golden_file(family, case)).unwrap();
+    }
+}
+
+#[test]
+fn every_extreme_of_the_parameters_is_made() {
+    for family in FAMILIES {
+        let parameters = loaded(family, &Settings::new()).unwrap().history.parameters;
+        let extremes: Vec<(String, Vec<String>)> = parameters
+            .iter()
+            .map(|p| match &p.range {
+                ParameterRange::Numbers { min, max, .. } => {
+                    (p.name.clone(), vec![min.to_string(), max.to_string()])
+                }
+                ParameterRange::Words(words) => (p.name.clone(), words.clone()),
+            })
+            .collect();
+        let mut refused = Vec::new();
+        for corner in 0..1_usize << extremes.len() {
+            let pick = |(index, (name, values)): (usize, &(String, Vec<String>))| {
+                (name.clone(), values[(corner >> index & 1) % values.len()].clone())
+            };
+            let settings: Settings = extremes.iter().enumerate().map(pick).collect();
+            let loaded = loaded(family, &settings).unwrap_or_else(|failure| panic!("{}", failure.text()));
+            if let Err(findings) = regenerate(&loaded.history) {
+                assert!(!findings.is_empty());
+                refused.push(format!("{settings:?}: {}", findings[0].message));
+            }
+        }
+        assert_eq!(refused, Vec::<String>::new(), "{family}");
+    }
+}
