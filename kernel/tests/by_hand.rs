@@ -9,8 +9,10 @@
 #[path = "../benches/parts.rs"]
 mod parts;
 
-use kernel::history::feature::{Feature, FoldSide, HeldFace, LengthFrom};
-use kernel::history::{DimensionEntry, DimensionKind, History, Profile, Target};
+use kernel::history::feature::{
+    BreakShape, CornerBreak, CornerName, Corners, Feature, FoldSide, HeldFace, LengthFrom,
+};
+use kernel::history::{DimensionEntry, DimensionKind, EdgeShape, History, Profile, ProfileEdge, Target};
 use kernel::regenerate::{Part, regenerate};
 use parts::{base, entry, flange, history, n, panel};
 
@@ -163,4 +165,83 @@ fn a_lean_of_150_degrees_is_measured_to_the_outer_tangent() {
     let wall = flange(&["plate/right"], 150.0, 50.0);
     let part = made(&on_sheet(vec![plate(80.0, 120.0), entry("wall", Feature::Flange(wall))]));
     assert_near(part.blank.bounding_box().width(), 75.0 + 45.0 + 9.948_377);
+    // What the bend table calls the deduction is what the two outside lengths lose.
+    let deduction = part.bend_table[0].deduction.to_mm();
+    assert_near(deduction, 80.0 + 50.0 - part.blank.bounding_box().width());
+}
+
+#[test]
+fn an_inset_is_counted_from_the_drawn_end_and_opens_its_relief_where_little_is_left() {
+    // t = 1, r = 1: bend starts 2 mm within the drawn edge, reliefs 1 mm wide and 2 mm past the bend start.
+    let blank_of = |inset: f64| {
+        let mut front = flange(&["plate/front"], 90.0, 20.0);
+        front.right.inset = n(inset);
+        let right = flange(&["plate/right"], 90.0, 20.0);
+        made(&history(
+            1.0,
+            1.0,
+            0.4,
+            vec![
+                base("plate", Profile::rectangle(&n(100.0), &n(60.0))),
+                entry("front", Feature::Flange(front)),
+                entry("right", Feature::Flange(right)),
+            ],
+        ))
+    };
+    // Run counter-clockwise, the front edge ends at x = 100: its flange's left end. The inset is at x = 0.
+    for (inset, bend) in [(0.0, 98.0), (0.5, 97.5), (5.0, 93.0)] {
+        assert_near(blank_of(inset).tree.bends()[0].length(), bend);
+    }
+    // At the corner with the right flange, 2 mm of the edge are its bend's anyway.
+    let towards_right = |inset: f64| {
+        let mut front = flange(&["plate/front"], 90.0, 20.0);
+        front.left.inset = n(inset);
+        let right = flange(&["plate/right"], 90.0, 20.0);
+        made(&history(
+            1.0,
+            1.0,
+            0.4,
+            vec![
+                base("plate", Profile::rectangle(&n(100.0), &n(60.0))),
+                entry("front", Feature::Flange(front)),
+                entry("right", Feature::Flange(right)),
+            ],
+        ))
+    };
+    for (inset, bend) in [(0.0, 98.0), (1.2, 98.0), (2.0, 98.0), (2.5, 97.5), (3.01, 96.99), (8.0, 92.0)] {
+        assert_near(towards_right(inset).tree.bends()[0].length(), bend);
+    }
+}
+
+#[test]
+fn a_bend_on_a_nearly_straight_outline_is_as_long_as_its_edge() {
+    // The corner turns by about 1°: the bend stops a relief (here 2 mm wide) short of it.
+    let corners = [[0.0, 0.0], [100.0, 0.0], [400.0, 5.0], [400.0, 60.0], [0.0, 60.0]];
+    let outline = Profile {
+        corners: corners.map(|[x, y]| [n(x), n(y)]).to_vec(),
+        edges: ["front", "skew", "right", "back", "left"]
+            .map(|name| ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line })
+            .to_vec(),
+    };
+    let wall = flange(&["plate/front"], 90.0, 20.0);
+    let part = made(&on_sheet(vec![base("plate", outline), entry("wall", Feature::Flange(wall))]));
+    assert_near(part.tree.bends()[0].length(), 98.0);
+}
+
+#[test]
+fn both_corners_between_the_same_two_edges_are_broken() {
+    let lens = Profile {
+        corners: vec![[n(0.0), n(0.0)], [n(100.0), n(0.0)]],
+        edges: vec![
+            ProfileEdge { name: "a".to_owned(), shape: EdgeShape::Line },
+            ProfileEdge { name: "b".to_owned(), shape: EdgeShape::ArcThrough([n(50.0), n(30.0)]) },
+        ],
+    };
+    let between = ["a".to_owned(), "b".to_owned()];
+    let corners = Corners::Named(vec![CornerName { panel: panel("lens"), between }]);
+    let part = made(&on_sheet(vec![
+        base("lens", lens),
+        entry("soft", Feature::CornerBreak(CornerBreak { corners, shape: BreakShape::Round(n(3.0)) })),
+    ]));
+    assert_eq!(part.blank.region.contours()[0].segments().len(), 4);
 }

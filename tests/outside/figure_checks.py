@@ -75,19 +75,19 @@ def _bends(part: PartFiles, tally: Tally) -> None:
             # K changes by 0.25 / ln 10 for each share that the printed radius and thickness are off.
             bound = PRINTED * (1.0 + 0.25 / math.log(10.0) * (1.0 / r + 1.0 / t))
             tally.check("K follows DIN 6935", "own formula", case, abs(din_6935(r / t) - k), bound, "")
-        if bend["turn_deg"] <= 90.0:
-            setback = (r + t) * math.tan(0.5 * a)
-            deviation = abs(2.0 * setback - bend["allowance_mm"] - bend["deduction_mm"])
-            # The tangent doubles the rounding of the half angle at a right angle.
-            bound = PRINTED * (2.0 + 2.0 + 2.0 * math.radians(1.0) * (r + t))
-            tally.check(
-                "bend deduction is two setbacks less the allowance",
-                "own formula",
-                case,
-                deviation,
-                bound,
-                "mm",
-            )
+        # Outside lengths run to the mould line up to 90 degrees, to the outer tangent above (DIN 6935).
+        setback = (r + t) * (math.tan(0.5 * a) if bend["turn_deg"] <= 90.0 else 1.0)
+        deviation = abs(2.0 * setback - bend["allowance_mm"] - bend["deduction_mm"])
+        # The tangent doubles the rounding of the half angle at a right angle.
+        bound = PRINTED * (2.0 + 2.0 + 2.0 * math.radians(1.0) * (r + t))
+        tally.check(
+            "bend deduction is two setbacks less the allowance",
+            "own formula",
+            case,
+            deviation,
+            bound,
+            "mm",
+        )
 
 
 def _volume(part: PartFiles, tally: Tally) -> None:

@@ -10,7 +10,7 @@ use crate::history::PanelName;
 use crate::history::feature::FoldSide;
 use crate::ident::BendId;
 use crate::quantity::{Angle, Length, Radius};
-use crate::stock::KFactor;
+use crate::stock::{Bend, KFactor, LengthDatum, Thickness};
 
 /// One row of the bend table.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,8 +31,9 @@ pub struct BendRow {
     pub length: Length,
     /// Width that the bend takes in the blank.
     pub allowance: Length,
-    /// What two outside lengths lose in the blank: `a + b − flat`. None at 180°, where there is no corner.
-    pub deduction: Option<Length>,
+    /// What two outside lengths lose in the blank: `a + b − flat`. Lengths run to the outer mould line up to
+    /// 90° and to the tangent of the outer face above, as flanges are measured.
+    pub deduction: Length,
     /// Place of the neutral fibre.
     pub k_factor: KFactor,
     /// Centre line of the bend in the blank, in mm.
@@ -55,9 +56,15 @@ pub fn bend_table(tree: &FoldTree, blank: &Blank) -> Vec<BendRow> {
             inside_radius: bend.formula.inside_radius,
             length: Length::mm(bend.length()),
             allowance: Length::mm(bend.allowance()),
-            deduction: bend.formula.deduction(tree.sheet_thickness()),
+            deduction: deduction(&bend.formula, tree.sheet_thickness()),
             k_factor: bend.formula.k_factor,
             blank_line: line.centre,
         })
         .collect()
+}
+
+/// Two setbacks of outside lengths less the allowance.
+fn deduction(bend: &Bend, thickness: Thickness) -> Length {
+    let setback = LengthDatum::Outside.setback(bend.turn, bend.inside_radius, thickness);
+    setback * 2.0 - bend.allowance(thickness)
 }

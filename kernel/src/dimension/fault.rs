@@ -16,7 +16,7 @@ pub enum DimensionFault {
     #[error("`{owner}` uses free number {index}, but the history has {count}")]
     UnknownFree { owner: String, index: usize, count: usize },
     #[error("`{dimension}` asks for {asked:.3} {unit}, the nearest that was found is {got:.3} {unit}")]
-    NotHeld { dimension: String, asked: f64, got: f64, unit: &'static str, movable: bool },
+    NotHeld { dimension: String, asked: f64, got: f64, unit: &'static str, movable: bool, alone: bool },
     #[error("`{dimension}` measures between `{a}` and `{b}`, which are {off:.3}° from parallel")]
     NotParallel { dimension: String, a: String, b: String, off: f64 },
     #[error("`{dimension}` measures panel `{a}` against itself")]
@@ -53,6 +53,10 @@ impl DimensionFault {
             Self::NotHeld { movable: false, .. } => (
                 "dimension::nothing_to_move",
                 Some("no free number moves this measure; declare one with `free` and use it in the sizes between".to_owned()),
+            ),
+            Self::NotHeld { alone: true, .. } => (
+                "dimension::not_held",
+                Some("start the free numbers nearer to their answer: at their start values the part may be crossed or folded over".to_owned()),
             ),
             Self::NotHeld { asked, got, .. } => (
                 "dimension::not_held",

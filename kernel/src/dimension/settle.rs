@@ -176,6 +176,7 @@ fn missed(
             asked,
             got: asked + residual / held.measure.unit(),
             unit: entry.kind.unit(),
+            alone: equations.held.len() == 1,
             movable: slopes.row(row).iter().any(|s| s.abs() > tolerance::RANK_SHARE),
         };
         faults.push(fault.diagnose(entry.origin()));
@@ -224,7 +225,7 @@ fn range_fault(
     let mut ranges = vec![
         not_negative("inset on the left", &flange.left.inset),
         not_negative("inset on the right", &flange.right.inset),
-        not_negative("corner gap", &flange.corner_gap),
+        ("corner gap", flange.corner_gap.evaluate(free), " mm", tolerance::LEAST_GAP_MM, f64::INFINITY),
         taper("taper on the left", &flange.left.taper),
         taper("taper on the right", &flange.right.taper),
     ];

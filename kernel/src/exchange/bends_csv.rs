@@ -1,7 +1,6 @@
 //! `bends.csv`: the bend table, one row a bend in the order of bending.
 //!
-//! Invariant: the unit of a column stands in its head; a bend without a deduction (a half turn) has an
-//! empty cell.
+//! Invariant: the unit of a column stands in its head.
 
 use crate::brake::BendRow;
 
@@ -47,7 +46,7 @@ fn cells(row: &BendRow) -> [String; 13] {
         figure(row.inside_radius.length().to_mm()),
         figure(row.length.to_mm()),
         figure(row.allowance.to_mm()),
-        row.deduction.map_or_else(String::new, |d| figure(d.to_mm())),
+        figure(row.deduction.to_mm()),
         figure(row.k_factor.value()),
         figure(from.x),
         figure(from.y),

@@ -148,8 +148,9 @@ struct BendFigures {
     length_mm: f64,
     /// Width that the bend takes in the blank, in mm.
     allowance_mm: f64,
-    /// What two outside lengths lose in the blank, in mm; null for a half turn, which has no outer corner.
-    deduction_mm: Option<f64>,
+    /// What two outside lengths lose in the blank, in mm: `a + b - flat`, with lengths to the outer mould line
+    /// up to 90 degrees and to the tangent of the outer face above.
+    deduction_mm: f64,
     /// Place of the neutral fibre as a share of the thickness from the inside.
     k_factor: f64,
     /// Ends `[x, y]` in mm of the bend's centre line in the blank.
@@ -265,7 +266,7 @@ fn bend_figures(row: &BendRow) -> BendFigures {
         inside_radius_mm: rounded(row.inside_radius.length().to_mm()),
         length_mm: rounded(row.length.to_mm()),
         allowance_mm: rounded(row.allowance.to_mm()),
-        deduction_mm: row.deduction.map(|d| rounded(d.to_mm())),
+        deduction_mm: rounded(row.deduction.to_mm()),
         k_factor: rounded(row.k_factor.value()),
         blank_line_mm: row.blank_line.map(|Point2 { x, y }| [rounded(x), rounded(y)]),
     }

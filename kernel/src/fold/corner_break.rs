@@ -40,19 +40,24 @@ pub(super) fn apply(
             .find(&name.panel)
             .map_err(|_| FoldFault::NoSuchCorner { corner: name.clone(), free: Vec::new() })?;
         let panel = &mut panels[id.index()];
-        let (contour_index, at) = find(panel, labels, &name).ok_or_else(|| FoldFault::NoSuchCorner {
-            corner: name.clone(),
-            free: free_corners(panel, labels).iter().map(ToString::to_string).collect(),
-        })?;
-        let contour = &panel.region.contours()[contour_index];
-        let broken = match corners.shape {
-            BreakShape::Round(_) => round_corner(contour, at, size, tag),
-            BreakShape::Chamfer(_) => chamfer_corner(contour, at, size, tag),
+        // Two edges can meet at two corners; a broken one has the two edges no longer side by side.
+        let mut found = find(panel, labels, &name);
+        if found.is_none() {
+            let free = free_corners(panel, labels).iter().map(ToString::to_string).collect();
+            return Err(FoldFault::NoSuchCorner { corner: name, free });
         }
-        .map_err(|problem| FoldFault::Break { corner: name.clone(), problem })?;
-        let mut contours = panel.region.contours().to_vec();
-        contours[contour_index] = broken;
-        panel.region = Region::from_oriented(contours);
+        while let Some((contour_index, at)) = found {
+            let contour = &panel.region.contours()[contour_index];
+            let broken = match corners.shape {
+                BreakShape::Round(_) => round_corner(contour, at, size, tag),
+                BreakShape::Chamfer(_) => chamfer_corner(contour, at, size, tag),
+            }
+            .map_err(|problem| FoldFault::Break { corner: name.clone(), problem })?;
+            let mut contours = panel.region.contours().to_vec();
+            contours[contour_index] = broken;
+            panel.region = Region::from_oriented(contours);
+            found = find(panel, labels, &name);
+        }
     }
     Ok(())
 }

@@ -22,6 +22,22 @@ pub(super) enum FlangeSide {
 }
 
 impl FlangeSide {
+    /// The other end.
+    pub(super) fn opposite(self) -> Self {
+        match self {
+            Self::Left => Self::Right,
+            Self::Right => Self::Left,
+        }
+    }
+
+    /// Position in pairs of left and right.
+    pub(super) fn index(self) -> usize {
+        match self {
+            Self::Left => 0,
+            Self::Right => 1,
+        }
+    }
+
     /// Sign of the outward direction along x.
     pub(super) fn sign(self) -> f64 {
         match self {

@@ -31,6 +31,14 @@ pub enum FoldFault {
     OutlineCrosses { outline: String, a: String, b: String, at: Point2 },
     #[error("edges `{a}` and `{b}` no longer meet when the bend's start is set back {depth:.3} mm")]
     NoCorner { a: EdgeName, b: EdgeName, depth: f64 },
+    #[error("the corner between `{a}` and `{b}` is too flat for two bends to end at")]
+    CornerTooFlat { a: EdgeName, b: EdgeName },
+    #[error(
+        "the round relief of flange `{panel}` is {depth:.3} mm deep; its half circle needs {needed:.3} mm"
+    )]
+    ReliefTooShallow { panel: PanelName, depth: f64, needed: f64 },
+    #[error("the bend of `{panel}` takes up {allowance:.9} mm of the blank: too little to bend")]
+    NoAllowance { panel: PanelName, allowance: f64 },
     #[error("edge `{edge}` is {length:.3} mm long, but the bends beside it take {taken:.3} mm of it")]
     EdgeEatenUp { edge: EdgeName, length: f64, taken: f64 },
     #[error(
@@ -72,6 +80,10 @@ pub enum FoldFault {
     NoSuchCorner { corner: CornerName, free: Vec<String> },
     #[error("{}", broken_corner(corner, problem))]
     Break { corner: CornerName, problem: RoundingError },
+    #[error(
+        "between `{a}` and `{b}` {drawn:.3} mm were drawn, but the corners beside them leave {made:.3} mm"
+    )]
+    WidthNotAsMade { a: EdgeName, b: EdgeName, drawn: f64, made: f64 },
     #[error("the size of a corner break is {got:.3} mm; it must be above zero")]
     BreakSize { got: f64 },
 }
@@ -112,6 +124,8 @@ impl FoldFault {
         match self {
             Self::NoWidth { panel, .. }
             | Self::NoRoomForRelief { panel, .. }
+            | Self::ReliefTooShallow { panel, .. }
+            | Self::NoAllowance { panel, .. }
             | Self::FlangesTooNear { b: panel, .. } => Some(panel),
             Self::Quantity(_)
             | Self::BendRule { .. }
@@ -121,6 +135,7 @@ impl FoldFault {
             | Self::OutlineOpen { .. }
             | Self::OutlineCrosses { .. }
             | Self::NoCorner { .. }
+            | Self::CornerTooFlat { .. }
             | Self::EdgeEatenUp { .. }
             | Self::SidesMeet { .. }
             | Self::PanelCrossesItself { .. }
@@ -134,6 +149,7 @@ impl FoldFault {
             | Self::TooManyOpenings { .. }
             | Self::NoSuchCorner { .. }
             | Self::Break { .. }
+            | Self::WidthNotAsMade { .. }
             | Self::BreakSize { .. } => None,
         }
     }
@@ -172,6 +188,16 @@ impl FoldFault {
                 "fold::edges_do_not_meet",
                 Some("make the panel larger, or the bend's radius smaller".into()),
             ),
+            Self::CornerTooFlat { .. } => (
+                "fold::corner_too_flat",
+                Some("give one of the two flanges an inset there, or draw the two edges as one".into()),
+            ),
+            Self::ReliefTooShallow { .. } => {
+                ("fold::relief_too_shallow", Some("make the relief deeper or narrower, or square".into()))
+            }
+            Self::NoAllowance { .. } => {
+                ("fold::no_allowance", Some("make the inside radius, K or the turn larger".into()))
+            }
             Self::EdgeEatenUp { .. } => (
                 "fold::edge_eaten_up",
                 Some("make the edge longer, or let the flanges beside it hold `bend start`".into()),
@@ -221,6 +247,12 @@ impl FoldFault {
                     "free corners of this panel: {}",
                     free.iter().map(|corner| format!("`{corner}`")).collect::<Vec<_>>().join(", ")
                 )),
+            ),
+            Self::WidthNotAsMade { .. } => (
+                "fold::width_not_as_made",
+                Some(
+                    "give the flange insets, or hold the inside or outside distance of its neighbours".into(),
+                ),
             ),
             Self::Break { .. } => ("fold::break_does_not_fit", Some("make the break smaller".into())),
             Self::BreakSize { .. } => ("fold::break_size", None),

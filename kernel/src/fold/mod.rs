@@ -6,14 +6,18 @@
 //! their [`Crease`] bit for bit; panel 0 is the base and every panel's parent has a lower id; the same tree
 //! gives blank and folded part. Must not know: the blank's outline, the solid, any output.
 
+mod bend_ends;
 mod corner_break;
 mod corner_seam;
 mod fault;
+mod held_width;
 mod label;
 mod map;
 mod opening;
 mod outline;
+mod outline_path;
 mod profile_shape;
+mod seat;
 mod tree;
 
 pub use fault::FoldFault;

@@ -9,10 +9,10 @@ use crate::geom::{Motion2, Point2, Region, Segment, Vec2};
 use crate::history::feature::{Feature, FoldSide};
 use crate::history::{History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
-use crate::quantity::{Angle, Length, Radius, Turn};
+use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
 
-use super::{EdgeLabel, FoldFault, Labels, corner_break, opening, outline};
+use super::{EdgeLabel, FoldFault, Labels, corner_break, held_width, opening, outline};
 
 /// Panels and bends of one part.
 #[derive(Clone, Debug)]
@@ -247,6 +247,7 @@ pub fn build(
             faults.push(fault.diagnose(history.origin(id)));
         }
     }
+    faults.extend(held_width::faults(history, skeleton, pose, &tree));
     if faults.is_empty() { Ok(tree) } else { Err(faults) }
 }
 
@@ -268,13 +269,18 @@ fn bend_of(
         .bend_rule
         .k_factor(sheet.thickness, inside_radius, turn)
         .map_err(|problem| FoldFault::BendRule { panel: panel.name.clone(), problem })?;
+    let formula = stock::Bend { turn, inside_radius, k_factor };
+    let allowance = formula.allowance(sheet.thickness).to_mm();
+    if allowance <= tolerance::SNAP_MM {
+        return Err(FoldFault::NoAllowance { panel: panel.name.clone(), allowance });
+    }
     let point = |[x, y]: [f64; 2]| Vec2::new(x, y);
     Ok(Some(Bend {
         id: outline::bend_of_panel(child),
         parent,
         child,
         side: flange.side,
-        formula: stock::Bend { turn, inside_radius, k_factor },
+        formula,
         crease,
         origin: Point2::ORIGIN + point(numbers.origin),
         along: point(numbers.along),

@@ -7,7 +7,7 @@ use thiserror::Error;
 
 use crate::quantity::tolerance;
 
-use super::boolean::{BooleanError, difference, intersection};
+use super::boolean::{BooleanError, difference, intersection, union};
 use super::containment::{Nesting, Place, RegionLocator, nesting, place_in_contour};
 use super::intersect::{Meeting, meet};
 use super::pairs::for_touching_pairs;
@@ -60,6 +60,7 @@ pub fn cut_openings(plate: &Region, openings: &[Contour]) -> Result<Region, Open
         plate.contours().to_vec()
     } else {
         let (affected, untouched) = parted(plate, &busy);
+        let busy = merged(busy)?;
         let mut contours = difference(&affected, &busy)?.contours().to_vec();
         contours.extend(untouched);
         contours
@@ -70,6 +71,20 @@ pub fn cut_openings(plate: &Region, openings: &[Contour]) -> Result<Region, Open
         },
     ));
     Ok(Region::from_oriented(contours))
+}
+
+/// Up to this many openings are cut in one go; the work of one boolean grows with the cube of what overlaps.
+const AT_ONCE: usize = 16;
+
+/// The openings as fewer regions that cover the same: neighbours in the list are united, pair by pair.
+fn merged(mut openings: Vec<Region>) -> Result<Vec<Region>, BooleanError> {
+    while openings.len() > AT_ONCE {
+        openings = openings
+            .chunks(2)
+            .map(|pair| if pair.len() == 2 { union(pair) } else { Ok(pair[0].clone()) })
+            .collect::<Result<_, _>>()?;
+    }
+    Ok(openings)
 }
 
 /// How each opening lies in the plate, taken alone.

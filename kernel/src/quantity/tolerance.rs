@@ -9,6 +9,10 @@ pub const SNAP_MM: f64 = 1e-7;
 /// Loops smaller than this are dust left by snapping, in mm².
 pub const DUST_AREA_MM2: f64 = 1e-6;
 
+/// Smallest gap between neighbouring flanges at a corner, in mm: far below any cut's width, and above what
+/// single-precision files tell apart at 10 m (1e-3 mm).
+pub const LEAST_GAP_MM: f64 = 0.01;
+
 /// A dimension counts as held when it is this near to what was asked, in mm.
 pub const HELD_MM: f64 = 1e-6;
 

@@ -35,11 +35,3 @@ fn rows_carry_the_bend_table_by_hand() {
         }
     }
 }
-
-#[test]
-fn a_bend_without_deduction_has_an_empty_cell() {
-    let mut sample = sample::part();
-    sample.part.bend_table[0].deduction = None;
-    let text = sample.text("bends.csv");
-    assert!(text.lines().nth(1).unwrap().contains(",4.523893,,0.44,"));
-}
