@@ -108,10 +108,10 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
     let mut faults = Vec::new();
     for contour in &outer {
         if let Some(contact) = first_self_contact(contour) {
-            let about = |i: usize| tree.origin_of(tree.label(&contour.segments()[i]));
-            let (a, b) = (about(contact.first), about(contact.second));
-            let fault = BlankFault::Overlap { a: a.name.clone(), b: b.name.clone(), at: contact.point };
-            faults.push(fault.diagnose(later(a, b).clone()));
+            let label = |i: usize| tree.label(&contour.segments()[i]);
+            let (a, b) = (label(contact.first), label(contact.second));
+            let fault = BlankFault::Overlap { a: tree.owner(a), b: tree.owner(b), at: contact.point };
+            faults.push(fault.diagnose(later(tree.origin_of(a), tree.origin_of(b)).clone()));
         }
     }
     if outer.len() != 1 || outer[0].signed_area() <= 0.0 {

@@ -35,10 +35,13 @@ pub enum DimensionFault {
     RanAway,
 }
 
-/// `it cannot be negative`, or `it must be at least -85° and below 85°`.
+/// `it cannot be negative`, `it must be at least 0.01 mm`, or `it must be at least -85° and below 85°`.
 fn range_words(least: f64, most: f64, unit: &str) -> String {
     if most.is_infinite() {
-        return "it cannot be negative".to_owned();
+        return match least {
+            0.0 => "it cannot be negative".to_owned(),
+            _ => format!("it must be at least {least}{unit}"),
+        };
     }
     format!("it must be at least {least}{unit} and below {most}{unit}")
 }

@@ -6,7 +6,8 @@
 //! corner is too flat to end a bend at, and the bend stops at a relief instead.
 //! Invariant: two flanges that both run to one corner end in one common point.
 
-use crate::history::EdgeName;
+use crate::history::{EdgeName, PanelName};
+use crate::ident::PanelId;
 use crate::quantity::tolerance;
 
 use super::FoldFault;
@@ -36,6 +37,7 @@ pub(super) struct Corners<'a, 'h> {
     pub(super) thickness: f64,
     pub(super) free: &'a [f64],
     pub(super) edge_name: &'a dyn Fn(usize) -> EdgeName,
+    pub(super) panel_name: &'a dyn Fn(PanelId) -> PanelName,
 }
 
 impl<'h> Corners<'_, 'h> {
@@ -103,9 +105,11 @@ impl<'h> Corners<'_, 'h> {
             && (other.is_none() || meet(other_depth, own_depth).abs() <= farthest);
         if !can_meet {
             // Sheet goes on beside the end of the bend: it stops a relief short of that.
-            if let (Some(_), true, true) = (other, asked <= tolerance::SNAP_MM, sin > -FLAT_SINE) {
+            if let (Some(other), true, true) = (other, asked <= tolerance::SNAP_MM, sin > -FLAT_SINE) {
                 let (a, b) = ((self.edge_name)(before), (self.edge_name)(after));
-                return Err(FoldFault::CornerTooFlat { a, b });
+                // The one asked for later is the one to change.
+                let panel = (self.panel_name)(seat.panel.max(other.panel));
+                return Err(FoldFault::CornerTooFlat { panel, a, b });
             }
             return Ok(within(asked.max(width)));
         }

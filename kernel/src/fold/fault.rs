@@ -32,7 +32,7 @@ pub enum FoldFault {
     #[error("edges `{a}` and `{b}` no longer meet when the bend's start is set back {depth:.3} mm")]
     NoCorner { a: EdgeName, b: EdgeName, depth: f64 },
     #[error("the corner between `{a}` and `{b}` is too flat for two bends to end at")]
-    CornerTooFlat { a: EdgeName, b: EdgeName },
+    CornerTooFlat { panel: PanelName, a: EdgeName, b: EdgeName },
     #[error(
         "the round relief of flange `{panel}` is {depth:.3} mm deep; its half circle needs {needed:.3} mm"
     )]
@@ -124,6 +124,7 @@ impl FoldFault {
         match self {
             Self::NoWidth { panel, .. }
             | Self::NoRoomForRelief { panel, .. }
+            | Self::CornerTooFlat { panel, .. }
             | Self::ReliefTooShallow { panel, .. }
             | Self::NoAllowance { panel, .. }
             | Self::FlangesTooNear { b: panel, .. } => Some(panel),
@@ -135,7 +136,6 @@ impl FoldFault {
             | Self::OutlineOpen { .. }
             | Self::OutlineCrosses { .. }
             | Self::NoCorner { .. }
-            | Self::CornerTooFlat { .. }
             | Self::EdgeEatenUp { .. }
             | Self::SidesMeet { .. }
             | Self::PanelCrossesItself { .. }

@@ -206,6 +206,7 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             thickness: given.thickness,
             free: given.free,
             edge_name: &|side| given.edge_name(side),
+            panel_name: &|panel| given.name(panel),
         };
         let ends = rule.ends()?;
         let corners = given.corners(|side, end| {

@@ -174,6 +174,22 @@ impl FoldTree {
         })
     }
 
+    /// What a person calls the thing that a piece of a contour belongs to: the panel where there is one,
+    /// otherwise the feature.
+    #[must_use]
+    pub fn owner(&self, label: &EdgeLabel) -> String {
+        match label {
+            EdgeLabel::Edge(edge) => edge.panel.to_string(),
+            EdgeLabel::Relief(panel) => panel.to_string(),
+            EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend) | EdgeLabel::StripEnd(bend) => {
+                self.panel(self.bend(*bend).child).name.to_string()
+            }
+            EdgeLabel::Opening(feature) | EdgeLabel::CornerBreak(feature) => {
+                self.origin(*feature).name.clone()
+            }
+        }
+    }
+
     /// What a piece of a panel's contour is.
     #[must_use]
     pub fn label(&self, piece: &Segment) -> &EdgeLabel {

@@ -256,4 +256,24 @@ mod tests {
         assert_eq!((cut.outers().count(), cut.holes().count()), (1, 1));
         assert!((cut.area() - (5000.0 - 16.0 * maths::PI)).abs() < 1e-6);
     }
+
+    #[test]
+    fn hundreds_of_overlapping_openings_are_cut_as_one() {
+        // Circles of radius 10 at a pitch of 9 cover every point of the square of their centres.
+        let sheet = [p(0.0, 0.0), p(300.0, 0.0), p(300.0, 300.0), p(0.0, 300.0)];
+        let sheet = Region::inside(Contour::polygon(&sheet, Tag(0)).unwrap());
+        let at = |i: u32| 50.0 + 9.0 * f64::from(i);
+        let openings: Vec<Contour> =
+            (0..20).flat_map(|i| (0..20).map(move |j| hole(at(i), at(j), 10.0))).collect();
+        let cut = cut_openings(&sheet, &openings).unwrap();
+        let side = 19.0 * 9.0;
+        // Outside the square of centres: over each of 4 · 19 pitches the integral of √(10² − x²) from −4.5 to
+        // 4.5, and a quarter disc at each corner.
+        let half = maths::asin(0.45);
+        let strip = 100.0 * half + 45.0 * maths::cos(half);
+        let corner = 100.0 * maths::PI / 4.0;
+        let removed = side * side + 4.0 * 19.0 * strip + 4.0 * corner;
+        let left = sheet.area() - removed;
+        assert!((cut.area() - left).abs() < 1e-6, "{} against {left}", cut.area());
+    }
 }
