@@ -49,3 +49,32 @@ fn hole_near_bend_warns_below_two_thicknesses_only() {
         "an opening in panel `plate` is 3.99 mm from the bend of `wall`, at least 4.00 mm is usual"
     );
 }
+
+#[test]
+fn hole_near_bend_sees_notches_too() {
+    // A notch from the left edge, 1 mm above the start of the bend.
+    let mut wall = flange(&["plate/front"], 90.0, 30.0);
+    wall.holds = HeldFace::BendStart;
+    let notch = Cutout {
+        panel: panel("plate"),
+        shape: Shape::Outline(Profile::rectangle(&n(20.0), &n(10.0))),
+        pattern: Pattern::At(vec![[n(-5.0), n(1.0)]]),
+        x_from: XFrom::Left,
+    };
+    let part = regenerate(&history(
+        2.0,
+        2.0,
+        0.4,
+        vec![
+            base("plate", Profile::rectangle(&n(100.0), &n(80.0))),
+            entry("wall", Feature::Flange(wall)),
+            entry("notch", Feature::Cutout(notch)),
+        ],
+    ))
+    .expect("the part can be made");
+    let messages: Vec<_> = part.findings.iter().map(|f| f.message.as_str()).collect();
+    assert_eq!(
+        messages,
+        ["an opening in panel `plate` is 1.00 mm from the bend of `wall`, at least 4.00 mm is usual"]
+    );
+}
