@@ -173,11 +173,11 @@ fn a_lean_of_150_degrees_is_measured_to_the_outer_tangent() {
 #[test]
 fn an_inset_is_counted_from_the_drawn_end_and_opens_its_relief_where_little_is_left() {
     // t = 1, r = 1: bend starts 2 mm within the drawn edge, reliefs 1 mm wide and 2 mm past the bend start.
-    let blank_of = |inset: f64| {
+    let front_bend = |inset_left: f64, inset_right: f64| {
         let mut front = flange(&["plate/front"], 90.0, 20.0);
-        front.right.inset = n(inset);
+        (front.left.inset, front.right.inset) = (n(inset_left), n(inset_right));
         let right = flange(&["plate/right"], 90.0, 20.0);
-        made(&history(
+        let part = made(&history(
             1.0,
             1.0,
             0.4,
@@ -186,30 +186,16 @@ fn an_inset_is_counted_from_the_drawn_end_and_opens_its_relief_where_little_is_l
                 entry("front", Feature::Flange(front)),
                 entry("right", Feature::Flange(right)),
             ],
-        ))
+        ));
+        part.tree.bends()[0].length()
     };
-    // Run counter-clockwise, the front edge ends at x = 100: its flange's left end. The inset is at x = 0.
+    // Seen from inside, the front flange's right end is at the free corner, at x = 0.
     for (inset, bend) in [(0.0, 98.0), (0.5, 97.5), (5.0, 93.0)] {
-        assert_near(blank_of(inset).tree.bends()[0].length(), bend);
+        assert_near(front_bend(0.0, inset), bend);
     }
-    // At the corner with the right flange, 2 mm of the edge are its bend's anyway.
-    let towards_right = |inset: f64| {
-        let mut front = flange(&["plate/front"], 90.0, 20.0);
-        front.left.inset = n(inset);
-        let right = flange(&["plate/right"], 90.0, 20.0);
-        made(&history(
-            1.0,
-            1.0,
-            0.4,
-            vec![
-                base("plate", Profile::rectangle(&n(100.0), &n(60.0))),
-                entry("front", Feature::Flange(front)),
-                entry("right", Feature::Flange(right)),
-            ],
-        ))
-    };
+    // At the corner with the right flange, 2 mm of the edge are that one's bend anyway.
     for (inset, bend) in [(0.0, 98.0), (1.2, 98.0), (2.0, 98.0), (2.5, 97.5), (3.01, 96.99), (8.0, 92.0)] {
-        assert_near(towards_right(inset).tree.bends()[0].length(), bend);
+        assert_near(front_bend(inset, 0.0), bend);
     }
 }
 

@@ -10,15 +10,14 @@ use kernel::history::{Profile, Shape};
 use kernel::regenerate::regenerate;
 use parts::{base, entry, flange, history, n, panel};
 
-/// Codes and messages for two holes of 10 mm in 2 mm sheet, whose edges are `distance` and 50 mm from where
-/// the bend starts.
-fn findings_at(distance: f64) -> Vec<(&'static str, String)> {
+/// Codes and messages for openings in a plate of 2 mm with one bend that starts at y = 0.
+fn findings(shape: Shape, places: &[[f64; 2]]) -> Vec<(&'static str, String)> {
     let mut wall = flange(&["plate/front"], 90.0, 30.0);
     wall.holds = HeldFace::BendStart;
-    let holes = Cutout {
+    let openings = Cutout {
         panel: panel("plate"),
-        shape: Shape::Circle { diameter: n(10.0) },
-        pattern: Pattern::At(vec![[n(50.0), n(5.0 + distance)], [n(70.0), n(55.0)]]),
+        shape,
+        pattern: Pattern::At(places.iter().map(|[x, y]| [n(*x), n(*y)]).collect()),
         x_from: XFrom::Left,
     };
     let part = regenerate(&history(
@@ -28,53 +27,30 @@ fn findings_at(distance: f64) -> Vec<(&'static str, String)> {
         vec![
             base("plate", Profile::rectangle(&n(100.0), &n(80.0))),
             entry("wall", Feature::Flange(wall)),
-            entry("holes", Feature::Cutout(holes)),
+            entry("openings", Feature::Cutout(openings)),
         ],
     ))
     .expect("the part can be made");
-    assert!(part.findings.iter().all(|f| f.severity == Severity::Warning && f.origins[0].name == "holes"));
+    assert!(part.findings.iter().all(|f| f.severity == Severity::Warning && f.origins[0].name == "openings"));
     part.findings.into_iter().map(|f| (f.code, f.message)).collect()
 }
 
 #[test]
 fn hole_near_bend_warns_below_two_thicknesses_only() {
-    // Limit: 2 t = 4 mm from the start of the bend (fabrication guide, seen).
-    assert_eq!(findings_at(4.0), []);
-    assert_eq!(findings_at(4.01), []);
-    let found = findings_at(3.99);
-    assert_eq!(found.len(), 1);
-    assert_eq!(found[0].0, "check::hole_near_bend");
-    assert_eq!(
-        found[0].1,
-        "an opening in panel `plate` is 3.99 mm from the bend of `wall`, at least 4.00 mm is usual"
-    );
+    // Limit: 2 t = 4 mm from the start of the bend (fabrication guide, seen). One hole is far away.
+    let at = |distance: f64| {
+        findings(Shape::Circle { diameter: n(10.0) }, &[[50.0, 5.0 + distance], [70.0, 55.0]])
+    };
+    assert_eq!(at(4.0), []);
+    assert_eq!(at(4.01), []);
+    let message = "an opening in panel `plate` is 3.99 mm from the bend of `wall`, at least 4.00 mm is usual";
+    assert_eq!(at(3.99), [("check::hole_near_bend", message.to_owned())]);
 }
 
 #[test]
 fn hole_near_bend_sees_notches_too() {
     // A notch from the left edge, 1 mm above the start of the bend.
-    let mut wall = flange(&["plate/front"], 90.0, 30.0);
-    wall.holds = HeldFace::BendStart;
-    let notch = Cutout {
-        panel: panel("plate"),
-        shape: Shape::Outline(Profile::rectangle(&n(20.0), &n(10.0))),
-        pattern: Pattern::At(vec![[n(-5.0), n(1.0)]]),
-        x_from: XFrom::Left,
-    };
-    let part = regenerate(&history(
-        2.0,
-        2.0,
-        0.4,
-        vec![
-            base("plate", Profile::rectangle(&n(100.0), &n(80.0))),
-            entry("wall", Feature::Flange(wall)),
-            entry("notch", Feature::Cutout(notch)),
-        ],
-    ))
-    .expect("the part can be made");
-    let messages: Vec<_> = part.findings.iter().map(|f| f.message.as_str()).collect();
-    assert_eq!(
-        messages,
-        ["an opening in panel `plate` is 1.00 mm from the bend of `wall`, at least 4.00 mm is usual"]
-    );
+    let notch = Shape::Outline(Profile::rectangle(&n(20.0), &n(10.0)));
+    let message = "an opening in panel `plate` is 1.00 mm from the bend of `wall`, at least 4.00 mm is usual";
+    assert_eq!(findings(notch, &[[-5.0, 1.0]]), [("check::hole_near_bend", message.to_owned())]);
 }

@@ -8,7 +8,7 @@
 use crate::geom::{Motion2, Placement, Point2, Vec2, Vec3};
 use crate::history::feature::FoldSide;
 use crate::ident::BendId;
-use crate::quantity::maths;
+use crate::quantity::{maths, tolerance};
 
 use super::{Bend, FoldTree};
 
@@ -37,9 +37,6 @@ impl FoldFractions {
     }
 }
 
-/// Below this angle in rad a bend is drawn flat: its radius would be above 10⁹ times its length.
-const FLAT_RAD: f64 = 1e-9;
-
 /// Rolls points of a bend strip into space.
 #[derive(Clone, Copy, Debug)]
 pub struct StripMap {
@@ -67,7 +64,7 @@ impl StripMap {
         let inside = if fraction >= 1.0 {
             bend.inside_radius()
         } else {
-            bend.allowance() / angle.max(FLAT_RAD) - bend.k_factor() * thickness
+            bend.allowance() / angle.max(tolerance::FLAT_RAD) - bend.k_factor() * thickness
         };
         let face_radius = match bend.side {
             FoldSide::Up => inside,
@@ -80,7 +77,7 @@ impl StripMap {
     /// allowance), at `depth` mm along the normal (0 inner face, −thickness outer face).
     #[must_use]
     pub fn point(&self, along: f64, across: f64, depth: f64) -> Vec3<f64> {
-        if self.angle < FLAT_RAD {
+        if self.angle < tolerance::FLAT_RAD {
             return self.start.point(along, across, depth);
         }
         let (sin, cos) = maths::sin_cos(self.angle * across / self.allowance);
@@ -92,14 +89,15 @@ impl StripMap {
     /// Outward direction of the sheet's normal at `across` mm from the bend's start.
     #[must_use]
     pub fn normal(&self, across: f64) -> Vec3<f64> {
-        let angle = if self.angle < FLAT_RAD { 0.0 } else { self.angle * across / self.allowance };
+        let angle = if self.angle < tolerance::FLAT_RAD { 0.0 } else { self.angle * across / self.allowance };
         let (sin, cos) = maths::sin_cos(angle);
         self.start.direction(0.0, -self.sign * sin, cos)
     }
 
     /// Frame of the panel behind the bend.
     fn end(&self) -> Placement<f64> {
-        let (sin, cos) = if self.angle < FLAT_RAD { (0.0, 1.0) } else { maths::sin_cos(self.angle) };
+        let (sin, cos) =
+            if self.angle < tolerance::FLAT_RAD { (0.0, 1.0) } else { maths::sin_cos(self.angle) };
         Placement {
             origin: self.point(0.0, self.allowance, 0.0),
             x: self.start.x,

@@ -22,6 +22,9 @@ pub const HELD_RAD: f64 = 1e-9;
 /// Directions whose cross product is below this are parallel (unit vectors, so about the angle in rad).
 pub const PARALLEL: f64 = 1e-9;
 
+/// Below this angle in rad a bend is drawn flat: its radius would be above 10⁹ times its length.
+pub const FLAT_RAD: f64 = 1e-9;
+
 /// Largest distance between a true curve and its chords in meshes, in mm, unless the caller asks for less.
 pub const CHORD_MM: f64 = 0.05;
 

@@ -143,26 +143,11 @@ fn nearest_name(asked: &str) -> Option<&'static str> {
     let containing = names().find(|(_, known)| known.contains(asked)).map(|(name, _)| name);
     containing.or_else(|| {
         names()
-            .map(|(name, known)| (letters_to_change(asked, &known), name))
+            .map(|(name, known)| (strsim::levenshtein(asked, &known), name))
             .min_by_key(|(changes, _)| *changes)
             .filter(|(changes, _)| 2 * changes <= letters)
             .map(|(_, name)| name)
     })
-}
-
-/// How many letters must be put in, left out or replaced to get from one word to the other (Levenshtein).
-fn letters_to_change(from: &str, to: &str) -> usize {
-    let to: Vec<char> = to.chars().collect();
-    let mut row: Vec<usize> = (0..=to.len()).collect();
-    for (done, letter) in from.chars().enumerate() {
-        let mut diagonal = std::mem::replace(&mut row[0], done + 1);
-        for (column, other) in to.iter().enumerate() {
-            let replaced = diagonal + usize::from(letter != *other);
-            diagonal = row[column + 1];
-            row[column + 1] = replaced.min(row[column] + 1).min(diagonal + 1);
-        }
-    }
-    row[to.len()]
 }
 
 use SourceStatus::{FromMemory, Seen};

@@ -41,8 +41,8 @@ pub struct Flange {
 pub struct FlangeEnd {
     /// Distance in mm by which the flange stops short of the drawn edge's end.
     pub inset: Number,
-    /// Angle in degrees by which the side leans inwards. At a corner shared with a neighbouring flange zero
-    /// means that the side follows the neighbour; otherwise the side that leans inwards more counts.
+    /// Angle in degrees by which the side leans inwards; negative leans outwards. At a corner shared with a
+    /// neighbouring flange the side leans inwards as far as the neighbour needs, if that is more.
     pub taper: Number,
 }
 
