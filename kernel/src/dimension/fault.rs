@@ -76,7 +76,10 @@ impl DimensionFault {
             Self::TwoPanels { .. } => {
                 ("dimension::two_panels", Some("between panels use an inside or outside dimension".to_owned()))
             }
-            Self::Turn { .. } => ("dimension::turn_out_of_range", None),
+            Self::Turn { turn, .. } => (
+                "dimension::turn_out_of_range",
+                (*turn < 0.0).then(|| "to bend the other way, say `side: \"down\"`".to_owned()),
+            ),
             Self::Radius { .. } => ("dimension::negative_radius", None),
             Self::FlangeTooShort { least, .. } => {
                 ("dimension::flange_too_short", Some(format!("make it longer than {least:.3} mm, or its inside radius smaller")))

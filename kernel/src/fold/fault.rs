@@ -47,9 +47,7 @@ pub enum FoldFault {
     NoWidth { panel: PanelName, edge: EdgeName, edge_length: f64, taken: f64 },
     #[error("the relief of flange `{panel}` needs {needed:.3} mm of edge `{edge}`, {room:.3} mm are left")]
     NoRoomForRelief { panel: PanelName, edge: EdgeName, room: f64, needed: f64 },
-    #[error(
-        "flanges `{a}` and `{b}` stand {room:.3} mm apart on one edge, their reliefs need {needed:.3} mm"
-    )]
+    #[error("flanges `{a}` and `{b}` {} on one edge, their reliefs need {needed:.3} mm", room_words(*room))]
     FlangesTooNear { a: PanelName, b: PanelName, room: f64, needed: f64 },
     #[error(
         "the sides of flange `{panel}` meet {meet_at:.3} mm from the bend, before its tip at {flat:.3} mm"
@@ -86,6 +84,10 @@ pub enum FoldFault {
     WidthNotAsMade { a: EdgeName, b: EdgeName, drawn: f64, made: f64 },
     #[error("the size of a corner break is {got:.3} mm; it must be above zero")]
     BreakSize { got: f64 },
+}
+
+fn room_words(room: f64) -> String {
+    if room < 0.0 { format!("overlap by {:.3} mm", -room) } else { format!("stand {room:.3} mm apart") }
 }
 
 fn opening_words(index: usize, count: usize, at: Point2) -> String {
@@ -206,9 +208,10 @@ impl FoldFault {
             Self::NoRoomForRelief { .. } => {
                 ("fold::no_room_for_relief", Some("make the inset larger or the relief narrower".into()))
             }
-            Self::FlangesTooNear { .. } => {
-                ("fold::flanges_too_near", Some("make the insets larger or the reliefs narrower".into()))
-            }
+            Self::FlangesTooNear { .. } => (
+                "fold::flanges_too_near",
+                Some("give them insets that part them, or narrower reliefs".into()),
+            ),
             Self::SidesMeet { .. } => {
                 ("fold::flange_sides_meet", Some("make the tapers smaller or the flange shorter".into()))
             }

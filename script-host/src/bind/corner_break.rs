@@ -15,7 +15,7 @@ pub(super) const WORDS: &[Word] = &[
     Word {
         name: "round_corners",
         call: "part.round_corners(name, radius) or (name, [corner, ...], radius)",
-        meaning: "Rounds all outer corners of the panels so far, or the given ones.",
+        meaning: "Rounds all outer corners of the panels so far, or the given ones; corners that are broken already stay.",
     },
     Word {
         name: "chamfer_corners",

@@ -17,7 +17,7 @@ pub(super) const WORDS: &[Word] = &[
     Word {
         name: "cut",
         call: "part.cut(name, panel, shape, pattern) or (name, panel, shape, pattern, #{ x_from })",
-        meaning: "Cuts a shape out of one panel at every place of a pattern. On a flange, x counts from the \"left\" end of its edge (default) or from its \"middle\", and y from where its length is measured.",
+        meaning: "Cuts a shape out of one panel at every place of a pattern. On a flange, x counts along the whole edge that it stands on, insets included, from the edge's \"left\" end (default) or from its \"middle\", and y from where the flange's length is measured.",
     },
     Word { name: "at", call: "at(x, y)", meaning: "One place." },
     Word { name: "places", call: "places([[x, y], ...])", meaning: "Several places." },

@@ -18,7 +18,7 @@ use crate::session::{Bound, refuse};
 pub(super) const WORDS: &[Word] = &[Word {
     name: "flange",
     call: "part.flange(name, edge or [edge, ...], #{ length, from, turn, side, holds, inset, inset_left, inset_right, taper, taper_left, taper_right, inside_radius, relief: #{ shape, width, depth }, gap })",
-    meaning: "Bends a panel from each edge. `length` counts `from` \"outside\" (default), \"inside\" or \"tangent\"; `turn` is 90 degrees by default, `side` \"up\" or \"down\"; what `holds` the drawn edge is the \"outer\" face (default), the \"inner\" face or the \"bend start\"; An `inset` stops the flange short of the drawn edge's end and a `taper` leans its side inwards (a negative one outwards), on both ends or on one. `gap` is left at corners between neighbours, 1 mm by default.",
+    meaning: "Bends a panel from each edge. `length` counts `from` \"outside\" (default), \"inside\" or \"tangent\"; `turn` is 90 degrees by default, `side` \"up\" or \"down\"; what `holds` the drawn edge is the \"outer\" face (default), the \"inner\" face or the \"bend start\"; An `inset` stops the flange short of the drawn edge's end and a `taper` leans its side inwards (a negative one outwards), on both ends or on one. The shape of a `relief` is \"square\" (default) or \"round\". `gap` is left at corners between neighbours, 1 mm by default.",
 }];
 
 /// Gap in mm between neighbouring flanges at a corner unless the script says otherwise (common practice, no

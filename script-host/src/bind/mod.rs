@@ -121,4 +121,15 @@ mod tests {
             assert!(word.meaning.ends_with('.'), "{}: {}", word.name, word.meaning);
         }
     }
+
+    #[test]
+    fn the_words_name_every_material_and_gauge_system() {
+        let part = WORDS.iter().copied().flatten().find(|w| w.name == "part").unwrap();
+        for material in kernel::stock::MATERIALS {
+            assert!(part.meaning.contains(material.name), "{}", material.name);
+        }
+        for system in kernel::stock::GaugeSystem::ALL {
+            assert!(part.meaning.contains(system.name()), "{}", system.name());
+        }
+    }
 }

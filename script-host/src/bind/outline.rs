@@ -128,6 +128,13 @@ pub(super) fn register(engine: &mut Engine) {
     register_text(engine, |_: &mut Shape| "a shape".to_owned());
     engine.register_fn("rectangle", |c: Call<'_>, length: Dynamic, width: Dynamic| -> Bound<Outline> {
         let [length, width] = numbers(&c, "rectangle", [("length", length), ("width", width)])?;
+        for (name, size) in [("length", &length), ("width", &width)] {
+            if let Some(got) = size.as_constant().filter(|size| *size <= 0.0) {
+                let place = format!("`rectangle`: `{name}`");
+                let got = format!("the number {got}");
+                return Err(refuse(&c, ScriptFault::WrongType { place, wanted: "a number above zero", got }));
+            }
+        }
         Ok(Outline { profile: Profile::rectangle(&length, &width), closed: true })
     });
     engine.register_fn("outline", |c: Call<'_>, x: Dynamic, y: Dynamic| -> Bound<Outline> {

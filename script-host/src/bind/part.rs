@@ -20,7 +20,7 @@ pub(super) const WORDS: &[Word] = &[
     Word {
         name: "part",
         call: "part(#{ material, thickness | gauge + gauge_system, inside_radius, bend_rule })",
-        meaning: "Begins the part with its sheet; `bend_rule` is `din_6935()` when left out.",
+        meaning: "Begins the part with its sheet. Materials: DC01, DC04, S235JR, S355J2, 1.4301, 1.4401, EN AW-5754 H22, EN AW-5754 H111, EN AW-6061 T6, CuZn37 R300. Gauge systems: sheet steel, galvanised steel, stainless steel, aluminium and brass. `bend_rule` is `din_6935()` when left out.",
     },
     Word {
         name: "base",

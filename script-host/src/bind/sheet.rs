@@ -20,7 +20,7 @@ pub(super) const WORDS: &[Word] = &[
     Word {
         name: "deductions",
         call: "deductions([[thickness, inside_radius, turn, deduction], ...])",
-        meaning: "K from bend deductions that the shop has measured.",
+        meaning: "K from bend deductions that the shop has measured: at its thicknesses only, between its radii in proportion, and beyond its turns with the K of the nearest turn.",
     },
 ];
 
