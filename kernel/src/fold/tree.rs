@@ -7,7 +7,7 @@ use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Pose, Skeleton, Source};
 use crate::geom::{Motion2, Point2, Region, Segment, Vec2};
 use crate::history::feature::{Feature, FoldSide};
-use crate::history::{History, PanelName};
+use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
@@ -161,33 +161,29 @@ impl FoldTree {
     /// Name and place of the feature that made a piece of a contour what it is.
     #[must_use]
     pub fn origin_of(&self, label: &EdgeLabel) -> &Origin {
-        let of_panel = |name: &PanelName| {
-            self.panels.iter().find(|p| p.name == *name).map_or(FeatureId::new(0), |p| p.feature)
-        };
-        self.origin(match label {
-            EdgeLabel::Edge(edge) => of_panel(&edge.panel),
-            EdgeLabel::Relief(panel) => of_panel(panel),
-            EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend) | EdgeLabel::StripEnd(bend) => {
-                self.panel(self.bend(*bend).child).feature
-            }
-            EdgeLabel::Opening(feature) | EdgeLabel::CornerBreak(feature) => *feature,
-        })
+        self.origin(self.maker(label).0)
     }
 
     /// What a person calls the thing that a piece of a contour belongs to: the panel where there is one,
     /// otherwise the feature.
     #[must_use]
     pub fn owner(&self, label: &EdgeLabel) -> String {
-        match label {
-            EdgeLabel::Edge(edge) => edge.panel.to_string(),
-            EdgeLabel::Relief(panel) => panel.to_string(),
+        let (feature, panel) = self.maker(label);
+        panel.map_or_else(|| self.origin(feature).name.clone(), |p| p.name.to_string())
+    }
+
+    /// The feature that made a piece of a contour what it is, and the panel if that feature made one there.
+    fn maker(&self, label: &EdgeLabel) -> (FeatureId, Option<&Panel>) {
+        let panel = match label {
+            EdgeLabel::Edge(EdgeName { panel, .. }) | EdgeLabel::Relief(panel) => {
+                self.panels.iter().find(|p| p.name == *panel)
+            }
             EdgeLabel::CreaseStart(bend) | EdgeLabel::CreaseEnd(bend) | EdgeLabel::StripEnd(bend) => {
-                self.panel(self.bend(*bend).child).name.to_string()
+                Some(self.panel(self.bend(*bend).child))
             }
-            EdgeLabel::Opening(feature) | EdgeLabel::CornerBreak(feature) => {
-                self.origin(*feature).name.clone()
-            }
-        }
+            EdgeLabel::Opening(feature) | EdgeLabel::CornerBreak(feature) => return (*feature, None),
+        };
+        (panel.map_or(FeatureId::new(0), |p| p.feature), panel)
     }
 
     /// What a piece of a panel's contour is.

@@ -16,7 +16,7 @@ mod sheet;
 use serde::{Deserialize, Serialize};
 
 use crate::diag::{Origin, Span};
-use crate::ident::{FeatureId, VarId};
+use crate::ident::FeatureId;
 
 pub use dimension::{DimensionEntry, DimensionKind, Target};
 pub use feature::{Feature, FeatureEntry};
@@ -130,15 +130,9 @@ impl History {
         self.features.iter().enumerate().map(|(i, f)| (FeatureId::new(i), f))
     }
 
-    /// Start values of the free numbers, indexed by [`VarId`].
+    /// Start values of the free numbers, indexed by [`VarId`](crate::ident::VarId).
     #[must_use]
     pub fn start_values(&self) -> Vec<f64> {
         self.free_numbers.iter().map(|f| f.start).collect()
-    }
-
-    /// Name of a free number.
-    #[must_use]
-    pub fn free_name(&self, id: VarId) -> &str {
-        &self.free_numbers[id.index()].name
     }
 }

@@ -8,6 +8,9 @@ mod bends_csv;
 mod dxf;
 mod glb;
 mod history_json;
+#[allow(dead_code, reason = "tests and benches use different parts")]
+#[path = "../../benches/parts.rs"]
+mod parts;
 mod report;
 mod sample;
 mod stl;

@@ -4,18 +4,17 @@
 use kernel::exchange::{self, Subject};
 use kernel::fold::FoldFractions;
 use kernel::geom::{ArcTurn, Contour, Point2, Region, Segment, Tag, Vec2};
-use kernel::history::feature::{
-    BasePanel, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape,
-};
+use kernel::history::feature::{BasePanel, FoldSide, ReliefShape};
 use kernel::history::{
-    BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Feature, FeatureEntry, FreeNumber,
-    History, Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, SheetSpec, Target,
-    ThicknessSpec,
+    BendRuleSpec, DimensionEntry, DimensionKind, EdgeShape, Feature, FeatureEntry, FreeNumber, History,
+    Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, SheetSpec, Target, ThicknessSpec,
 };
 use kernel::ident::VarId;
 use kernel::quantity::{maths, tolerance};
 use kernel::regenerate::{Part, regenerate};
 use kernel::solid::Mesh;
+
+use super::parts::{self, entry, n};
 
 /// A regenerated part with its history and mesh.
 pub(crate) struct Sample {
@@ -56,26 +55,11 @@ impl Sample {
     }
 }
 
-fn n(value: f64) -> Number {
-    Number::constant(value)
-}
-
 fn flange(name: &str, edges: &[&str], turn: f64, length: f64, side: FoldSide) -> FeatureEntry {
-    let end = || FlangeEnd { inset: n(0.0), taper: n(0.0) };
-    let feature = Feature::Flange(Flange {
-        edges: edges.iter().map(|edge| EdgeName::new(edge).unwrap()).collect(),
-        turn: n(turn),
-        side,
-        length: n(length),
-        length_from: LengthFrom::Outside,
-        holds: HeldFace::Outer,
-        left: end(),
-        right: end(),
-        inside_radius: None,
-        relief: Relief { shape: ReliefShape::Round, width: None, depth: None },
-        corner_gap: n(1.0),
-    });
-    FeatureEntry { name: name.to_owned(), feature, span: None }
+    let mut made = parts::flange(edges, turn, length);
+    made.side = side;
+    made.relief.shape = ReliefShape::Round;
+    entry(name, Feature::Flange(made))
 }
 
 /// Outside 300 x 200 mm with a back edge bowed out by 50 mm (radius 250), walls of 60 mm, lips of 15 mm bent
