@@ -15,4 +15,5 @@ mod skeleton;
 pub use fault::DimensionFault;
 pub use pose::{BendPose, DrawnCorner, DrawnEdge, PanelPose, Pose, SheetNumbers};
 pub use settle::{DimensionResult, DimensionState, Settled, settle};
-pub use skeleton::{Skeleton, SkeletonFault, SkeletonPanel, Source};
+pub(crate) use skeleton::FLANGE_ROLES;
+pub use skeleton::{Skeleton, SkeletonFault, SkeletonPanel, SkeletonSeam, Source};

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{BasePanel, Feature, Flange};
+use crate::history::feature::{BasePanel, Feature, Flange, Neighbour, Seam};
 use crate::history::{
     DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, PanelName, Profile, Shape,
     check_plain_name,
@@ -20,6 +20,7 @@ use crate::ident::{FeatureId, PanelId};
 #[derive(Clone, Debug)]
 pub struct Skeleton<'h> {
     panels: Vec<SkeletonPanel<'h>>,
+    seams: Vec<SkeletonSeam<'h>>,
 }
 
 /// One panel of a skeleton.
@@ -31,6 +32,17 @@ pub struct SkeletonPanel<'h> {
     pub feature: FeatureId,
     /// How it was made.
     pub source: Source<'h>,
+}
+
+/// One seam of a skeleton.
+#[derive(Clone, Copy, Debug)]
+pub struct SkeletonSeam<'h> {
+    /// The feature that asks for it.
+    pub feature: FeatureId,
+    /// Name of that feature.
+    pub name: &'h str,
+    /// What is asked for.
+    pub seam: &'h Seam,
 }
 
 /// How a panel was made.
@@ -50,7 +62,7 @@ pub enum Source<'h> {
 }
 
 /// Roles of a flange's edges, in counter-clockwise order from the bend.
-pub(super) const FLANGE_ROLES: [&str; 4] = ["root", "right", "tip", "left"];
+pub(crate) const FLANGE_ROLES: [&str; 4] = ["root", "right", "tip", "left"];
 
 impl<'h> SkeletonPanel<'h> {
     /// Roles of the drawn edges, in the order in which they were drawn.
@@ -99,6 +111,12 @@ pub enum SkeletonFault {
     OutlineCount { name: String, corners: usize, edges: usize },
     #[error("flange `{name}` names no edge")]
     NoEdges { name: String },
+    #[error("a seam cannot cut edge `{edge}`: it cuts the `left`, `right` or `tip` of flanges")]
+    SeamEdge { edge: EdgeName },
+    #[error("seam `{name}` is between panel `{panel}` and itself")]
+    SeamOnOnePanel { name: String, panel: PanelName },
+    #[error("edge `{edge}` is cut by two seams, `{first}` and `{second}`")]
+    SeamTwice { edge: EdgeName, first: String, second: String },
 }
 
 impl SkeletonFault {
@@ -117,6 +135,9 @@ impl SkeletonFault {
             Self::RootEdge { .. } => "history::flange_on_root",
             Self::OutlineCount { .. } => "history::outline_count",
             Self::NoEdges { .. } => "history::no_edges",
+            Self::SeamEdge { .. } => "history::seam_edge",
+            Self::SeamOnOnePanel { .. } => "history::seam_on_one_panel",
+            Self::SeamTwice { .. } => "history::seam_twice",
         };
         let finding = Diagnostic::fault(code, self.to_string(), origin);
         match self {
@@ -133,6 +154,9 @@ impl SkeletonFault {
             Self::NoEdges { .. } => {
                 finding.hint("give it at least one edge, for example `top.edge(\"front\")`")
             }
+            Self::SeamEdge { .. } => finding.hint("cut the flange that comes near to it"),
+            Self::SeamOnOnePanel { .. } => finding.hint("name edges of two panels"),
+            Self::SeamTwice { .. } => finding.hint("leave one of the two out"),
         }
     }
 }
@@ -171,7 +195,7 @@ impl<'h> Skeleton<'h> {
         if history.format != FORMAT_VERSION {
             return Err(SkeletonFault::Format { got: history.format }.diagnose(None));
         }
-        let mut skeleton = Self { panels: Vec::new() };
+        let mut skeleton = Self { panels: Vec::new(), seams: Vec::new() };
         let mut names = BTreeSet::new();
         for (id, entry) in history.features_with_ids() {
             skeleton
@@ -228,6 +252,11 @@ impl<'h> Skeleton<'h> {
                     self.panels.push(SkeletonPanel { name: label, feature: id, source });
                 }
             }
+            Feature::Seam(seam) => {
+                self.need_base(name)?;
+                self.check_seam(name, seam)?;
+                self.seams.push(SkeletonSeam { feature: id, name, seam });
+            }
             Feature::Cutout(cutout) => {
                 self.need_base(name)?;
                 if let Shape::Outline(profile) = &cutout.shape {
@@ -238,6 +267,43 @@ impl<'h> Skeleton<'h> {
             Feature::CornerBreak(_) => self.need_base(name)?,
         }
         Ok(())
+    }
+
+    fn check_seam(&self, name: &str, seam: &Seam) -> Result<(), SkeletonFault> {
+        let mut panels = Vec::new();
+        for edge in seam.cut_edges() {
+            let (id, index) = self.edge(edge)?;
+            match self.panels[id.index()].source {
+                Source::Flange { .. } if index > 0 => panels.push(id),
+                Source::Flange { .. } | Source::Base(_) => {
+                    return Err(SkeletonFault::SeamEdge { edge: edge.clone() });
+                }
+            }
+            if let Some(first) = self.seams.iter().find(|s| s.seam.cut_edges().contains(&edge)) {
+                let (first, second) = (first.name.to_owned(), name.to_owned());
+                return Err(SkeletonFault::SeamTwice { edge: edge.clone(), first, second });
+            }
+        }
+        match seam {
+            Seam::Meet { .. } | Seam::Lap { .. } => {}
+            Seam::Close { to: Neighbour::Panel(panel), .. } | Seam::Flush { panel, .. } => {
+                panels.push(self.find(panel)?);
+            }
+            Seam::Close { to: Neighbour::Edge(edge), .. } => panels.push(self.straight_edge(edge)?.0),
+        }
+        match panels.as_slice() {
+            [a, b] if a == b => {
+                let panel = self.panels[a.index()].name.clone();
+                Err(SkeletonFault::SeamOnOnePanel { name: name.to_owned(), panel })
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Seams in the order in which they were asked for; all their names resolve.
+    #[must_use]
+    pub fn seams(&self) -> &[SkeletonSeam<'h>] {
+        &self.seams
     }
 
     fn need_base(&self, name: &str) -> Result<(), SkeletonFault> {

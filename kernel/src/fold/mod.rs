@@ -17,6 +17,7 @@ mod opening;
 mod outline;
 mod outline_path;
 mod profile_shape;
+mod seam_cuts;
 mod seat;
 mod tree;
 

@@ -14,6 +14,7 @@ mod panel;
 pub(crate) mod parameter;
 mod part;
 pub(crate) mod refused;
+mod seam;
 mod sheet;
 
 use rhai::Engine;
@@ -39,6 +40,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     outline::WORDS,
     panel::WORDS,
     flange::WORDS,
+    seam::WORDS,
     cutout::WORDS,
     corner_break::WORDS,
     dimension::WORDS,
@@ -67,6 +69,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     outline::register(engine);
     panel::register(engine);
     flange::register(engine);
+    seam::register(engine);
     cutout::register(engine);
     corner_break::register(engine);
     dimension::register(engine);

@@ -6,6 +6,7 @@ mod base_panel;
 mod corner_break;
 mod cutout;
 mod flange;
+mod seam;
 
 use serde::{Deserialize, Serialize};
 
@@ -14,7 +15,8 @@ use crate::diag::Span;
 pub use base_panel::BasePanel;
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
 pub use cutout::{Cutout, Pattern, XFrom};
-pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
+pub use flange::{CornerRelief, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, NotchSize, Relief};
+pub use seam::{Neighbour, Seam, SheetFace};
 
 /// A named feature of a history.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -37,6 +39,8 @@ pub enum Feature {
     BasePanel(BasePanel),
     /// Panels bent up or down from edges.
     Flange(Flange),
+    /// How ends of flanges are cut where they come near to each other.
+    Seam(Seam),
     /// Openings in one panel.
     Cutout(Cutout),
     /// Rounded or chamfered corners.
