@@ -15,8 +15,7 @@ use kernel::history::feature::{
     StepFaces, Turned,
 };
 use kernel::history::{
-    BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, FeatureEntry, FreeNumber, History, Number,
-    PanelName, Profile, Target,
+    BendRuleSpec, DimensionEntry, DimensionKind, FeatureEntry, FreeNumber, History, Number, Profile, Target,
 };
 use kernel::ident::VarId;
 use kernel::regenerate::{Part, regenerate};
@@ -58,9 +57,9 @@ fn offset(line: DrawnLine, height: f64, turn: f64) -> Offset {
     }
 }
 
-fn fold(panel: &str, line: DrawnLine, turn: f64) -> FoldLine {
+fn fold(on: &str, line: DrawnLine, turn: f64) -> FoldLine {
     FoldLine {
-        panel: PanelName::new(panel).unwrap(),
+        panel: panel(on),
         line,
         marks: LineMarks::Middle,
         turn: n(turn),
@@ -81,13 +80,15 @@ fn assert_near(got: f64, wanted: f64, within: f64) {
 
 fn frame(part: &Part, name: &str) -> Placement<f64> {
     let frames = part.tree.placements(&FoldFractions::all(&part.tree, 1.0));
-    frames[part.tree.panels().iter().position(|p| p.name.as_str() == name).unwrap()]
+    let index = part.tree.panels().iter().position(|p| p.name.as_str() == name);
+    frames[index.expect("the part has the panel")]
 }
 
 /// Largest and smallest coordinate along x of the panel's corners on its inner face.
 fn reach_x(part: &Part, name: &str) -> [f64; 2] {
     let frame = frame(part, name);
-    let panel = part.tree.panels().iter().find(|p| p.name.as_str() == name).unwrap();
+    let mut panels = part.tree.panels().iter();
+    let panel = panels.find(|p| p.name.as_str() == name).expect("the part has the panel");
     let xs = panel.region.contours()[0].segments().iter().map(|s| frame.lift(s.start, 0.0).x);
     xs.fold([f64::INFINITY, f64::NEG_INFINITY], |[lo, hi], x| [lo.min(x), hi.max(x)])
 }
@@ -241,8 +242,8 @@ fn width_over_a_step_is_held_while_its_web_is_given_another_turn() {
         history.dimensions = vec![DimensionEntry {
             name: "over all".into(),
             kind: DimensionKind::PanelWidth {
-                a: EdgeName::new("plate/left").unwrap(),
-                b: EdgeName::new("plate/right").unwrap(),
+                a: panel("plate").edge("left"),
+                b: panel("plate").edge("right"),
             },
             target: Target::Held(n(200.0)),
             span: None,
@@ -256,13 +257,9 @@ fn width_over_a_step_is_held_while_its_web_is_given_another_turn() {
         assert_near(frame(part, "step").n.z, 1.0, 1e-12);
     }
     assert_near(leaning.tree.bends()[0].turn(), 50.0 * PI / 180.0, 1e-12);
-    // Web at 50°: (14 − 5.5 (1 − cos 50°)) / sin 50° = 15.711001; developed 2 · 50π/180 · 2.6 + web.
-    assert_near(
-        leaning.blank.bounding_box().width(),
-        200.0 + (2.0 * 50.0 * PI / 180.0 * 2.6 + 15.711_001)
-            - (5.5 * (50.0_f64 * PI / 180.0).sin() + 15.711_001 * (50.0_f64 * PI / 180.0).cos()),
-        1e-5,
-    );
+    // Web at 50°: (14 − 5.5 (1 − cos 50°)) / sin 50° = 15.711010, developed 2 · 5π/18 · 2.6 + 15.711010 =
+    // 20.248866, width 5.5 sin 50° + 15.711010 cos 50° = 14.312087.
+    assert_near(leaning.blank.bounding_box().width(), 200.0 + 20.248_866 - 14.312_087, 1e-5);
 }
 
 #[test]
@@ -286,7 +283,7 @@ fn turned_wall_keeps_a_held_inside_width() {
 fn hem(form: HemForm) -> Feature {
     let end = || FlangeEnd { inset: n(0.0), taper: n(0.0) };
     Feature::Hem(Hem::from(HemSpec {
-        edges: vec![EdgeName::new("plate/right").unwrap()],
+        edges: vec![panel("plate").edge("right")],
         form,
         side: FoldSide::Up,
         left: end(),
@@ -397,7 +394,7 @@ proptest! {
         let got = moved.point(corner[0], corner[1], 0.0);
         let length = (80.0 * 80.0 + 4.0 * slant * slant).sqrt();
         let outwards = (got.x * -80.0 + got.y * -2.0 * slant) / length;
-        let (sin, cos) = numbers.turns[0].sin_cos();
+        let (sin, cos) = kernel::quantity::maths::sin_cos(numbers.turns[0]);
         let width = (2.0 * radius + thickness) * sin + numbers.web * cos;
         let shortened = if folded { 0.0 } else { numbers.developed - width };
         prop_assert!((outwards + shortened).abs() < 1e-9, "{outwards} {shortened}");
