@@ -13,7 +13,7 @@ use crate::solve::{self, Ending, SolveReport, System};
 use super::equations::{Equations, Measure, MeasureFault, measure_of};
 use super::line_bend::{LineSpec, thicknesses};
 use super::pose::{BendPose, Pose, SheetNumbers};
-use super::{DimensionFault, Skeleton, Source};
+use super::{DimensionFault, LinePart, Skeleton, Source};
 
 /// The numbers of a part.
 #[derive(Clone, Debug)]
@@ -197,7 +197,17 @@ fn bend_faults(
         let turn = bend.turn * (180.0 / maths::PI);
         let least = -own.drawn_shift;
         let hem = matches!(panel.source, Source::Flange { hem: Some(_), .. });
-        let fault = if hem {
+        let step = match panel.source {
+            Source::Piece { root, line, .. } => {
+                step_fault(&name, skeleton.panels()[root.index()].lines[line].spec, sheet_thickness, free)
+            }
+            Source::Base(_) | Source::Flange { .. } => None,
+        };
+        // A step is told of once, of what it moves.
+        let web = matches!(panel.source, Source::Piece { part: LinePart::Web, .. });
+        let fault = if step.is_some() {
+            step.filter(|_| !web)
+        } else if hem {
             hem_fault(&name, turn, &bend, sheet_thickness)
         } else if !(0.0 < turn && turn < 180.0) {
             Some(DimensionFault::Turn { panel: name(), turn })
@@ -210,10 +220,7 @@ fn bend_faults(
                     Some(DimensionFault::FlangeTooShort { panel: name(), length: bend.length, least })
                 }
                 Source::Flange { flange, .. } => range_fault(&name, flange, free),
-                Source::Piece { root, line, .. } => {
-                    let spec = skeleton.panels()[root.index()].lines[line].spec;
-                    step_fault(&name, spec, sheet_thickness, free)
-                }
+                Source::Piece { .. } => None,
             }
         };
         faults.extend(fault.map(|f| f.diagnose(history.origin(panel.feature))));

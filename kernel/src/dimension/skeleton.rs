@@ -174,7 +174,7 @@ pub enum SkeletonFault {
     #[error("the lines of `{a}` and `{b}` would each move the other")]
     LinesMoveEachOther { a: String, b: String },
     #[error("the web `{panel}` of an offset cannot be parted by a line")]
-    LineOnWeb { panel: PanelName },
+    LineOnWeb { line: String, panel: PanelName },
     #[error("`{panel}` has no bend that could be given another turn")]
     NotTurnable { panel: PanelName },
     #[error("panel `{panel}` is given another turn twice")]
@@ -182,6 +182,34 @@ pub enum SkeletonFault {
 }
 
 impl SkeletonFault {
+    /// The feature to change, if it is not the one at which the fault was met: of two the one asked for later.
+    fn about(&self, history: &History) -> Option<FeatureId> {
+        let find = |name: &str| {
+            let index = history.features.iter().position(|entry| entry.name == *name);
+            index.map(FeatureId::new)
+        };
+        match self {
+            Self::RootMoves { line, .. } | Self::LineOnWeb { line, .. } => find(line),
+            Self::LinesMoveEachOther { a, b } | Self::EdgeCrossed { child: a, line: b, .. } => {
+                find(a).max(find(b))
+            }
+            Self::Format { .. }
+            | Self::NoBase { .. }
+            | Self::Empty
+            | Self::SecondBase { .. }
+            | Self::BadName { .. }
+            | Self::NameTwice { .. }
+            | Self::NoPanel { .. }
+            | Self::NoEdge { .. }
+            | Self::ArcEdge { .. }
+            | Self::RootEdge { .. }
+            | Self::OutlineCount { .. }
+            | Self::NoEdges { .. }
+            | Self::NotTurnable { .. }
+            | Self::TurnedTwice { .. } => None,
+        }
+    }
+
     /// The finding for whoever wrote the history.
     #[must_use]
     pub fn diagnose(&self, origin: impl Into<Option<Origin>>) -> Diagnostic {
@@ -284,7 +312,7 @@ impl<'h> Skeleton<'h> {
         for (id, entry) in history.features_with_ids() {
             builder
                 .add(id, &entry.name, &entry.feature)
-                .map_err(|fault| vec![fault.diagnose(history.origin(id))])?;
+                .map_err(|fault| vec![fault.diagnose(history.origin(fault.about(history).unwrap_or(id)))])?;
         }
         if builder.panels.is_empty() {
             return Err(vec![SkeletonFault::Empty.diagnose(None)]);

@@ -61,7 +61,7 @@ pub enum FoldFault {
     FlangeInLineBend { flange: PanelName, line: PanelName },
     #[error("the line of an offset crosses arc `{edge}`, which cannot be stretched to the blank's size")]
     ArcCrossed { edge: EdgeName },
-    #[error("an opening of `{cutout}` reaches into the bend of `{line}` at ({:.3}, {:.3}) of the strip", at.x, at.y)]
+    #[error("an opening of `{cutout}` reaches into the bend of `{line}` at ({:.3}, {:.3}) of the flat panel", at.x, at.y)]
     OpeningInLineBend { cutout: String, line: PanelName, at: Point2 },
     #[error("`{panel}` is rolled: nothing flat lies behind its bend that another one could stand on")]
     NothingBehindRoll { panel: PanelName },
