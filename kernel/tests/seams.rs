@@ -40,11 +40,8 @@ fn edge(name: &str) -> EdgeName {
 fn tree(history: &History) -> Result<FoldTree, Vec<&'static str>> {
     let codes = |found: Vec<kernel::diag::Diagnostic>| found.iter().map(|d| d.code).collect::<Vec<_>>();
     let sheet = history.sheet.resolve().expect("a fixed sheet");
-    let numbers = SheetNumbers {
-        thickness: sheet.thickness.length().to_mm(),
-        inside_radius: sheet.inside_radius.length().to_mm(),
-    };
-    let skeleton = Skeleton::new(history).map_err(|d| vec![d.code])?;
+    let numbers = SheetNumbers::from(&sheet);
+    let skeleton = Skeleton::new(history, numbers).map_err(codes)?;
     let settled = settle(history, &skeleton, numbers).map_err(codes)?;
     fold::build(history, &skeleton, &settled.pose, &settled.free, &sheet).map_err(codes)
 }

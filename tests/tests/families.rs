@@ -146,6 +146,10 @@ fn feature_word(feature: &Feature) -> &'static str {
         Feature::Cutout(_) => "cutout",
         Feature::Seam(_) => "seam",
         Feature::CornerBreak(_) => "corner break",
+        Feature::Hem(_) => "hem",
+        Feature::FoldLine(_) => "fold line",
+        Feature::Offset(_) => "offset",
+        Feature::Turned(_) => "turned panel",
     }
 }
 

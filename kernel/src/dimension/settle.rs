@@ -4,15 +4,16 @@
 //! every flange longer than its bend takes.
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{CornerRelief, Feature, Flange};
+use crate::history::feature::{CornerRelief, DrawnLine, Feature, Flange};
 use crate::history::{History, Number, Profile, Shape, Target};
 use crate::ident::{PanelId, VarId};
 use crate::quantity::{maths, tolerance};
 use crate::solve::{self, Ending, SolveReport, System};
 
 use super::equations::{Equations, Measure, MeasureFault, measure_of};
-use super::pose::{Pose, SheetNumbers};
-use super::{DimensionFault, Skeleton, Source};
+use super::line_bend::{LineSpec, thicknesses};
+use super::pose::{BendPose, Pose, SheetNumbers};
+use super::{DimensionFault, LinePart, Skeleton, Source};
 
 /// The numbers of a part.
 #[derive(Clone, Debug)]
@@ -73,12 +74,8 @@ impl DimensionState {
 pub fn settle(
     history: &History,
     skeleton: &Skeleton<'_>,
-    sheet: SheetNumbers,
+    sheet: SheetNumbers<'_>,
 ) -> Result<Settled, Vec<Diagnostic>> {
-    let faults = number_faults(history);
-    if !faults.is_empty() {
-        return Err(faults);
-    }
     let start = history.start_values();
     let start_pose = skeleton.pose(sheet, &start);
     let measures = measures(history, skeleton, &start_pose, sheet.thickness)?;
@@ -88,7 +85,7 @@ pub fn settle(
     match solution.report.ending {
         Ending::Held | Ending::NothingToSolve => {}
         Ending::NotFinite => {
-            let faults = flange_faults(history, skeleton, &start_pose, &start);
+            let faults = bend_faults(history, skeleton, &start_pose, sheet.thickness, &start);
             return Err(if faults.is_empty() {
                 vec![DimensionFault::RanAway.diagnose(None)]
             } else {
@@ -99,7 +96,7 @@ pub fn settle(
             return Err(missed(history, &equations, &solution.unknowns, &solution.residuals));
         }
     }
-    let mut faults = flange_faults(history, skeleton, &pose, &solution.unknowns);
+    let mut faults = bend_faults(history, skeleton, &pose, sheet.thickness, &solution.unknowns);
     for (entry, measure) in history.dimensions.iter().zip(&measures) {
         let off = measure.off_parallel(&pose);
         if off > tolerance::HELD_RAD.max(tolerance::PARALLEL) {
@@ -184,33 +181,94 @@ fn missed(
     faults
 }
 
-/// Flanges whose settled numbers cannot be bent.
-fn flange_faults(
+/// Bends whose settled numbers cannot be made.
+fn bend_faults(
     history: &History,
     skeleton: &Skeleton<'_>,
     pose: &Pose<f64>,
+    sheet_thickness: f64,
     free: &[f64],
 ) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
     for (index, panel) in skeleton.panels().iter().enumerate() {
-        let Source::Flange { flange, .. } = panel.source else { continue };
         let own = pose.panel(PanelId::new(index));
         let Some(bend) = own.bend else { continue };
         let name = || panel.name.clone();
         let turn = bend.turn * (180.0 / maths::PI);
         let least = -own.drawn_shift;
-        let fault = if !(0.0 < turn && turn < 180.0) {
+        let hem = matches!(panel.source, Source::Flange { hem: Some(_), .. });
+        let step = match panel.source {
+            Source::Piece { root, line, .. } => {
+                step_fault(&name, skeleton.panels()[root.index()].lines[line].spec, sheet_thickness, free)
+            }
+            Source::Base(_) | Source::Flange { .. } => None,
+        };
+        // A step is told of once, of what it moves.
+        let web = matches!(panel.source, Source::Piece { part: LinePart::Web, .. });
+        let fault = if step.is_some() {
+            step.filter(|_| !web)
+        } else if hem {
+            hem_fault(&name, turn, &bend, sheet_thickness)
+        } else if !(0.0 < turn && turn < 180.0) {
             Some(DimensionFault::Turn { panel: name(), turn })
         } else if bend.inside_radius < 0.0 {
             Some(DimensionFault::Radius { panel: name(), radius: bend.inside_radius })
-        } else if bend.length - least <= tolerance::SNAP_MM {
-            Some(DimensionFault::FlangeTooShort { panel: name(), length: bend.length, least })
         } else {
-            range_fault(&name, flange, free)
+            match panel.source {
+                Source::Base(_) => None,
+                Source::Flange { .. } if bend.length - least <= tolerance::SNAP_MM => {
+                    Some(DimensionFault::FlangeTooShort { panel: name(), length: bend.length, least })
+                }
+                Source::Flange { flange, .. } => range_fault(&name, flange, free),
+                Source::Piece { .. } => None,
+            }
         };
         faults.extend(fault.map(|f| f.diagnose(history.origin(panel.feature))));
     }
     faults
+}
+
+/// A hem has room inside and, behind a half turn, a flat; a roll ends before it meets its own panel: its end
+/// comes down to the panel's face at `270° + asin(r / (r + t))`.
+fn hem_fault(
+    name: &dyn Fn() -> crate::history::PanelName,
+    turn: f64,
+    bend: &BendPose<f64>,
+    thickness: f64,
+) -> Option<DimensionFault> {
+    let (radius, outer) = (bend.inside_radius, bend.inside_radius + thickness);
+    if radius < 0.5 * tolerance::LEAST_GAP_MM {
+        let least = tolerance::LEAST_GAP_MM;
+        return Some(DimensionFault::HemWithoutRoom { panel: name(), got: 2.0 * radius, least });
+    }
+    let most = 270.0 + maths::asin(radius / outer) * (180.0 / maths::PI);
+    // The half turn is written as 180 degrees, and comes out as that to rounding.
+    if !(180.0 - tolerance::PARALLEL <= turn && turn < most) {
+        return Some(DimensionFault::HemTurn { panel: name(), turn, most });
+    }
+    let rolled = bend.flat.abs() <= tolerance::SNAP_MM && bend.length.abs() <= tolerance::SNAP_MM;
+    (!rolled && bend.flat <= tolerance::SNAP_MM).then(|| DimensionFault::FlangeTooShort {
+        panel: name(),
+        length: bend.length,
+        least: outer,
+    })
+}
+
+/// A step rises by something.
+fn step_fault(
+    name: &dyn Fn() -> crate::history::PanelName,
+    spec: LineSpec<'_>,
+    thickness: f64,
+    free: &[f64],
+) -> Option<DimensionFault> {
+    let LineSpec::Step(step) = spec else { return None };
+    let asked = step.height.evaluate(free);
+    let height = asked + thickness * thicknesses(step);
+    (height <= tolerance::SNAP_MM).then(|| DimensionFault::StepTooLow {
+        panel: name(),
+        height: asked,
+        least: -thickness * thicknesses(step),
+    })
 }
 
 fn range_fault(
@@ -247,7 +305,7 @@ fn range_fault(
 }
 
 /// Numbers that are not finite or use a free number that is not there.
-fn number_faults(history: &History) -> Vec<Diagnostic> {
+pub(super) fn number_faults(history: &History) -> Vec<Diagnostic> {
     let count = history.free_numbers.len();
     let mut faults = Vec::new();
     let mut check = |origin: Origin, what: &'static str, number: &Number| {
@@ -283,28 +341,25 @@ fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
     use crate::history::feature::{BreakShape, Pattern};
     match feature {
         Feature::BasePanel(base) => profile_numbers(&base.outline),
-        Feature::Flange(f) => {
-            let mut all = vec![
-                ("the turn", &f.turn),
-                ("the length", &f.length),
-                ("the inset on the left", &f.left.inset),
-                ("the inset on the right", &f.right.inset),
-                ("the taper on the left", &f.left.taper),
-                ("the taper on the right", &f.right.taper),
-                ("the corner gap", &f.corner_gap),
-            ];
-            all.extend(f.inside_radius.as_ref().map(|n| ("the inside radius", n)));
-            let notch = f.relief.notch();
-            all.extend(notch.and_then(|n| n.width.as_ref()).map(|n| ("the relief width", n)));
-            all.extend(notch.and_then(|n| n.depth.as_ref()).map(|n| ("the relief depth", n)));
-            let corner = f.corner_relief.as_ref().and_then(CornerRelief::size);
-            all.extend(corner.map(|n| ("the size of the corner relief", n)));
-            all
-        }
         Feature::Seam(seam) => {
             let gap = seam.gap().map(|n| ("the gap", n));
             gap.into_iter().chain(seam.overlap().map(|n| ("the overlap", n))).collect()
         }
+        Feature::Hem(hem) => flange_numbers(hem.flange()),
+        Feature::Flange(flange) => flange_numbers(flange),
+        Feature::FoldLine(fold) => {
+            let mut all = vec![("the turn", &fold.turn)];
+            all.extend(line_numbers(&fold.line));
+            all.extend(fold.inside_radius.as_ref().map(|n| ("the inside radius", n)));
+            all
+        }
+        Feature::Offset(step) => {
+            let mut all = vec![("the turn", &step.turn), ("the height", &step.height)];
+            all.extend(line_numbers(&step.line));
+            all.extend(step.inside_radius.as_ref().map(|n| ("the inside radius", n)));
+            all
+        }
+        Feature::Turned(turned) => vec![("the turn", &turned.turn)],
         Feature::Cutout(cutout) => {
             let mut all = match &cutout.shape {
                 Shape::Circle { diameter } => vec![("the diameter", diameter)],
@@ -329,6 +384,32 @@ fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
         Feature::CornerBreak(corners) => match &corners.shape {
             BreakShape::Round(n) | BreakShape::Chamfer(n) => vec![("the size", n)],
         },
+    }
+}
+
+fn flange_numbers(f: &Flange) -> Vec<(&'static str, &Number)> {
+    let mut all = vec![
+        ("the turn", &f.turn),
+        ("the length", &f.length),
+        ("the inset on the left", &f.left.inset),
+        ("the inset on the right", &f.right.inset),
+        ("the taper on the left", &f.left.taper),
+        ("the taper on the right", &f.right.taper),
+        ("the corner gap", &f.corner_gap),
+    ];
+    all.extend(f.inside_radius.as_ref().map(|n| ("the inside radius", n)));
+    let notch = f.relief.notch();
+    all.extend(notch.and_then(|n| n.width.as_ref()).map(|n| ("the relief width", n)));
+    all.extend(notch.and_then(|n| n.depth.as_ref()).map(|n| ("the relief depth", n)));
+    let corner = f.corner_relief.as_ref().and_then(CornerRelief::size);
+    all.extend(corner.map(|n| ("the size of the corner relief", n)));
+    all
+}
+
+fn line_numbers(line: &DrawnLine) -> Vec<(&'static str, &Number)> {
+    match line {
+        DrawnLine::Through(from, to) => from.iter().chain(to).map(|n| ("a point of the line", n)).collect(),
+        DrawnLine::Beside { distance, .. } => vec![("the line's distance", distance)],
     }
 }
 

@@ -165,10 +165,15 @@ impl SheetEnd {
 
     fn no_line_with(&self, other: Placement<f64>) -> NoCut {
         if self.frame.n.cross(other.n).length() <= tolerance::PARALLEL {
-            let apart = (other.origin - self.frame.origin).dot(self.frame.n).abs();
-            return NoCut::Parallel { apart };
+            return NoCut::Parallel { apart: self.apart_from(other) };
         }
         NoCut::AlongTheEnd
+    }
+
+    /// Distance of the middle of a parallel sheet from that of this one.
+    fn apart_from(&self, other: Placement<f64>) -> f64 {
+        let middle = |frame: Placement<f64>| frame.point(0.0, 0.0, -0.5 * self.thickness);
+        (middle(other) - middle(self.frame)).dot(self.frame.n).abs()
     }
 
     /// Distance from a plane as a function of the place in this sheet: `slope · p + rise · n + at_origin`.
@@ -224,8 +229,7 @@ pub(super) fn meet(own: &SheetEnd, other: &SheetEnd, gap: f64) -> Result<CutLine
 /// Sheets in one plane: the cut lies half a gap from the line from which both bends (y = 0 of each) are
 /// equally far.
 fn meet_in_plane(own: &SheetEnd, other: &SheetEnd, gap: f64) -> Result<CutLine, NoCut> {
-    let middle = |end: &SheetEnd| end.frame.point(0.0, 0.0, -0.5 * end.thickness);
-    let apart = (middle(other) - middle(own)).dot(own.frame.n).abs();
+    let apart = own.apart_from(other.frame);
     let other_y = |direction: Vec3<f64>| direction.dot(other.frame.y);
     // How much farther a point lies from the own bend than from the other one: slope · p + at_origin.
     let slope = Vec2::new(-other_y(own.frame.x), 1.0 - other_y(own.frame.y));
@@ -342,12 +346,13 @@ impl Section {
             let at = |s: f64| start + self.inward * s;
             for y in [gap, -self.thickness - gap] {
                 let s = (y - start.y) / self.inward.y;
-                found.extend(Some(s).filter(|&s| s.is_finite() && at(s).x >= -slack));
+                let crosses = self.inward.y.abs() > tolerance::PARALLEL;
+                found.extend(Some(s).filter(|&s| crosses && at(s).x >= -slack));
             }
             let s = (-gap - start.x) / self.inward.x;
-            found.extend(
-                Some(s).filter(|&s| s.is_finite() && -self.thickness - slack <= at(s).y && at(s).y <= slack),
-            );
+            let crosses = self.inward.x.abs() > tolerance::PARALLEL;
+            let before_end = |y: f64| -self.thickness - slack <= y && y <= slack;
+            found.extend(Some(s).filter(|&s| crosses && before_end(at(s).y)));
             for (edge, outside) in edges.into_iter().zip([1.0, -1.0]) {
                 let to_start = start - Vec2::new(0.0, edge);
                 let middle = -to_start.dot(self.inward);
@@ -475,5 +480,14 @@ mod tests {
         assert_eq!(meet(&a, &end(flat(-x, -y), 1.0), 1.0), Err(NoCut::AlongTheEnd));
         let raised = Placement { origin: Vec3::new(0.0, 0.0, 0.5), ..b.frame };
         assert_eq!(meet(&a, &end(raised, -1.0), 1.0), Err(NoCut::Parallel { apart: 0.5 }));
+        // An end along y = 0 of a sheet 5 mm higher, 3 mm of air between: 4 mm short of it the distance is 5,
+        // and none comes within 2.9.
+        let high = Placement { origin: Vec3::new(0.0, 0.0, 5.0 + 1e-13), ..flat(x, y) };
+        let high = Placement { n: Vec3::new(1e-17, 1e-17, 1.0), ..high };
+        let edge = CutLine { outward: Vec2::new(1.0, 0.0), offset: 0.0 };
+        let from_right = end(flat(x, y), 1.0);
+        let line = short_of_end(&from_right, high, edge, 5.0).unwrap();
+        assert!((line.offset + 4.0).abs() < 1e-9, "{line:?}");
+        assert_eq!(short_of_end(&from_right, high, edge, 2.9), Err(NoCut::OutOfReach));
     }
 }

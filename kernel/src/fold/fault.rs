@@ -61,7 +61,9 @@ pub enum FoldFault {
     SeamSize { what: &'static str, got: f64, least: f64 },
     #[error("edge `{edge}` carries flange `{flange}`, so that no seam can use it")]
     SeamOnBentEdge { edge: EdgeName, flange: PanelName },
-    #[error("the faces beside `{edge}` and `{other}` are parallel, {apart:.3} mm apart, and meet nowhere")]
+    #[error(
+        "the sheets of `{edge}` and `{other}` are parallel, {apart:.3} mm from middle to middle, and meet in no line"
+    )]
     SeamParallel { edge: EdgeName, other: String, apart: f64 },
     #[error("moving `{edge}` out or in brings it no nearer to `{other}`")]
     SeamAlongEdge { edge: EdgeName, other: String },
@@ -79,6 +81,20 @@ pub enum FoldFault {
         "the sides of flange `{panel}` meet {meet_at:.3} mm from the bend, before its tip at {flat:.3} mm"
     )]
     SidesMeet { panel: PanelName, flat: f64, meet_at: f64 },
+    #[error("the line of `{line}` leaves nothing of its panel on one of its sides, or misses it")]
+    LineMisses { line: PanelName },
+    #[error("the line of `{line}` parts `{panel}` into {pieces} pieces")]
+    PartedInPieces { line: PanelName, panel: PanelName, pieces: usize },
+    #[error("the bend of `{flange}` runs into the bend of `{line}`")]
+    FlangeInLineBend { flange: PanelName, line: PanelName },
+    #[error("the line of an offset crosses arc `{edge}`, which cannot be stretched to the blank's size")]
+    ArcCrossed { edge: EdgeName },
+    #[error("an opening of `{cutout}` reaches into the bend of `{line}` at ({:.3}, {:.3}) of the flat panel", at.x, at.y)]
+    OpeningInLineBend { cutout: String, line: PanelName, at: Point2 },
+    #[error("`{panel}` is rolled: nothing flat lies behind its bend that another one could stand on")]
+    NothingBehindRoll { panel: PanelName },
+    #[error("a cut only just touches the bend of `{bend}`, so that it is neither cut nor whole")]
+    CutGrazesBend { bend: PanelName },
     #[error("the outline of panel `{panel}` crosses itself at ({:.3}, {:.3}) once bends and reliefs are cut", at.x, at.y)]
     PanelCrossesItself { panel: PanelName, at: Point2 },
     #[error("the outline of a panel is not closed: {problem}")]
@@ -179,6 +195,13 @@ impl FoldFault {
             | Self::SeamOrder { .. }
             | Self::SeamTurnsEdge { .. }
             | Self::SeamNotFacing { .. }
+            | Self::LineMisses { .. }
+            | Self::PartedInPieces { .. }
+            | Self::FlangeInLineBend { .. }
+            | Self::ArcCrossed { .. }
+            | Self::CutGrazesBend { .. }
+            | Self::OpeningInLineBend { .. }
+            | Self::NothingBehindRoll { .. }
             | Self::PanelCrossesItself { .. }
             | Self::PanelOpen { .. }
             | Self::OpeningSize { .. }
@@ -273,7 +296,7 @@ impl FoldFault {
             ),
             Self::SeamParallel { .. } => (
                 "fold::seam_between_parallel_faces",
-                Some("close the edge to the other panel's edge instead".into()),
+                Some("name edges of flanges whose planes cross, or close the one edge to the other".into()),
             ),
             Self::SeamAlongEdge { .. } => {
                 ("fold::seam_along_edge", Some("name the edges that come near to each other".into()))
@@ -297,6 +320,34 @@ impl FoldFault {
             Self::SidesMeet { .. } => {
                 ("fold::flange_sides_meet", Some("make the tapers smaller or the flange shorter".into()))
             }
+            Self::LineMisses { .. } => (
+                "fold::line_misses_panel",
+                Some("move the line so that flat sheet is left on both sides of its bends".into()),
+            ),
+            Self::PartedInPieces { .. } => (
+                "fold::parted_in_pieces",
+                Some("move the line, or change the outline, so that it is parted once".into()),
+            ),
+            Self::FlangeInLineBend { .. } => {
+                ("fold::flange_in_line_bend", Some("move the line away, or give the flange an inset".into()))
+            }
+            Self::ArcCrossed { .. } => (
+                "fold::arc_crossed",
+                Some(
+                    "let the offset keep the blank's size (`keeps: \"blank\"`), or move the line off the arc"
+                        .into(),
+                ),
+            ),
+            Self::NothingBehindRoll { .. } => {
+                ("fold::nothing_behind_roll", Some("use an open hem, or a flange of its own".into()))
+            }
+            Self::CutGrazesBend { .. } => {
+                ("fold::cut_grazes_bend", Some("move the cut a little, in either direction".into()))
+            }
+            Self::OpeningInLineBend { .. } => (
+                "fold::opening_touches_bend",
+                Some("keep the opening within the flat of one panel, or cut it across bends".into()),
+            ),
             Self::PanelCrossesItself { .. } => {
                 ("fold::panel_crosses_itself", Some("make the reliefs smaller or the panel larger".into()))
             }

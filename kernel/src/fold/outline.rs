@@ -56,20 +56,33 @@ fn draw(
     posed: Posed<'_, '_>,
     cuts: &SeamCuts<'_>,
     labels: &mut Labels,
-) -> Result<(Vec<Outline>, Vec<Drawn>), Vec<(FeatureId, FoldFault)>> {
+) -> Result<(Vec<Outline>, Vec<Option<Drawn>>), Vec<(FeatureId, FoldFault)>> {
     let skeleton = posed.skeleton;
     let mut drawn: Vec<Option<Drawn>> = vec![None; skeleton.panels().len()];
     let mut made = Vec::with_capacity(drawn.len());
     let mut faults = Vec::new();
     for (index, panel) in skeleton.panels().iter().enumerate() {
         let id = PanelId::new(index);
-        if let Source::Base(base) = panel.source {
-            match outline_pieces(panel.name.as_str(), &base.outline, posed.free) {
-                Ok(pieces) => drawn[index] = Some(Drawn { sides: sides_in_order(pieces), crease: None }),
-                Err(fault) => faults.push((id, fault)),
+        match panel.source {
+            Source::Base(base) => {
+                let pieces = outline_pieces(panel.name.as_str(), &base.outline, posed.free);
+                match pieces.and_then(|pieces| grown_sides(skeleton, posed.pose, id, pieces)) {
+                    Ok(sides) => drawn[index] = Some(Drawn { sides, crease: None }),
+                    Err(fault) => faults.push((id, fault)),
+                }
             }
+            Source::Flange { .. } => {}
+            // Drawn with the panel that it is a piece of.
+            Source::Piece { .. } => made.push(Outline { region: Region::default(), crease: None }),
         }
         let Some(own) = drawn[index].clone() else { continue };
+        if own.is_only_a_bend() {
+            if let Some(child) = child_of(skeleton, id) {
+                faults.push((child, FoldFault::NothingBehindRoll { panel: panel.name.clone() }));
+            }
+            made.push(Outline { region: Region::default(), crease: own.crease });
+            continue;
+        }
         let plan = match PanelPlan::new(Given { id, drawn: &own, posed, cuts }) {
             Ok(plan) => plan,
             Err(fault) => {
@@ -89,7 +102,7 @@ fn draw(
         }
     }
     if faults.is_empty() {
-        return Ok((made, drawn.into_iter().flatten().collect()));
+        return Ok((made, drawn));
     }
     let feature_of = |(id, fault): (PanelId, FoldFault)| {
         let flange = fault.flange().and_then(|name| skeleton.find(name).ok()).unwrap_or(id);
@@ -102,8 +115,41 @@ fn draw(
     Err(faults.into_iter().map(feature_of).collect())
 }
 
-fn sides_in_order(pieces: Vec<(usize, Segment)>) -> Vec<Side> {
-    pieces.into_iter().map(|(edge, piece)| Side { edge, piece }).collect()
+fn child_of(skeleton: &Skeleton<'_>, id: PanelId) -> Option<PanelId> {
+    let mut sources = skeleton.panels().iter().map(|p| p.source);
+    sources
+        .position(|source| matches!(source, Source::Flange { parent, .. } if parent == id))
+        .map(PanelId::new)
+}
+
+/// The sides of a base panel, with the corners behind lines where the growth puts them.
+fn grown_sides(
+    skeleton: &Skeleton<'_>,
+    pose: &Pose<f64>,
+    id: PanelId,
+    pieces: Vec<(usize, Segment)>,
+) -> Result<Vec<Side>, FoldFault> {
+    let (panel, posed) = (&skeleton.panels()[id.index()], pose.panel(id));
+    let shift_at = |position: usize| {
+        let shift = posed.corner_shifts.get(position % posed.corners.len());
+        shift.map_or(Vec2::new(0.0, 0.0), |&[x, y]| Vec2::new(x, y))
+    };
+    let grown = |(edge, piece): (usize, Segment)| {
+        let position = posed.edge_order[edge];
+        let (start, end) = (shift_at(position), shift_at(position + 1));
+        let curve = match piece.curve {
+            Curve::Line => Curve::Line,
+            Curve::Arc { centre, radius, turn } if start == end => {
+                Curve::Arc { centre: centre + start, radius, turn }
+            }
+            Curve::Arc { .. } => {
+                return Err(FoldFault::ArcCrossed { edge: panel.name.edge(panel.edge_roles()[edge]) });
+            }
+        };
+        let piece = Segment { start: piece.start + start, end: piece.end + end, curve, ..piece };
+        Ok(Side { edge, piece })
+    };
+    pieces.into_iter().map(grown).collect()
 }
 
 /// One panel as drawn, and the part that it belongs to.
@@ -144,13 +190,15 @@ impl<'h> Given<'h, '_> {
     /// The flanges on this panel.
     fn seats(&self) -> Result<Vec<Seat<'h>>, FoldFault> {
         let mut seats = Vec::new();
-        for (index, panel) in self.posed.skeleton.panels().iter().enumerate() {
-            let Source::Flange { flange, parent, edge } = panel.source else { continue };
-            if parent != self.id {
+        let Posed { skeleton, pose, .. } = self.posed;
+        for (index, panel) in skeleton.panels().iter().enumerate() {
+            let Source::Flange { flange, parent, edge, .. } = panel.source else { continue };
+            if skeleton.root(parent) != self.id {
                 continue;
             }
             let id = PanelId::new(index);
-            let bend = self.posed.pose.panel(id).bend.expect("a flange has a bend");
+            let bend = pose.panel(id).bend.expect("a flange has a bend");
+            let bend = bend.in_flat(&pose.panel(parent).in_flat);
             let side = self.drawn.sides.iter().position(|s| s.edge == edge);
             let side = side.expect("every drawn edge is a side of the outline");
             let seat = Seat::new(id, flange, side, bend, self.posed.thickness, self.posed.free);
@@ -354,7 +402,8 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
         let [left, right] = self.lines[index];
         let panel = self.seats[index].panel;
         let name = || self.given.name(panel);
-        let flat = self.given.posed.pose.panel(panel).corners[2][1];
+        let posed = self.given.posed.pose.panel(panel);
+        let flat = self.seats[index].bend.flat;
         let tip = self.given.cuts.tip(panel);
         let [right_tip, left_tip] = match tip {
             None => [
@@ -364,7 +413,7 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             Some(tip) => [(right, FlangeSide::Right), (left, FlangeSide::Left)]
                 .map(|(line, side)| line.cut_line(side).crossing(tip)),
         };
-        let p = [Point2::new(left.foot, 0.0), Point2::new(right.foot, 0.0), right_tip, left_tip];
+        let mut p = [Point2::new(left.foot, 0.0), Point2::new(right.foot, 0.0), right_tip, left_tip];
         let seamed = tip.is_some() || self.seats[index].cuts.iter().any(Option::is_some);
         if seamed {
             let tip_along = tip.map_or(Vec2::new(-1.0, 0.0), |tip| tip.outward.left());
@@ -385,6 +434,9 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             let closing = -(left.outward_lean + right.outward_lean);
             let meet_at = (right.foot - left.foot) / closing;
             return Err(FoldFault::SidesMeet { panel: name(), flat, meet_at });
+        }
+        for (corner, &[x, y]) in p.iter_mut().zip(&posed.corner_shifts) {
+            *corner = *corner + Vec2::new(x, y);
         }
         let side = |i: usize| Side { edge: i, piece: Segment::line(p[i], p[(i + 1) % 4], Tag::default()) };
         Ok(Drawn { sides: (0..4).map(side).collect(), crease: Some(self.creases[index]) })
@@ -548,10 +600,12 @@ impl Given<'_, '_> {
             FlangeSide::Right => "right",
             FlangeSide::Left => "left",
         };
-        let wanted = self.posed.skeleton.panels()[panel.index()].edge_index(role);
-        self.posed.skeleton.panels().iter().any(
-            |p| matches!(p.source, Source::Flange { parent, edge, .. } if parent == panel && Some(edge) == wanted),
-        )
+        let skeleton = self.posed.skeleton;
+        let wanted = skeleton.panels()[panel.index()].edge_index(role);
+        skeleton.panels().iter().any(|p| {
+            matches!(p.source, Source::Flange { parent, edge, .. }
+                if skeleton.root(parent) == panel && Some(edge) == wanted)
+        })
     }
 
     /// The seam with the neighbouring flange, and the larger inside radius of the two, in mm.

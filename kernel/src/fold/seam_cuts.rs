@@ -84,7 +84,7 @@ impl<'h> Posed<'h, '_> {
         let at = self.at(name);
         let bent = self.skeleton.panels().iter().find(|p| match p.source {
             Source::Flange { parent, edge, .. } => (parent, edge) == at,
-            Source::Base(_) => false,
+            Source::Base(_) | Source::Piece { .. } => false,
         });
         match bent {
             Some(flange) => {
@@ -201,14 +201,14 @@ impl<'h> SeamCuts<'h> {
         &mut self,
         closing: &Closing<'h>,
         posed: Posed<'h, '_>,
-        drawn: &[Drawn],
+        drawn: &[Option<Drawn>],
     ) -> Result<(), FoldFault> {
         let (panel, edge) = closing.target;
         let later = self.closings.iter().any(|c| c.own == closing.target);
         if later && !self.cuts.contains_key(&closing.target) {
             return Err(FoldFault::SeamOrder { edge: closing.edge.clone(), to: closing.to.clone() });
         }
-        let side = side_of(&drawn[panel.index()], edge);
+        let side = side_of(drawn, (panel, edge));
         let outward = side.start_direction().right();
         let offset = outward.dot(side.start - Point2::ORIGIN);
         let frame = posed.pose.panel(panel).placement;
@@ -249,7 +249,11 @@ impl<'h> SeamCuts<'h> {
 
     /// A fault for every seam whose two edges do not lie side by side anywhere, so that nothing keeps the
     /// distance that was asked for.
-    pub(super) fn faults(&self, posed: Posed<'h, '_>, drawn: &[Drawn]) -> Vec<(FeatureId, FoldFault)> {
+    pub(super) fn faults(
+        &self,
+        posed: Posed<'h, '_>,
+        drawn: &[Option<Drawn>],
+    ) -> Vec<(FeatureId, FoldFault)> {
         let mut faults = Vec::new();
         for (&at, cut) in &self.cuts {
             let Some(opposite) = cut.opposite.filter(|&opposite| {
@@ -259,7 +263,7 @@ impl<'h> SeamCuts<'h> {
                 continue;
             };
             let in_space = |(panel, edge): EdgeAt| {
-                let (side, frame) = (side_of(&drawn[panel.index()], edge), posed.pose.panel(panel).placement);
+                let (side, frame) = (side_of(drawn, (panel, edge)), posed.pose.panel(panel).placement);
                 [frame.lift(side.start, 0.0), frame.lift(side.end, 0.0)]
             };
             let apart = apart_along(in_space(at), in_space(opposite));
@@ -276,7 +280,8 @@ impl<'h> SeamCuts<'h> {
 }
 
 /// A side of a drawn panel, counter-clockwise.
-fn side_of(drawn: &Drawn, edge: usize) -> Segment {
+fn side_of(drawn: &[Option<Drawn>], (panel, edge): EdgeAt) -> Segment {
+    let drawn = drawn[panel.index()].as_ref().expect("a seam uses panels with a drawing of their own");
     drawn.sides.iter().find(|s| s.edge == edge).expect("every drawn edge is a side").piece
 }
 

@@ -24,6 +24,14 @@ pub(super) struct Drawn {
     pub(super) crease: Option<CreaseSpan>,
 }
 
+impl Drawn {
+    /// Whether nothing flat lies behind the bend it hangs on.
+    pub(super) fn is_only_a_bend(&self) -> bool {
+        self.crease.is_some()
+            && self.sides.iter().all(|s| s.piece.start.y.abs().max(s.piece.end.y.abs()) <= tolerance::SNAP_MM)
+    }
+}
+
 /// A side of a drawn panel.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Side {

@@ -8,6 +8,8 @@ mod corner_break;
 mod cutout;
 mod dimension;
 mod flange;
+mod hem;
+mod line_bend;
 mod number;
 mod outline;
 mod panel;
@@ -41,6 +43,8 @@ pub(crate) const WORDS: &[&[Word]] = &[
     panel::WORDS,
     flange::WORDS,
     seam::WORDS,
+    hem::WORDS,
+    line_bend::WORDS,
     cutout::WORDS,
     corner_break::WORDS,
     dimension::WORDS,
@@ -70,6 +74,8 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     panel::register(engine);
     flange::register(engine);
     seam::register(engine);
+    hem::register(engine);
+    line_bend::register(engine);
     cutout::register(engine);
     corner_break::register(engine);
     dimension::register(engine);

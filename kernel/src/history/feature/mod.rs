@@ -6,7 +6,10 @@ mod base_panel;
 mod corner_break;
 mod cutout;
 mod flange;
+mod hem;
+mod line_bend;
 mod seam;
+mod turned;
 
 use serde::{Deserialize, Serialize};
 
@@ -16,7 +19,10 @@ pub use base_panel::BasePanel;
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
 pub use cutout::{Cutout, Pattern, XFrom};
 pub use flange::{CornerRelief, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, NotchSize, Relief};
+pub use hem::{CLOSED_GAP_MM, Hem, HemForm, HemSpec};
+pub use line_bend::{DrawnLine, FoldLine, KeptSize, LineMarks, Offset, StepFaces};
 pub use seam::{Neighbour, Seam, SheetFace};
+pub use turned::Turned;
 
 /// A named feature of a history.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -41,6 +47,14 @@ pub enum Feature {
     Flange(Flange),
     /// How ends of flanges are cut where they come near to each other.
     Seam(Seam),
+    /// Edges bent back on themselves.
+    Hem(Hem),
+    /// A bend along a drawn line.
+    FoldLine(FoldLine),
+    /// A step along a drawn line.
+    Offset(Offset),
+    /// Another angle for a panel.
+    Turned(Turned),
     /// Openings in one panel.
     Cutout(Cutout),
     /// Rounded or chamfered corners.
