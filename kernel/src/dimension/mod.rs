@@ -9,10 +9,11 @@
 mod equations;
 mod fault;
 mod pose;
+mod relation;
 mod settle;
 mod skeleton;
 
 pub use fault::DimensionFault;
 pub use pose::{BendPose, DrawnCorner, DrawnEdge, PanelPose, Pose, SheetNumbers};
-pub use settle::{DimensionResult, DimensionState, Settled, settle};
+pub use settle::{DimensionResult, DimensionState, Settled, SketchResult, settle};
 pub use skeleton::{Skeleton, SkeletonFault, SkeletonPanel, Source};

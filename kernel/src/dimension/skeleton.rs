@@ -249,7 +249,7 @@ impl<'h> Skeleton<'h> {
         match self.panels[id.index()].source {
             Source::Base(base) => match base.outline.edges[index].shape {
                 EdgeShape::Line => Ok((id, index)),
-                EdgeShape::Arc(_) | EdgeShape::ArcThrough(_) => {
+                EdgeShape::Arc(_) | EdgeShape::ArcThrough(_) | EdgeShape::ArcRise(_) => {
                     Err(SkeletonFault::ArcEdge { edge: edge.clone() })
                 }
             },

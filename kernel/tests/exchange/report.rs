@@ -47,6 +47,7 @@ fn keys_keep_their_order() {
             "mass_kg",
             "degrees_of_freedom",
             "free_numbers",
+            "sketches",
             "dimensions",
             "name",
             "asked",
