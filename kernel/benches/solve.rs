@@ -99,10 +99,11 @@ fn chain(c: &mut Criterion) {
 /// Outlines with relations: 40 corners are 80 free numbers.
 fn sketch(c: &mut Criterion) {
     let mut group = c.benchmark_group("solve");
-    let sheet = SheetNumbers { thickness: 1.5, inside_radius: 1.5 };
     for teeth in [2, 10] {
         let history = parts::sketched_comb(teeth);
-        let skeleton = Skeleton::new(&history).expect("the comb has a skeleton");
+        let sheet = history.sheet.resolve().expect("the comb has a sheet");
+        let sheet = SheetNumbers::from(&sheet);
+        let skeleton = Skeleton::new(&history, sheet).expect("the comb has a skeleton");
         let settled = settle(&history, &skeleton, sheet).expect("the comb can be settled");
         assert_eq!(settled.sketches[0].left_free, 0);
         group.bench_function(format!("sketch_of_{}_corners", 4 * teeth), |b| {

@@ -96,8 +96,9 @@ fn plate(drawn: &Profile, relations: Vec<ProfileRelation>) -> History {
 }
 
 fn settled(history: &History) -> Result<Settled, Vec<Diagnostic>> {
-    let skeleton = Skeleton::new(history).map_err(|fault| vec![fault])?;
-    settle(history, &skeleton, SheetNumbers { thickness: 1.5, inside_radius: 1.5 })
+    let sheet = history.sheet.resolve().unwrap();
+    let sheet = SheetNumbers::from(&sheet);
+    settle(history, &Skeleton::new(history, sheet)?, sheet)
 }
 
 fn outline_of(history: &History) -> &Profile {

@@ -23,9 +23,9 @@ pub enum DimensionFault {
     SamePanel { dimension: String, a: PanelName },
     #[error("`{dimension}` measures a panel's width between `{a}` and `{b}`, which are on two panels")]
     TwoPanels { dimension: String, a: EdgeName, b: EdgeName },
-    #[error("flange `{panel}` is turned through {turn:.3}°; it must be above 0° and below 180°")]
+    #[error("the bend of `{panel}` is turned through {turn:.3}°; it must be above 0° and below 180°")]
     Turn { panel: PanelName, turn: f64 },
-    #[error("the inside radius of flange `{panel}` is {radius:.3} mm; it cannot be negative")]
+    #[error("the inside radius of `{panel}` is {radius:.3} mm; it cannot be negative")]
     Radius { panel: PanelName, radius: f64 },
     #[error("flange `{panel}` is {length:.3} mm long, but its bend alone takes {least:.3} mm of that")]
     FlangeTooShort { panel: PanelName, length: f64, least: f64 },
@@ -50,6 +50,10 @@ pub enum DimensionFault {
         unit: &'static str,
         movable: bool,
     },
+    #[error(
+        "the step of `{panel}` is {height:.3} mm high; measured like this it must be above {least:.3} mm"
+    )]
+    StepTooLow { panel: PanelName, height: f64, least: f64 },
     #[error("the dimensions could not be settled: a number ran away on the way")]
     RanAway,
 }
@@ -148,6 +152,10 @@ impl DimensionFault {
             Self::RelationNotHeld { .. } => (
                 "dimension::relation_not_held",
                 Some("other relations or dimensions hold the same: take one of them out; or draw it nearer to what it shall be".to_owned()),
+            ),
+            Self::StepTooLow { .. } => (
+                "dimension::step_too_low",
+                Some("to step the other way, change the `side`".to_owned()),
             ),
             Self::RanAway => ("dimension::ran_away", Some("start the free numbers nearer to their answer".to_owned())),
         };

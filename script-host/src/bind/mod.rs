@@ -8,6 +8,7 @@ mod corner_break;
 mod cutout;
 mod dimension;
 mod flange;
+mod line_bend;
 mod number;
 mod outline;
 mod panel;
@@ -41,6 +42,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     sketch::WORDS,
     panel::WORDS,
     flange::WORDS,
+    line_bend::WORDS,
     cutout::WORDS,
     corner_break::WORDS,
     dimension::WORDS,
@@ -70,6 +72,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     sketch::register(engine, session);
     panel::register(engine);
     flange::register(engine);
+    line_bend::register(engine);
     cutout::register(engine);
     corner_break::register(engine);
     dimension::register(engine);
