@@ -41,6 +41,8 @@ pub enum DimensionFault {
     RelationMisfit { outline: String, relation: String, word: &'static str },
     #[error("in the outline of `{outline}`: {relation}: this relates a thing to itself")]
     RelatedToItself { outline: String, relation: String },
+    #[error("in the outline of `{outline}`: {relation}: it cannot be measured as drawn")]
+    RelationNotMeasurable { outline: String, relation: String },
     #[error("in the outline of `{outline}`: {relation}: {}", missed_words(*asked, *got, unit))]
     RelationNotHeld {
         outline: String,
@@ -145,6 +147,10 @@ impl DimensionFault {
             }
             Self::RelationMisfit { .. } => ("history::relation_misfit", None),
             Self::RelatedToItself { .. } => ("history::related_to_itself", None),
+            Self::RelationNotMeasurable { .. } => (
+                "dimension::relation_not_measurable",
+                Some("an edge in it has no length, or the ends of an arc are more than a diameter apart".to_owned()),
+            ),
             Self::RelationNotHeld { movable: false, .. } => (
                 "dimension::relation_not_held",
                 Some("no free number moves it: begin the outline with `sketch`, or use free numbers in it".to_owned()),

@@ -277,8 +277,8 @@ pub(super) fn resolve<'h>(
     let mut faults = Vec::new();
     for asked in &profile.relations {
         let resolver = Resolver { outline: &entry.name, relation: &asked.relation, drawn: &drawn };
-        match resolver.form() {
-            Ok(form) => relations.push(Resolved { form }),
+        match resolver.form().and_then(|form| resolver.measurable(Resolved { form })) {
+            Ok(relation) => relations.push(relation),
             Err(fault) => faults.push(fault.diagnose(origin(asked.span.or(entry.span)))),
         }
     }
@@ -306,6 +306,19 @@ impl Resolver<'_> {
             relation: self.relation.to_string(),
             word: self.relation.word(),
         }
+    }
+
+    /// The relation, if its residuals are numbers at the start.
+    fn measurable(&self, relation: Resolved) -> Result<Resolved, DimensionFault> {
+        let mut rows = vec![0.0; relation.rows()];
+        relation.residuals(self.drawn, &mut rows);
+        if rows.iter().all(|row| row.is_finite()) {
+            return Ok(relation);
+        }
+        Err(DimensionFault::RelationNotMeasurable {
+            outline: self.outline.to_owned(),
+            relation: self.relation.to_string(),
+        })
     }
 
     fn edge(&self, name: &str) -> Result<usize, DimensionFault> {
