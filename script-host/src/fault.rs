@@ -46,6 +46,10 @@ pub(crate) enum ScriptFault {
     OutlineClosed,
     #[error("the outline is not closed")]
     OutlineOpen,
+    #[error("there are two sketches `{name}`")]
+    SketchTwice { name: String },
+    #[error("arc `{edge}` cannot be drawn: its ends are more than a diameter apart, or it is straight")]
+    NoSuchArc { edge: String },
     #[error("division by zero")]
     DivisionByZero,
     #[error(
@@ -150,6 +154,11 @@ impl ScriptFault {
             }
             Self::OutlineClosed => ("script::outline_closed", vec!["add lines and arcs before `.close()`".to_owned()]),
             Self::OutlineOpen => ("script::outline_open", vec!["end it with `.close()` or `.close(\"name\")`".to_owned()]),
+            Self::SketchTwice { .. } => ("script::sketch_twice", vec!["give each one a name of its own".to_owned()]),
+            Self::NoSuchArc { .. } => (
+                "script::no_such_arc",
+                vec!["draw it roughly as it shall be; relations do the rest".to_owned()],
+            ),
             Self::DivisionByZero => ("script::division_by_zero", Vec::new()),
             Self::NotLinear => {
                 ("script::not_linear", vec!["declare the product as a free number of its own, and hold it".to_owned()])

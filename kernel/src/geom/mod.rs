@@ -11,6 +11,7 @@ mod containment;
 mod contour;
 mod crossing;
 mod dual;
+mod figure;
 mod intersect;
 mod linking;
 mod monotone;
@@ -28,6 +29,7 @@ pub use containment::{Nesting, Place, RegionLocator, nesting, place_in_contour, 
 pub use contour::{Contour, ContourError};
 pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, nearer_than};
 pub use dual::Dual;
+pub use figure::{Flat, FlatArc, FlatCircle, FlatLine};
 pub use intersect::{Meeting, meet};
 pub use openings::{OpeningError, OpeningPlace, cut_openings, opening_places};
 pub use plane::{BoundingBox, Motion2, Point2, Vec2};

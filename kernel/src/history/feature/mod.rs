@@ -13,6 +13,7 @@ mod turned;
 use serde::{Deserialize, Serialize};
 
 use crate::diag::Span;
+use crate::history::{Profile, Shape};
 
 pub use base_panel::BasePanel;
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
@@ -55,4 +56,24 @@ pub enum Feature {
     Cutout(Cutout),
     /// Rounded or chamfered corners.
     CornerBreak(CornerBreak),
+}
+
+impl Feature {
+    /// The outline that was drawn for it, if it has one.
+    #[must_use]
+    pub fn profile(&self) -> Option<&Profile> {
+        match self {
+            Self::BasePanel(base) => Some(&base.outline),
+            Self::Cutout(cutout) => match &cutout.shape {
+                Shape::Outline(profile) => Some(profile),
+                Shape::Circle { .. } | Shape::Slot { .. } => None,
+            },
+            Self::Flange(_)
+            | Self::Hem(_)
+            | Self::FoldLine(_)
+            | Self::Offset(_)
+            | Self::Turned(_)
+            | Self::CornerBreak(_) => None,
+        }
+    }
 }
