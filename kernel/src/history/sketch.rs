@@ -3,6 +3,8 @@
 //! Invariant: the sketch at the start values of its free numbers is the outline as drawn; a coordinate that
 //! holds a free number already stays as it is.
 
+use std::collections::BTreeSet;
+
 use thiserror::Error;
 
 use super::{EdgeShape, FreeNumber, Number, Profile};
@@ -20,6 +22,12 @@ pub enum SketchFault {
         /// The edge.
         edge: String,
     },
+    /// Two edges of one name: the corners beside them could not be told apart.
+    #[error("two edges of the outline are called `{edge}`")]
+    EdgeTwice {
+        /// Their name.
+        edge: String,
+    },
 }
 
 impl Profile {
@@ -30,7 +38,7 @@ impl Profile {
     /// `door.left+front.x`, and `door.nose.rise` for an arc.
     ///
     /// # Errors
-    /// [`SketchFault`] if an arc cannot be drawn at the start values.
+    /// [`SketchFault`] if two edges have one name, or an arc cannot be drawn at the start values.
     ///
     /// # Panics
     /// If the outline has not as many corners as edges, or uses a free number that is not in `free`.
@@ -40,6 +48,10 @@ impl Profile {
         span: Option<Span>,
         free: &mut Vec<FreeNumber>,
     ) -> Result<Self, SketchFault> {
+        let mut names = BTreeSet::new();
+        if let Some(again) = self.edges.iter().find(|edge| !names.insert(&edge.name)) {
+            return Err(SketchFault::EdgeTwice { edge: again.name.clone() });
+        }
         let start: Vec<f64> = free.iter().map(|number| number.start).collect();
         let at = |[x, y]: &[Number; 2]| Flat::new(x.evaluate(&start), y.evaluate(&start));
         let count = self.corners.len();
@@ -123,6 +135,10 @@ mod tests {
             ]
         );
         assert!(free[1..].iter().all(|f| f.sketch.as_deref() == Some("door")));
+        let mut names = BTreeSet::new();
+        if let Some(again) = self.edges.iter().find(|edge| !names.insert(&edge.name)) {
+            return Err(SketchFault::EdgeTwice { edge: again.name.clone() });
+        }
         let start: Vec<f64> = free.iter().map(|f| f.start).collect();
         for (made, corner) in sketch.corners.iter().zip(&drawn.corners) {
             assert_eq!(

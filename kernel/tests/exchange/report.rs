@@ -2,9 +2,10 @@
 
 use kernel::diag::{Diagnostic, Origin};
 use kernel::exchange::report;
+use kernel::regenerate::regenerate;
 use serde_json::Value;
 
-use super::sample;
+use super::{parts, sample};
 
 /// Asserts that the keys stand in the text in this order, each after the one before.
 fn in_order(text: &str, keys: &[&str]) {

@@ -3,7 +3,7 @@
 //! Invariant: a relation is added to the outline it is called on; whether the edges exist, and whether it can
 //! hold, shows when the part is made.
 
-use kernel::history::{Element, Number, ProfileRelation, RelationEntry, SketchFault, check_plain_name};
+use kernel::history::{Element, Number, ProfileRelation, RelationEntry, check_plain_name};
 use rhai::{Array, Dynamic, Engine, ImmutableString, NativeCallContext};
 
 use super::outline::Outline;
@@ -120,7 +120,7 @@ struct Relations {
 }
 
 impl Relations {
-    /// Registers a relation with `N` arguments.
+    /// Adds the relation that a function makes of its arguments.
     fn add<const N: usize>(
         &self,
         context: &Call<'_>,
@@ -193,8 +193,7 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
                 if draft.free_numbers.iter().any(|number| number.sketch.as_ref() == Some(&name)) {
                     return Err(ScriptFault::SketchTwice { name });
                 }
-                let sketched = drawn.sketched(&name, span, &mut draft.free_numbers);
-                sketched.map_err(|SketchFault::NoSuchArc { edge }| ScriptFault::NoSuchArc { edge })
+                drawn.sketched(&name, span, &mut draft.free_numbers).map_err(ScriptFault::Sketch)
             });
             made.map(Outline::of).map_err(|fault| refuse(&c, fault))
         },
