@@ -178,8 +178,7 @@ pub(crate) fn sketched_comb(teeth: usize) -> History {
     let length = |i: usize, value: f64| ProfileRelation::Length { edge: name(i), value: n(value) };
     relations.extend([length(1, 6.0), length(3, 10.0), length(2, 20.0), length(0, 50.0)]);
     let anchor = Element::Corner([name(count - 1), name(0)]);
-    relations
-        .push(ProfileRelation::Coincident { a: anchor, b: Element::Place([n(0.0), n(-30.0)]) });
+    relations.push(ProfileRelation::Coincident { a: anchor, b: Element::Place([n(0.0), n(-30.0)]) });
     relations.push(ProfileRelation::Parallel { a: Element::Edge(name(count - 1)), b: Element::XAxis });
     profile.relations =
         relations.into_iter().map(|relation| RelationEntry { relation, span: None }).collect();

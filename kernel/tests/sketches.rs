@@ -295,7 +295,16 @@ fn circles_touch_from_outside_or_within_as_they_were_drawn() {
     // Two arcs bulge out of a slab's long sides, centres over one another at x = 0 on the sides themselves:
     // half circles of radius 10 and R. Touching from outside, the sides are 10 + R = 25 apart.
     let drawn = outline(
-        &[[-60.0, 0.0], [-10.0, 0.0], [10.0, 0.0], [60.0, 0.0], [60.0, 28.0], [15.0, 28.0], [-15.0, 28.0], [-60.0, 28.0]],
+        &[
+            [-60.0, 0.0],
+            [-10.0, 0.0],
+            [10.0, 0.0],
+            [60.0, 0.0],
+            [60.0, 28.0],
+            [15.0, 28.0],
+            [-15.0, 28.0],
+            [-60.0, 28.0],
+        ],
         vec![
             line("f1"),
             arc("low", -10.0),
@@ -341,7 +350,11 @@ fn symmetric_edges_and_corners_mirror_each_other() {
     // at the tip, touching points at 15 (±cos 30°, −sin 30°).
     let drawn = outline(
         &[[1.0, -29.0], [12.0, -6.0], [-14.0, -8.0]],
-        vec![line("right"), ProfileEdge { name: "cap".to_owned(), shape: EdgeShape::ArcThrough([n(0.0), n(17.0)]) }, line("left")],
+        vec![
+            line("right"),
+            ProfileEdge { name: "cap".to_owned(), shape: EdgeShape::ArcThrough([n(0.0), n(17.0)]) },
+            line("left"),
+        ],
     );
     let mirror = |a, b| ProfileRelation::Symmetric { a, b, about: Element::YAxis };
     let history = plate(
@@ -420,8 +433,7 @@ fn freedom_is_counted_for_each_sketch_and_for_declared_numbers_apart() {
     };
     history.features.push(parts::entry("window", kernel::history::Feature::Cutout(cutout)));
     let solved = settled(&history).unwrap();
-    let counts: Vec<_> =
-        solved.sketches.iter().map(|s| (s.name.as_str(), s.numbers, s.left_free)).collect();
+    let counts: Vec<_> = solved.sketches.iter().map(|s| (s.name.as_str(), s.numbers, s.left_free)).collect();
     assert_eq!(counts, [("plate", 6, 2), ("window", 6, 5)]);
     assert_eq!((solved.left_free, solved.report.degrees_of_freedom), (1, 8));
 }
@@ -439,7 +451,10 @@ fn relations_that_contradict_each_other_are_named() {
     assert!(faults.iter().all(|fault| fault.code == "dimension::relation_not_held"), "{faults:?}");
     let said: Vec<&str> = faults.iter().map(|fault| fault.message.as_str()).collect();
     // 30 and 40 do not reach over 80: at the compromise the three lengths share the 10 mm that are missing.
-    for length in ["length of `base`: it asks for 80.000 mm, the nearest that was found is 76.667 mm", "length of `right`: it asks for 30.000 mm, the nearest that was found is 33.333 mm"] {
+    for length in [
+        "length of `base`: it asks for 80.000 mm, the nearest that was found is 76.667 mm",
+        "length of `right`: it asks for 30.000 mm, the nearest that was found is 33.333 mm",
+    ] {
         assert!(said.iter().any(|s| s.ends_with(length)), "{said:?}");
     }
 }
@@ -486,9 +501,8 @@ fn corner_angle(corners: &[[f64; 2]], at: usize) -> f64 {
 fn measures_of(corners: &[[f64; 2]]) -> Vec<ProfileRelation> {
     let count = corners.len();
     let names = names(count);
-    let span = |a: usize, b: usize| {
-        maths::hypot(corners[a][0] - corners[b][0], corners[a][1] - corners[b][1])
-    };
+    let span =
+        |a: usize, b: usize| maths::hypot(corners[a][0] - corners[b][0], corners[a][1] - corners[b][1]);
     let at = |i: usize| corner(&names[(i + count - 1) % count], &names[i]);
     let mut relations: Vec<ProfileRelation> =
         (0..count - 2).map(|i| length(&names[i], span(i, i + 1))).collect();

@@ -501,8 +501,7 @@ impl Resolver<'_> {
 
     fn beside(&self, points: Vec<PointAt>, line: LineAt, target: &Number) -> Form {
         let straight = self.drawn.line(line);
-        let sum: f64 =
-            points.iter().map(|point| line_distance(self.drawn.point(point), straight, 0.0)).sum();
+        let sum: f64 = points.iter().map(|point| line_distance(self.drawn.point(point), straight, 0.0)).sum();
         Form::Beside { points, line, side: sign(sum), target: target.clone() }
     }
 

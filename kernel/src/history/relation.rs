@@ -195,11 +195,9 @@ impl ProfileRelation {
     pub fn numbers(&self) -> Vec<Number> {
         let places = self.elements().into_iter().flat_map(|element| match element {
             Element::Place(place) => place.to_vec(),
-            Element::Edge(_)
-            | Element::Corner(_)
-            | Element::Centre(_)
-            | Element::XAxis
-            | Element::YAxis => Vec::new(),
+            Element::Edge(_) | Element::Corner(_) | Element::Centre(_) | Element::XAxis | Element::YAxis => {
+                Vec::new()
+            }
         });
         places.chain(self.value().cloned()).collect()
     }

@@ -141,7 +141,10 @@ mod tests {
         }
         let start: Vec<f64> = free.iter().map(|f| f.start).collect();
         for (made, corner) in sketch.corners.iter().zip(&drawn.corners) {
-            assert_eq!(made.each_ref().map(|n| n.evaluate(&start)), corner.each_ref().map(|n| n.evaluate(&start)));
+            assert_eq!(
+                made.each_ref().map(|n| n.evaluate(&start)),
+                corner.each_ref().map(|n| n.evaluate(&start))
+            );
         }
         assert_eq!(sketch.corners[1][0], width);
         // A half circle stands as high as its radius.

@@ -8,6 +8,7 @@ mod corner_break;
 mod cutout;
 mod dimension;
 mod flange;
+mod hem;
 mod line_bend;
 mod number;
 mod outline;
@@ -42,6 +43,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     sketch::WORDS,
     panel::WORDS,
     flange::WORDS,
+    hem::WORDS,
     line_bend::WORDS,
     cutout::WORDS,
     corner_break::WORDS,
@@ -72,6 +74,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     sketch::register(engine, session);
     panel::register(engine);
     flange::register(engine);
+    hem::register(engine);
     line_bend::register(engine);
     cutout::register(engine);
     corner_break::register(engine);
@@ -100,7 +103,8 @@ mod tests {
             for start in starts.into_iter().chain(relations) {
                 for call in text.split(start).skip(1) {
                     // The name comes first, or after the engine.
-                    let name = call.trim_start().trim_start_matches("engine, ").trim_start_matches("session, ");
+                    let name =
+                        call.trim_start().trim_start_matches("engine, ").trim_start_matches("session, ");
                     let name = name.strip_prefix('"');
                     let name = name.and_then(|n| n.split('"').next()).unwrap_or("");
                     if name.starts_with(|c: char| c.is_ascii_lowercase()) {

@@ -68,11 +68,7 @@ impl Outline {
     }
 
     /// Adds a relation between its edges and corners.
-    pub(super) fn relate(
-        &mut self,
-        context: &NativeCallContext<'_>,
-        relation: RelationEntry,
-    ) -> Bound<()> {
+    pub(super) fn relate(&mut self, context: &NativeCallContext<'_>, relation: RelationEntry) -> Bound<()> {
         if !self.closed {
             return Err(refuse(context, ScriptFault::OutlineOpen));
         }

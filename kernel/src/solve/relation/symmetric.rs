@@ -45,9 +45,10 @@ mod tests {
     fn mirrored_points_have_residuals_zero() {
         // About the line y = x + 1: (x, y) goes to (y − 1, x + 1).
         let mirror = FlatLine { point: Flat::new(0.0, 1.0), direction: Flat::new(7.0, 7.0) };
-        for [beside, along] in
-            [symmetric(Flat::new(5.0, 2.0), Flat::new(1.0, 6.0), mirror), symmetric(Flat::new(3.0, 4.0), Flat::new(3.0, 4.0), mirror)]
-        {
+        for [beside, along] in [
+            symmetric(Flat::new(5.0, 2.0), Flat::new(1.0, 6.0), mirror),
+            symmetric(Flat::new(3.0, 4.0), Flat::new(3.0, 4.0), mirror),
+        ] {
             assert!(beside.abs() < 1e-14 && along.abs() < 1e-14);
         }
         // One step along the mirror for b only: half a step along for the middle does not count.
