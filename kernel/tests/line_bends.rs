@@ -238,7 +238,8 @@ fn width_over_a_step_is_held_while_its_web_is_given_another_turn() {
             entry("leaning", Feature::Turned(Turned { panel: panel("step.web"), turn: n(turn) }))
         }));
         let mut history = on_sheet(features);
-        history.free_numbers = vec![FreeNumber { name: "length".into(), start: 150.0, sketch: None, span: None }];
+        history.free_numbers =
+            vec![FreeNumber { name: "length".into(), start: 150.0, sketch: None, span: None }];
         history.dimensions = vec![DimensionEntry {
             name: "over all".into(),
             kind: DimensionKind::PanelWidth {

@@ -140,6 +140,10 @@ impl DimensionFault {
                 ("dimension::flange_too_short", Some(format!("make it longer than {least:.3} mm, or its inside radius smaller")))
             }
             Self::OutOfRange { .. } => ("dimension::out_of_range", None),
+            Self::HemTurn { .. } => ("dimension::hem_turn", None),
+            Self::HemWithoutRoom { .. } => {
+                ("dimension::hem_without_room", Some("for a hem pressed flat use the form `closed`".to_owned()))
+            }
             Self::NoOutlineEdge { known, .. } => {
                 let known: Vec<String> = known.iter().map(|k| format!("`{k}`")).collect();
                 ("history::unknown_edge", Some(format!("its edges are: {}", known.join(", "))))
@@ -165,10 +169,6 @@ impl DimensionFault {
                 "dimension::relation_not_held",
                 Some("other relations or dimensions hold the same: take one of them out; or draw it nearer to what it shall be".to_owned()),
             ),
-            Self::HemTurn { .. } => ("dimension::hem_turn", None),
-            Self::HemWithoutRoom { .. } => {
-                ("dimension::hem_without_room", Some("for a hem pressed flat use the form `closed`".to_owned()))
-            }
             Self::StepTooLow { .. } => (
                 "dimension::step_too_low",
                 Some("to step the other way, change the `side`".to_owned()),
