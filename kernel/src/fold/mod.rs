@@ -3,7 +3,7 @@
 //! Job: from a history and its settled numbers make the real shape of every flat zone (corners between
 //! neighbouring flanges, reliefs, openings, broken corners) and of every bend strip, and map any zone to the
 //! blank, to the folded part, or to any stage between. Invariant: a panel and a bend share the vertices of
-//! their [`Crease`] bit for bit; panel 0 is the base and every panel's parent has a lower id; the same tree
+//! every [`CreaseSpan`] bit for bit; panel 0 is the base and every panel's parent has a lower id; the same tree
 //! gives blank and folded part. Must not know: the blank's outline, the solid, any output.
 
 mod bend_ends;
@@ -23,4 +23,4 @@ mod tree;
 pub use fault::FoldFault;
 pub use label::{EdgeLabel, Labels};
 pub use map::{FoldFractions, StripMap};
-pub use tree::{Bend, Crease, FoldTree, Panel, build};
+pub use tree::{Bend, CreaseSpan, FoldTree, Panel, build};

@@ -19,12 +19,12 @@ use super::corner_seam::{EndLine, FlangeSide, inner_face_depth, seam};
 use super::outline_path::Path;
 use super::profile_shape::{meet_line, outline_pieces};
 use super::seat::{Drawn, Seat, Side};
-use super::{Crease, EdgeLabel, FoldFault, Labels};
+use super::{CreaseSpan, EdgeLabel, FoldFault, Labels};
 
 /// The outline of one panel, and the crease of the bend it hangs on.
 pub(super) struct Outline {
     pub(super) region: Region,
-    pub(super) crease: Option<Crease>,
+    pub(super) crease: Option<CreaseSpan>,
 }
 
 /// The bend that a flange panel hangs on: bends are numbered like their panels, without the base.
@@ -99,7 +99,7 @@ struct PanelPlan<'h, 'a> {
     corners: Vec<Point2>,
     /// Where the left and right sides of each flange run.
     lines: Vec<[EndLine; 2]>,
-    creases: Vec<Crease>,
+    creases: Vec<CreaseSpan>,
 }
 
 impl<'h> Given<'h, '_> {
@@ -223,7 +223,7 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
                     let corner = corner_at(&corners, seats[i].side, end);
                     crease_end(&seats[i], end, ends[i][end.index()], lines[i][end.index()].foot, corner)
                 });
-                Crease { from, to, from_point, to_point }
+                CreaseSpan { from, to, from_point, to_point }
             })
             .collect();
         let plan = Self { given, seats, ends, corners, lines, creases };

@@ -1,11 +1,11 @@
 //! The tree itself and how it is built, panel by panel.
 //!
-//! Invariant: `bends[i].child` is the panel whose `bend` is `i`; a strip spans the crease's length times the
-//! bend's allowance.
+//! Invariant: `bends[i].child` is the panel whose `bend` is `i`; a strip lies between `y = 0` and the bend's
+//! allowance, and wherever it meets a panel, a [`CreaseSpan`] says which vertices the two share.
 
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Pose, Skeleton, Source};
-use crate::geom::{Motion2, Point2, Region, Segment, Vec2};
+use crate::geom::{Contour, Motion2, Point2, Region, Segment, Vec2};
 use crate::history::feature::{Feature, FoldSide};
 use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
@@ -40,16 +40,16 @@ pub struct Panel {
     pub region: Region,
 }
 
-/// The straight line that a panel and a bend share, from left to right in the flange's sense.
+/// A straight piece that a panel and a bend share, from left to right in the flange's sense.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Crease {
-    /// Distance along the flange's x in mm where the bend begins, from the end of the drawn edge.
+pub struct CreaseSpan {
+    /// Place along the flange's x in mm where the piece begins: the strip has a vertex with this very x.
     pub from: f64,
     /// Where it ends, in mm.
     pub to: f64,
-    /// The parent panel's vertex at `from`, in the parent's frame.
+    /// The panel's vertex at `from`, in the panel's frame.
     pub from_point: Point2,
-    /// The parent panel's vertex at `to`, in the parent's frame.
+    /// The panel's vertex at `to`, in the panel's frame.
     pub to_point: Point2,
 }
 
@@ -66,8 +66,12 @@ pub struct Bend {
     pub side: FoldSide,
     /// Turn, inside radius and K.
     pub formula: stock::Bend,
-    /// Which part of the edge is bent.
-    pub crease: Crease,
+    /// The strip: x along the bend as that of the flange behind it, y across from 0 to the allowance.
+    pub region: Region,
+    /// Where the parent panel goes on at `y = 0`, from left to right.
+    pub start: Vec<CreaseSpan>,
+    /// Where the child panel goes on at the allowance, from left to right.
+    pub end: Vec<CreaseSpan>,
     /// Point of the crease's line at `x = 0`, in the parent's frame.
     pub origin: Point2,
     /// Unit direction of x in the parent's frame.
@@ -102,10 +106,18 @@ impl Bend {
         self.formula.allowance(self.thickness).to_mm()
     }
 
-    /// Length along the bend in mm.
+    /// The x at which the strip begins and that at which it ends, in mm.
+    #[must_use]
+    pub fn reach(&self) -> [f64; 2] {
+        let bounds = self.region.bounding_box();
+        [bounds.min.x, bounds.max.x]
+    }
+
+    /// Length along the bend in mm, from end to end.
     #[must_use]
     pub fn length(&self) -> f64 {
-        self.crease.to - self.crease.from
+        let [from, to] = self.reach();
+        to - from
     }
 
     /// Lays the strip (x along the bend, y across it) next to its parent, given the parent's own motion.
@@ -191,12 +203,6 @@ impl FoldTree {
     pub fn label(&self, piece: &Segment) -> &EdgeLabel {
         self.labels.label(piece.tag)
     }
-
-    /// The strip's two cut ends have this tag.
-    #[must_use]
-    pub fn strip_end_tag(&self, bend: BendId) -> crate::geom::Tag {
-        self.labels.find(&EdgeLabel::StripEnd(bend))
-    }
 }
 
 /// Builds the tree of a history whose numbers are settled.
@@ -230,7 +236,7 @@ pub fn build(
         )?;
     for (index, (panel, outline)) in skeleton.panels().iter().zip(outlines).enumerate() {
         let id = PanelId::new(index);
-        let bend = bend_of(panel, id, pose, sheet, outline.crease)
+        let bend = bend_of(panel, id, pose, sheet, outline.crease, &mut tree.labels)
             .map_err(|fault| vec![fault.diagnose(of_panel(id))])?;
         tree.panels.push(Panel {
             id,
@@ -239,10 +245,7 @@ pub fn build(
             bend: bend.as_ref().map(|b| b.id),
             region: outline.region,
         });
-        if let Some(bend) = bend {
-            tree.labels.tag(EdgeLabel::StripEnd(bend.id));
-            tree.bends.push(bend);
-        }
+        tree.bends.extend(bend);
     }
     let mut faults = Vec::new();
     for (id, entry) in history.features_with_ids() {
@@ -268,7 +271,8 @@ fn bend_of(
     child: PanelId,
     pose: &Pose<f64>,
     sheet: &Sheet,
-    crease: Option<Crease>,
+    crease: Option<CreaseSpan>,
+    labels: &mut Labels,
 ) -> Result<Option<Bend>, FoldFault> {
     let (Source::Flange { flange, parent, .. }, Some(numbers), Some(crease)) =
         (panel.source, pose.panel(child).bend, crease)
@@ -287,16 +291,35 @@ fn bend_of(
         return Err(FoldFault::NoAllowance { panel: panel.name.clone(), allowance });
     }
     let point = |[x, y]: [f64; 2]| Vec2::new(x, y);
+    let id = outline::bend_of_panel(child);
+    let [from_point, to_point] = [crease.from, crease.to].map(|x| Point2::new(x, 0.0));
     Ok(Some(Bend {
-        id: outline::bend_of_panel(child),
+        id,
         parent,
         child,
         side: flange.side,
         formula,
-        crease,
+        region: strip(id, crease.from, crease.to, allowance, labels),
+        start: vec![crease],
+        end: vec![CreaseSpan { from_point, to_point, ..crease }],
         origin: Point2::ORIGIN + point(numbers.origin),
         along: point(numbers.along),
         outward: point(numbers.outward),
         thickness: sheet.thickness,
     }))
+}
+
+/// The strip of a bend that is cut off square at both ends.
+fn strip(bend: BendId, from: f64, to: f64, allowance: f64, labels: &mut Labels) -> Region {
+    let corners =
+        [(from, 0.0), (to, 0.0), (to, allowance), (from, allowance)].map(|(x, y)| Point2::new(x, y));
+    let what = [
+        EdgeLabel::CreaseStart(bend),
+        EdgeLabel::StripEnd(bend),
+        EdgeLabel::CreaseEnd(bend),
+        EdgeLabel::StripEnd(bend),
+    ];
+    let sides = what.map(|label| labels.tag(label));
+    let pieces = (0..4).map(|i| Segment::line(corners[i], corners[(i + 1) % 4], sides[i])).collect();
+    Region::inside(Contour::new(pieces).expect("a strip has length and width"))
 }
