@@ -13,7 +13,7 @@ use crate::exchange;
 use crate::fold::{self, FoldFractions, FoldTree};
 use crate::history::History;
 use crate::quantity::tolerance;
-use crate::solid::{self, Measures, Mesh};
+use crate::solid::{self, Brep, Measures, Mesh};
 use crate::stock::Sheet;
 
 /// A part with everything that follows from its history but the mesh.
@@ -56,6 +56,12 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
 }
 
 impl Part {
+    /// The exact boundary at these fold fractions.
+    #[must_use]
+    pub fn brep(&self, fractions: &FoldFractions) -> Brep {
+        solid::brep(&self.tree, fractions)
+    }
+
     /// The mesh at these fold fractions, chords within `chord_tolerance` mm of true curves.
     ///
     /// # Errors
@@ -93,7 +99,9 @@ impl Part {
     /// # Errors
     /// As [`Part::mesh`].
     pub fn files(&self, history: &History) -> Result<Vec<(&'static str, Vec<u8>)>, Diagnostic> {
-        let mesh = self.mesh(&FoldFractions::all(&self.tree, 1.0), tolerance::CHORD_MM)?;
+        let folded = FoldFractions::all(&self.tree, 1.0);
+        let mesh = self.mesh(&folded, tolerance::CHORD_MM)?;
+        let brep = self.brep(&folded);
         let subject = exchange::Subject {
             history,
             sheet: &self.sheet,
@@ -102,6 +110,7 @@ impl Part {
             blank: &self.blank,
             bend_table: &self.bend_table,
             measures: self.measures,
+            brep: &brep,
             mesh: &mesh,
             mass_kg: self.mass_kg(),
             findings: &self.findings,

@@ -364,7 +364,10 @@ impl Brep {
             }
         };
         let shares = [0.0, 0.3, 0.7];
-        shares.iter().map(|&t| face.surface.distance_to(self.point_on(edge, t))).fold((end - to).length(), f64::max)
+        shares
+            .iter()
+            .map(|&t| face.surface.distance_to(self.point_on(edge, t)))
+            .fold((end - to).length(), f64::max)
     }
 }
 
@@ -390,4 +393,31 @@ impl Surface3 {
             Self::Rolled { piece, map } => piece.distance_to(map.unrolled(p)),
         }
     }
+}
+
+/// Adding faces, for the sewing only.
+impl Brep {
+    pub(super) fn add_loop(&mut self, uses: impl Iterator<Item = Use>) {
+        let from = self.uses.len();
+        self.uses.extend(uses);
+        self.loops.push(range(from, self.uses.len()));
+    }
+
+    /// Adds a face of the loops from `first_loop` on.
+    pub(super) fn add_face(
+        &mut self,
+        surface: Surface3,
+        outward: Sense,
+        zone: Zone,
+        part: FacePart,
+        first_loop: usize,
+    ) {
+        let loops = range(first_loop, self.loops.len());
+        self.faces.push(Face { surface, outward, zone, part, loops });
+    }
+}
+
+fn range(from: usize, to: usize) -> Range<u32> {
+    let short = |n: usize| u32::try_from(n).expect("a boundary has fewer than 2^32 edges");
+    short(from)..short(to)
 }
