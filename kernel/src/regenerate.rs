@@ -67,7 +67,11 @@ impl Part {
     /// # Errors
     /// A finding if contours of a panel touch each other.
     pub fn mesh(&self, fractions: &FoldFractions, chord_tolerance: f64) -> Result<Mesh, Diagnostic> {
-        solid::mesh(&self.tree, fractions, chord_tolerance).map_err(|fault| {
+        self.mesh_of(&self.brep(fractions), chord_tolerance)
+    }
+
+    fn mesh_of(&self, brep: &Brep, chord_tolerance: f64) -> Result<Mesh, Diagnostic> {
+        solid::mesh(&self.tree, brep, chord_tolerance).map_err(|fault| {
             let solid::MeshFault::ContoursTouch { panel } = &fault;
             let origin = self.tree.panels().iter().find(|p| p.name == *panel).map_or_else(
                 || Origin { name: panel.to_string(), span: None },
@@ -100,8 +104,8 @@ impl Part {
     /// As [`Part::mesh`].
     pub fn files(&self, history: &History) -> Result<Vec<(&'static str, Vec<u8>)>, Diagnostic> {
         let folded = FoldFractions::all(&self.tree, 1.0);
-        let mesh = self.mesh(&folded, tolerance::CHORD_MM)?;
         let brep = self.brep(&folded);
+        let mesh = self.mesh_of(&brep, tolerance::CHORD_MM)?;
         let subject = exchange::Subject {
             history,
             sheet: &self.sheet,

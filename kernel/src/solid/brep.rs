@@ -13,7 +13,7 @@ use thiserror::Error;
 
 use crate::fold::StripMap;
 use crate::geom::{Placement, Segment, Tag, Vec3};
-use crate::ident::{EdgeId, VertexId};
+use crate::ident::{BendId, EdgeId, VertexId};
 use crate::quantity::{maths, tolerance};
 
 use super::{Surface, Zone};
@@ -27,6 +27,10 @@ pub struct Brep {
     /// Ranges of `uses`.
     pub(super) loops: Vec<Range<u32>>,
     pub(super) faces: Vec<Face>,
+    /// Frames of the panels, by id.
+    pub(super) frames: Vec<Placement<f64>>,
+    /// How the strip of each bend lies, by id.
+    pub(super) strips: Vec<StripMap>,
 }
 
 /// A piece of curve between two vertices.
@@ -36,6 +40,17 @@ pub struct Edge {
     pub ends: [VertexId; 2],
     /// The curve, which runs from the first end to the second.
     pub curve: Curve3,
+    /// What it lies over, if it belongs to a cut through a bend.
+    pub over: Option<OverStrip>,
+}
+
+/// A piece of a bend's flat strip.
+#[derive(Clone, Copy, Debug)]
+pub struct OverStrip {
+    /// The bend.
+    pub bend: BendId,
+    /// The line or arc in strip coordinates, run like the edge.
+    pub piece: Segment,
 }
 
 /// The curve of an edge.

@@ -7,11 +7,14 @@
 pub mod brep;
 mod measure;
 mod mesh;
+mod meshing;
 mod sewing;
 mod sharp_bend;
 pub mod spline;
+mod triangles;
 
 pub use brep::Brep;
 pub use measure::{Measures, measures};
-pub use mesh::{Face, Mesh, MeshFault, Surface, Zone, mesh};
+pub use mesh::{Face, Mesh, MeshFault, Surface, Zone};
+pub use meshing::mesh;
 pub use sewing::brep;

@@ -11,7 +11,7 @@ use crate::history::feature::FoldSide;
 use crate::ident::{EdgeId, PanelId, VertexId};
 use crate::quantity::tolerance;
 
-use super::brep::{Brep, CircleArc, Curve3, Edge, FacePart, RolledCurve, Sense, Surface3, Use};
+use super::brep::{Brep, CircleArc, Curve3, Edge, FacePart, OverStrip, RolledCurve, Sense, Surface3, Use};
 use super::{Zone, sharp_bend};
 
 /// The exact boundary of the part at these fold fractions.
@@ -34,6 +34,7 @@ pub fn brep(tree: &FoldTree, fractions: &FoldFractions) -> Brep {
         .iter()
         .map(|bend| {
             let map = tree.strip_map(bend, &sewing.frames, fractions);
+            sewing.brep.strips.push(map);
             SewnStrip { map, posts: sewing.strip_posts(bend, map), closed: None }
         })
         .collect();
@@ -56,6 +57,7 @@ pub fn brep(tree: &FoldTree, fractions: &FoldFractions) -> Brep {
         let lie = if strip.map.angle() > 0.0 { Lie::Rolled(strip.map) } else { Lie::Flat(strip.map.start()) };
         sewing.zone(Zone::Bend(bend.id), &bend.region, &strip.posts, lie, strip.closed.as_ref());
     }
+    sewing.brep.frames = sewing.frames;
     sewing.brep
 }
 
@@ -279,8 +281,8 @@ impl Sewing<'_> {
         VertexId::new(self.brep.vertices.len() - 1)
     }
 
-    pub(super) fn edge(&mut self, ends: [VertexId; 2], curve: Curve3) -> EdgeId {
-        self.brep.edges.push(Edge { ends, curve });
+    pub(super) fn edge(&mut self, ends: [VertexId; 2], curve: Curve3, over: Option<OverStrip>) -> EdgeId {
+        self.brep.edges.push(Edge { ends, curve, over });
         EdgeId::new(self.brep.edges.len() - 1)
     }
 
@@ -290,7 +292,7 @@ impl Sewing<'_> {
             return made;
         }
         let ends = [self.corner(post, SheetSide::Outer), self.corner(post, SheetSide::Inner)];
-        let made = self.edge(ends, Curve3::Line);
+        let made = self.edge(ends, Curve3::Line, None);
         self.posts[post].rise = Some(made);
         made
     }
@@ -324,11 +326,18 @@ impl Sewing<'_> {
     }
 
     /// Adds the edges along a piece on one side to a run.
-    fn along(&mut self, piece: &Segment, ends: [PostId; 2], side: SheetSide, lie: Lie, run: &mut Vec<Use>) {
+    fn along(
+        &mut self,
+        piece: &Segment,
+        ends: [PostId; 2],
+        side: SheetSide,
+        (zone, lie): (Zone, Lie),
+        run: &mut Vec<Use>,
+    ) {
         if let Some(panel) = self.crease_panel(piece) {
             if self.crease(panel, ends).runs[side.index()].is_empty() {
                 let corners = ends.map(|post| self.corner(post, side));
-                let edge = self.edge(corners, Curve3::Line);
+                let edge = self.edge(corners, Curve3::Line, None);
                 self.set_run(piece, ends, side, &[Use { edge, sense: Sense::Same }]);
             }
             let crease = self.crease(panel, ends);
@@ -340,7 +349,11 @@ impl Sewing<'_> {
         } else {
             let corners = ends.map(|post| self.corner(post, side));
             let curve = lie.curve(piece, self.depths[side.index()]);
-            run.push(Use { edge: self.edge(corners, curve), sense: Sense::Same });
+            let over = match zone {
+                Zone::Panel(_) => None,
+                Zone::Bend(bend) => Some(OverStrip { bend, piece: *piece }),
+            };
+            run.push(Use { edge: self.edge(corners, curve, over), sense: Sense::Same });
         }
     }
 
@@ -359,7 +372,7 @@ impl Sewing<'_> {
                     Some(closed) if closed.side == side => {
                         runs[side.index()].extend_from_slice(&closed.runs[index]);
                     }
-                    _ => self.along(piece, ends, side, lie, &mut runs[side.index()]),
+                    _ => self.along(piece, ends, side, (zone, lie), &mut runs[side.index()]),
                 }
             }
         }

@@ -71,7 +71,8 @@ pub(super) fn close(
             *vertices[root].get_or_insert_with(|| sewing.vertex(map.point(places[place], 0.0, depth)))
         });
         let made = runs[lower][i].or(runs[upper][j].map(Use::reversed));
-        let used = made.unwrap_or_else(|| Use { edge: sewing.edge(ends, Curve3::Line), sense: Sense::Same });
+        let used =
+            made.unwrap_or_else(|| Use { edge: sewing.edge(ends, Curve3::Line, None), sense: Sense::Same });
         runs[lower][i] = Some(used);
         runs[upper][j] = Some(used.reversed());
     }
