@@ -344,8 +344,9 @@ proptest! {
         if let Feature::Flange(walls) = &mut history.features[1].feature {
             walls.holds = [HeldFace::Outer, HeldFace::Inner, HeldFace::BendStart][turn_holds];
         }
-        let sheet = SheetNumbers { thickness, inside_radius: radius };
-        let skeleton = Skeleton::new(&history).expect("names resolve");
+        let sheet = history.sheet.resolve().expect("the sheet can be");
+        let sheet = SheetNumbers::from(&sheet);
+        let skeleton = Skeleton::new(&history, sheet).expect("names resolve");
         let settled = settle(&history, &skeleton, sheet).expect("two free lengths reach any width");
         prop_assert!((settled.dimensions[0].got - asked).abs() < 1e-6);
         prop_assert_eq!(settled.report.degrees_of_freedom, 0);

@@ -9,6 +9,7 @@
 mod bend_ends;
 mod corner_break;
 mod corner_seam;
+mod creases;
 mod fault;
 mod held_width;
 mod label;
@@ -16,6 +17,7 @@ mod map;
 mod opening;
 mod outline;
 mod outline_path;
+mod parting;
 mod profile_shape;
 mod seat;
 mod tree;

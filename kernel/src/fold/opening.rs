@@ -4,8 +4,8 @@
 
 use crate::dimension::{Pose, Skeleton};
 use crate::geom::{
-    ArcTurn, Contour, ContourError, Motion2, OpeningError, Place, Point2, Region, Segment, Tag, Vec2,
-    cut_openings, distance_between, place_in_contour,
+    ArcTurn, Contour, ContourError, OpeningError, Place, Point2, Region, Segment, Tag, Vec2, cut_openings,
+    distance_between, place_in_contour,
 };
 use crate::history::feature::{Cutout, Pattern, XFrom};
 use crate::history::{Number, Shape};
@@ -33,17 +33,16 @@ pub(super) fn cut(
     let tag = labels.tag(EdgeLabel::Opening(feature));
     let shape = shape_contour(&cutout.shape, free, tag)?;
     let numbers = pose.panel(id);
-    let shift = match (cutout.x_from, numbers.bend) {
-        (XFrom::Left, _) => Vec2::new(0.0, numbers.drawn_shift),
-        (XFrom::Middle, Some(bend)) => Vec2::new(0.5 * bend.edge_length, numbers.drawn_shift),
+    let x_shift = match (cutout.x_from, numbers.bend) {
+        (XFrom::Left, _) => 0.0,
+        (XFrom::Middle, Some(bend)) => 0.5 * bend.edge_length,
         (XFrom::Middle, None) => return Err(FoldFault::NoMiddle { panel: cutout.panel.clone() }),
     };
+    let shift = Vec2::new(x_shift, numbers.drawn_shift);
     let places = places(&cutout.pattern, free)?;
-    let openings: Vec<Contour> = places
-        .iter()
-        .map(|&place| shape.moved(Motion2 { x_axis: Vec2::new(1.0, 0.0), origin: place + shift }))
-        .collect();
-    let panel = &mut panels[id.index()];
+    let openings: Vec<Contour> =
+        places.iter().map(|&place| shape.moved(numbers.drawn_in_flat(place + shift))).collect();
+    let panel = &mut panels[skeleton.root(id).index()];
     keep_clear_of_bends(panel, labels, skeleton, &openings, &places)?;
     let cut = cut_openings(&panel.region, &openings).map_err(|error| match error {
         OpeningError::Outside { index } => FoldFault::OpeningOutside {

@@ -12,7 +12,7 @@ use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
 
-use super::{EdgeLabel, FoldFault, Labels, corner_break, held_width, opening, outline};
+use super::{EdgeLabel, FoldFault, Labels, corner_break, creases, held_width, opening, outline, parting};
 
 /// Panels and bends of one part.
 #[derive(Clone, Debug)]
@@ -259,7 +259,11 @@ pub fn build(
     let mut faults = Vec::new();
     for (id, entry) in history.features_with_ids() {
         let done = match &entry.feature {
-            Feature::BasePanel(_) | Feature::Flange(_) => Ok(()),
+            Feature::BasePanel(_)
+            | Feature::Flange(_)
+            | Feature::FoldLine(_)
+            | Feature::Offset(_)
+            | Feature::Turned(_) => Ok(()),
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
@@ -270,6 +274,16 @@ pub fn build(
         if let Err(fault) = done {
             faults.push(fault.diagnose(history.origin(id)));
         }
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let parted = skeleton.panels().iter().any(|p| !p.lines.is_empty());
+    if parted {
+        parting::part(&mut tree.panels, &mut tree.bends, &mut tree.labels, skeleton, pose, history)
+            .map_err(|fault| vec![fault])?;
+        creases::join(&mut tree.panels, &mut tree.bends, &mut tree.labels, &of_panel)
+            .map_err(|fault| vec![fault])?;
     }
     faults.extend(held_width::faults(history, skeleton, pose, &tree));
     if faults.is_empty() { Ok(tree) } else { Err(faults) }
@@ -283,10 +297,11 @@ fn bend_of(
     crease: Option<CreaseSpan>,
     labels: &mut Labels,
 ) -> Result<Option<Bend>, FoldFault> {
-    let (Source::Flange { flange, parent, .. }, Some(numbers), Some(crease)) =
-        (panel.source, pose.panel(child).bend, crease)
-    else {
-        return Ok(None);
+    let Some(numbers) = pose.panel(child).bend else { return Ok(None) };
+    let (parent, side) = match panel.source {
+        Source::Base(_) => return Ok(None),
+        Source::Flange { flange, parent, .. } => (parent, flange.side),
+        Source::Piece { parent, side, .. } => (parent, side),
     };
     let turn = Turn::new(Angle::rad(numbers.turn))?;
     let inside_radius = Radius::new(Length::mm(numbers.inside_radius))?;
@@ -301,21 +316,28 @@ fn bend_of(
     }
     let point = |[x, y]: [f64; 2]| Vec2::new(x, y);
     let id = outline::bend_of_panel(child);
-    let [from_point, to_point] = [crease.from, crease.to].map(|x| Point2::new(x, 0.0));
-    Ok(Some(Bend {
+    let mut bend = Bend {
         id,
         parent,
         child,
-        side: flange.side,
+        side,
         formula,
-        region: strip(id, crease.from, crease.to, allowance, labels),
-        start: vec![crease],
-        end: vec![CreaseSpan { from_point, to_point, ..crease }],
+        region: Region::default(),
+        start: Vec::new(),
+        end: Vec::new(),
         origin: Point2::ORIGIN + point(numbers.origin),
         along: point(numbers.along),
         outward: point(numbers.outward),
         thickness: sheet.thickness,
-    }))
+    };
+    // The strip of a line bend is cut out of the panel that the line parts.
+    if let Some(crease) = crease {
+        let [from_point, to_point] = [crease.from, crease.to].map(|x| Point2::new(x, 0.0));
+        bend.region = strip(id, crease.from, crease.to, allowance, labels);
+        bend.start = vec![crease];
+        bend.end = vec![CreaseSpan { from_point, to_point, ..crease }];
+    }
+    Ok(Some(bend))
 }
 
 /// The strip of a bend that is cut off square at both ends.

@@ -8,6 +8,7 @@ mod corner_break;
 mod cutout;
 mod dimension;
 mod flange;
+mod line_bend;
 mod number;
 mod outline;
 mod panel;
@@ -39,6 +40,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     outline::WORDS,
     panel::WORDS,
     flange::WORDS,
+    line_bend::WORDS,
     cutout::WORDS,
     corner_break::WORDS,
     dimension::WORDS,
@@ -67,6 +69,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     outline::register(engine);
     panel::register(engine);
     flange::register(engine);
+    line_bend::register(engine);
     cutout::register(engine);
     corner_break::register(engine);
     dimension::register(engine);

@@ -6,6 +6,8 @@ mod base_panel;
 mod corner_break;
 mod cutout;
 mod flange;
+mod line_bend;
+mod turned;
 
 use serde::{Deserialize, Serialize};
 
@@ -15,6 +17,8 @@ pub use base_panel::BasePanel;
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
 pub use cutout::{Cutout, Pattern, XFrom};
 pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
+pub use line_bend::{DrawnLine, FoldLine, KeptSize, LineMarks, Offset, StepFaces};
+pub use turned::Turned;
 
 /// A named feature of a history.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -37,6 +41,12 @@ pub enum Feature {
     BasePanel(BasePanel),
     /// Panels bent up or down from edges.
     Flange(Flange),
+    /// A bend along a drawn line.
+    FoldLine(FoldLine),
+    /// A step along a drawn line.
+    Offset(Offset),
+    /// Another angle for a panel.
+    Turned(Turned),
     /// Openings in one panel.
     Cutout(Cutout),
     /// Rounded or chamfered corners.
