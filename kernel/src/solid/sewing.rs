@@ -2,7 +2,8 @@
 //!
 //! Every vertex of a zone's contour is a *post*: one vertex on the inner face, one on the outer face. Two
 //! zones that meet at a crease share its posts and its edges, so that nothing has to be matched by distance.
-//! Invariant: a post and a crease are found again by bit-equal points only. A bend without radius has no face
+//! Invariant: a post and a crease are found again by
+//! bit-equal points, but where a panel has shrunk to a line. A bend without radius has no face
 //! on its inside: what lies over each other there becomes one edge.
 
 use crate::fold::{Bend, EdgeLabel, FoldFractions, FoldTree, StripMap};
@@ -155,9 +156,15 @@ impl Sewing<'_> {
         self.posts.len() - 1
     }
 
-    /// The post at a place of a panel where a bend begins or ends.
+    /// The post at a place of a panel where a bend begins or ends. Where the panel is nothing but that line,
+    /// two strips say where they meet in numbers of their own, which agree to rounding.
     fn shared_post(&mut self, panel: PanelId, p: Point2) -> PostId {
-        let known = self.shared[panel.index()].posts.iter().find(|(q, _)| *q == p).map(|(_, post)| *post);
+        let same: fn(Point2, Point2) -> bool = if self.tree.panel(panel).region.is_empty() {
+            |a, b| a.distance(b) <= tolerance::SNAP_MM
+        } else {
+            |a, b| a == b
+        };
+        let known = self.shared[panel.index()].posts.iter().find(|(q, _)| same(*q, p)).map(|(_, post)| *post);
         known.unwrap_or_else(|| {
             let frame = self.frames[panel.index()];
             let post = self.post(self.depths.map(|depth| frame.lift(p, depth)));
