@@ -5,12 +5,14 @@
 //! between the two faces of the sheet. Invariant: no face adds a point of its own, so that faces cannot come
 //! apart; a chord leaves its curve by at most the chord tolerance.
 
+use std::collections::BTreeMap;
+
 use crate::fold::{FoldTree, StripMap};
-use crate::geom::{Curve, Place, Placement, Point2, RegionLocator, Vec2, chords_for_arc};
-use crate::ident::{BendId, VertexId};
+use crate::geom::{Curve, Place, Placement, Point2, RegionLocator, Segment, Vec2, chords_for_arc};
+use crate::ident::{BendId, EdgeId, VertexId};
 use crate::quantity::tolerance;
 
-use super::brep::{self, Brep, Curve3, FacePart, OverStrip, Sense, Use};
+use super::brep::{self, Brep, Curve3, FacePart, OverStrip, Sense, Surface3, Use};
 use super::triangles::{triangulate, untied};
 use super::{Face, Mesh, MeshFault, Surface, Zone};
 
@@ -78,10 +80,14 @@ fn vertex_number(vertex: VertexId) -> u32 {
 
 impl Meshing<'_> {
     fn cut_edges(&mut self, chord_tolerance: f64) {
+        let on_axes = self.axis_shares(chord_tolerance);
         let mut shares = Vec::new();
-        for edge in self.brep.edges() {
+        for (index, edge) in self.brep.edges().iter().enumerate() {
             let from = self.between.len();
             shares.clear();
+            if let Some(found) = on_axes.get(&EdgeId::new(index)) {
+                shares.extend_from_slice(found);
+            }
             match (&edge.over, &edge.curve) {
                 (Some(over), _) => self.band_shares(over, chord_tolerance, &mut shares),
                 (None, Curve3::Circle(arc)) => {
@@ -98,6 +104,66 @@ impl Meshing<'_> {
             }
             self.places.push([from, self.between.len()]);
         }
+    }
+
+    /// Where edges on the axis of a bend without radius have to be cut: a slanted cut runs there from rung to
+    /// rung, as on its other side.
+    fn axis_shares(&self, chord_tolerance: f64) -> BTreeMap<EdgeId, Vec<f64>> {
+        let mut found: BTreeMap<EdgeId, Vec<f64>> = BTreeMap::new();
+        if self.tree.bends().iter().all(|b| b.inside_radius() > tolerance::SNAP_MM) {
+            return found;
+        }
+        for face in self.brep.faces() {
+            let (Surface3::Rolled { piece, map }, Some([lower, upper])) = (&face.surface, self.sides(face))
+            else {
+                continue;
+            };
+            let on_axis = |side: &[Use]| side.iter().all(|u| self.edge(*u).over.is_none());
+            let (open, axis) = if on_axis(&upper) { (lower, upper) } else { (upper, lower) };
+            let Some(over) = open.first().and_then(|u| self.edge(*u).over) else { continue };
+            if !on_axis(&axis) {
+                continue;
+            }
+            let mut shares = Vec::new();
+            self.band_shares(&over, chord_tolerance, &mut shares);
+            let rungs: Vec<f64> = shares.iter().map(|&t| piece.point_at(t).x).collect();
+            let mut path = vec![(0.0, piece.start.x)];
+            for (&used, end) in axis.iter().zip(1_u32..) {
+                let [_, to] = self.brep.ends(used);
+                path.push((f64::from(end), map.unrolled(self.brep.at(to)).x));
+            }
+            for place in along_path(&path, &rungs) {
+                #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small index")]
+                let index = (place as usize).min(axis.len() - 1);
+                #[expect(clippy::cast_precision_loss, reason = "a small index")]
+                let share = place - index as f64;
+                let share = match axis[index].sense {
+                    Sense::Same => share,
+                    Sense::Reversed => 1.0 - share,
+                };
+                found.entry(axis[index].edge).or_default().push(share);
+            }
+        }
+        for (edge, shares) in &mut found {
+            let [from, to] = self.brep.edges()[edge.index()].ends.map(|v| self.brep.at(v));
+            let near = tolerance::SNAP_MM / (to - from).length();
+            shares.sort_by(f64::total_cmp);
+            shares.retain(|&t| near < t && t < 1.0 - near);
+            shares.dedup_by(|b, a| *b - *a <= near);
+        }
+        found
+    }
+
+    fn edge(&self, used: Use) -> &brep::Edge {
+        &self.brep.edges()[used.edge.index()]
+    }
+
+    /// Both sides of a cut in the direction of its piece: on the outer face and on the inner one.
+    fn sides(&self, face: &brep::Face) -> Option<[Vec<Use>; 2]> {
+        let FacePart::Cut { lower, .. } = face.part else { return None };
+        let (lower, rest) = self.brep.loops(face).next()?.split_at(lower as usize);
+        let [_, upper @ .., _] = rest else { return None };
+        Some([lower.to_vec(), upper.iter().rev().map(|u| u.reversed()).collect()])
     }
 
     /// Shares at which a piece of a strip crosses the lines between bands, and those of its own chords.
@@ -127,6 +193,13 @@ impl Meshing<'_> {
                         }
                     }
                 }
+            }
+        }
+        let same = tolerance::SNAP_MM / piece.length();
+        for p in piece.turning_points_along_x() {
+            let share = piece.share_at(p);
+            if shares.iter().all(|s| (s - share).abs() > same) {
+                shares.push(share);
             }
         }
         let crossings = shares.len();
@@ -166,8 +239,17 @@ impl Meshing<'_> {
         let [up, upper @ .., down] = rest else { return };
         let [bottom_right, top_right] = self.brep.ends(*up);
         let [top_left, bottom_left] = self.brep.ends(*down);
-        let lower = self.side(lower.iter().copied(), bottom_left, bottom_right);
-        let upper = self.side(upper.iter().rev().map(|u| u.reversed()), top_left, top_right);
+        let on_axis = |side: &[Use]| side.iter().all(|u| self.edge(*u).over.is_none());
+        let (lower_on_axis, upper_on_axis) = (on_axis(lower), on_axis(upper));
+        let mut lower = self.side(lower.iter().copied(), bottom_left, bottom_right);
+        let mut upper = self.side(upper.iter().rev().map(|u| u.reversed()), top_left, top_right);
+        if let Surface3::Rolled { piece, map } = &face.surface {
+            if upper_on_axis {
+                self.share_by_rungs(&mut upper, &lower, piece, map);
+            } else if lower_on_axis {
+                self.share_by_rungs(&mut lower, &upper, piece, map);
+            }
+        }
         let (zone, surface) = (face.zone, Surface::Cut);
         let (mut i, mut j) = (0, 0);
         while i + 1 < lower.len() || j + 1 < upper.len() {
@@ -181,6 +263,22 @@ impl Meshing<'_> {
                 self.face([lower[i].1, upper[j + 1].1, upper[j].1], zone, surface);
                 j += 1;
             }
+        }
+    }
+
+    /// Gives points on the axis of a bend without radius the shares that they have on the cut's other side.
+    fn share_by_rungs(
+        &self,
+        on_axis: &mut [(f64, u32)],
+        rungs: &[(f64, u32)],
+        piece: &Segment,
+        map: &StripMap,
+    ) {
+        let path: Vec<(f64, f64)> = rungs.iter().map(|&(t, _)| (t, piece.point_at(t).x)).collect();
+        let places: Vec<f64> =
+            on_axis.iter().map(|&(_, v)| map.unrolled(self.mesh.vertices[v as usize]).x).collect();
+        for (point, share) in on_axis.iter_mut().zip(along_path(&path, &places)) {
+            point.0 = share;
         }
     }
 
@@ -286,9 +384,12 @@ impl Meshing<'_> {
             let steps = self.bands[bend.index()];
             let is_side = |used: Use| {
                 let [from, to] = self.places[used.edge.index()];
-                self.brep.edges()[used.edge.index()].over.is_some() && to - from + 1 == steps
+                self.edge(used).over.is_some() && to - from + 1 == steps
             };
-            let is_crease = |used: Use| self.brep.edges()[used.edge.index()].over.is_none();
+            let is_crease = |used: Use| {
+                let [from, to] = self.places[used.edge.index()];
+                self.edge(used).over.is_none() && from == to
+            };
             // The side to the right goes up from the end of the first crease.
             let [right, left] = if is_crease(a) && is_side(b) && is_crease(c) && is_side(d) {
                 [b, d]
@@ -340,6 +441,30 @@ impl Meshing<'_> {
             .map(|pair| [pair[0].2, pair[1].2])
             .collect()
     }
+}
+
+/// Where numbers that follow each other lie along a path of (place, x), which may turn back in x at its corners.
+fn along_path(path: &[(f64, f64)], xs: &[f64]) -> Vec<f64> {
+    let mut corner = 0;
+    let mut last = path[0].1;
+    xs.iter()
+        .map(|&x| {
+            while corner + 2 < path.len() {
+                let (from, to) = (path[corner].1, path[corner + 1].1);
+                let way = (to - from).signum();
+                let (back, beyond) = ((last - x) * way, (x - to) * way);
+                if back <= tolerance::SNAP_MM && beyond <= tolerance::SNAP_MM {
+                    break;
+                }
+                last = to;
+                corner += 1;
+            }
+            let [(place, from), (next, to)] = [path[corner], path[corner + 1]];
+            last = x;
+            let share = if to == from { 0.0 } else { ((x - from) / (to - from)).clamp(0.0, 1.0) };
+            place + share * (next - place)
+        })
+        .collect()
 }
 
 /// Points and edges of all loops.

@@ -6,7 +6,7 @@
 //! under it and the piece over it, so that two openings that only touch the axis stay two.
 
 use crate::fold::{Bend, StripMap};
-use crate::geom::{BoundingBox, Contour, Curve, Point2, Segment, Vec2};
+use crate::geom::{BoundingBox, Contour, Curve, Segment};
 use crate::ident::VertexId;
 use crate::quantity::tolerance;
 
@@ -99,21 +99,10 @@ struct Step {
 /// The x of all vertices and outermost points, from left to right; those within the snap tolerance are one.
 fn places(pieces: &[Segment]) -> Vec<f64> {
     let mut all: Vec<f64> = pieces.iter().map(|p| p.start.x).collect();
-    all.extend(pieces.iter().flat_map(turning_points).map(|p| p.x));
+    all.extend(pieces.iter().flat_map(|p| p.turning_points_along_x()).map(|p| p.x));
     all.sort_by(f64::total_cmp);
     all.dedup_by(|b, a| *b - *a <= tolerance::SNAP_MM);
     all
-}
-
-/// Where an arc is farthest to the left or right, in order of travel, if that is not one of its ends.
-fn turning_points(piece: &Segment) -> Vec<Point2> {
-    let Curve::Arc { centre, radius, .. } = piece.curve else { return Vec::new() };
-    let mut found: Vec<Point2> = [centre - Vec2::new(radius, 0.0), centre + Vec2::new(radius, 0.0)]
-        .into_iter()
-        .filter(|&p| piece.spans(p) && p.distance(piece.start) > 0.0 && p.distance(piece.end) > 0.0)
-        .collect();
-    found.sort_by(|&a, &b| piece.share_at(a).total_cmp(&piece.share_at(b)));
-    found
 }
 
 fn steps(piece: &Segment, places: &[f64]) -> Vec<Step> {
@@ -122,7 +111,7 @@ fn steps(piece: &Segment, places: &[f64]) -> Vec<Step> {
         after.saturating_sub(1)
     };
     let mut corners = vec![piece.start];
-    corners.extend(turning_points(piece));
+    corners.extend(piece.turning_points_along_x());
     corners.push(piece.end);
     let mut steps = Vec::new();
     for pair in corners.windows(2) {
