@@ -6,6 +6,7 @@ mod base_panel;
 mod corner_break;
 mod cutout;
 mod flange;
+mod hem;
 mod line_bend;
 mod turned;
 
@@ -17,6 +18,7 @@ pub use base_panel::BasePanel;
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
 pub use cutout::{Cutout, Pattern, XFrom};
 pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
+pub use hem::{CLOSED_GAP_MM, Hem, HemForm, HemSpec};
 pub use line_bend::{DrawnLine, FoldLine, KeptSize, LineMarks, Offset, StepFaces};
 pub use turned::Turned;
 
@@ -41,6 +43,8 @@ pub enum Feature {
     BasePanel(BasePanel),
     /// Panels bent up or down from edges.
     Flange(Flange),
+    /// Edges bent back on themselves.
+    Hem(Hem),
     /// A bend along a drawn line.
     FoldLine(FoldLine),
     /// A step along a drawn line.
