@@ -20,6 +20,8 @@ use crate::ident::{FeatureId, PanelId};
 #[derive(Clone, Debug)]
 pub struct Skeleton<'h> {
     panels: Vec<SkeletonPanel<'h>>,
+    /// Names of the features that make bumps.
+    bumps: Vec<&'h str>,
 }
 
 /// One panel of a skeleton.
@@ -99,6 +101,10 @@ pub enum SkeletonFault {
     OutlineCount { name: String, corners: usize, edges: usize },
     #[error("flange `{name}` names no edge")]
     NoEdges { name: String },
+    #[error("there is no bump `{bump}` before it")]
+    NoBump { bump: String, known: Vec<String> },
+    #[error("`{name}` changes neither profile nor height of a bump")]
+    NothingChanged { name: String },
 }
 
 impl SkeletonFault {
@@ -117,6 +123,8 @@ impl SkeletonFault {
             Self::RootEdge { .. } => "history::flange_on_root",
             Self::OutlineCount { .. } => "history::outline_count",
             Self::NoEdges { .. } => "history::no_edges",
+            Self::NoBump { .. } => "history::unknown_bump",
+            Self::NothingChanged { .. } => "history::nothing_changed",
         };
         let finding = Diagnostic::fault(code, self.to_string(), origin);
         match self {
@@ -126,6 +134,9 @@ impl SkeletonFault {
             Self::Empty | Self::NoBase { .. } => finding.hint("make the base panel before anything else"),
             Self::ArcEdge { .. } => finding.hint("a press brake bends along straight lines only"),
             Self::RootEdge { .. } => finding.hint("use its `tip`, `left` or `right`"),
+            Self::NoBump { known, .. } if known.is_empty() => finding.hint("make the bump first"),
+            Self::NoBump { known, .. } => finding.hint(format!("bumps so far: {}", list(known))),
+            Self::NothingChanged { .. } => finding.hint("give it a `profile`, a `height`, or both"),
             Self::Format { .. }
             | Self::SecondBase { .. }
             | Self::BadName { .. }
@@ -171,7 +182,7 @@ impl<'h> Skeleton<'h> {
         if history.format != FORMAT_VERSION {
             return Err(SkeletonFault::Format { got: history.format }.diagnose(None));
         }
-        let mut skeleton = Self { panels: Vec::new() };
+        let mut skeleton = Self { panels: Vec::new(), bumps: Vec::new() };
         let mut names = BTreeSet::new();
         for (id, entry) in history.features_with_ids() {
             skeleton
@@ -236,6 +247,27 @@ impl<'h> Skeleton<'h> {
                 self.find(&cutout.panel)?;
             }
             Feature::CornerBreak(_) => self.need_base(name)?,
+            Feature::Bump(bump) => {
+                self.need_base(name)?;
+                if let Shape::Outline(profile) = &bump.profile {
+                    check_counts(name, profile)?;
+                }
+                self.find(&bump.panel)?;
+                self.bumps.push(name);
+            }
+            Feature::BumpChange(change) => {
+                self.need_base(name)?;
+                if !self.bumps.contains(&change.bump.as_str()) {
+                    let known = self.bumps.iter().map(|&bump| bump.to_owned()).collect();
+                    return Err(SkeletonFault::NoBump { bump: change.bump.clone(), known });
+                }
+                if let Some(Shape::Outline(profile)) = &change.profile {
+                    check_counts(name, profile)?;
+                }
+                if change.profile.is_none() && change.height.is_none() {
+                    return Err(SkeletonFault::NothingChanged { name: name.to_owned() });
+                }
+            }
         }
         Ok(())
     }

@@ -2,13 +2,13 @@
 //!
 //! Invariant: after cutting, the panel is one piece and its creases are untouched, bit for bit.
 
-use crate::dimension::{Pose, Skeleton};
+use crate::dimension::{PanelPose, Pose, Skeleton};
 use crate::geom::{
     ArcTurn, Contour, ContourError, Motion2, OpeningError, Place, Point2, Region, Segment, Tag, Vec2,
     cut_openings, distance_between, place_in_contour,
 };
 use crate::history::feature::{Cutout, Pattern, XFrom};
-use crate::history::{Number, Shape};
+use crate::history::{Number, PanelName, Shape};
 use crate::ident::FeatureId;
 use crate::quantity::{maths, tolerance};
 
@@ -32,12 +32,7 @@ pub(super) fn cut(
     let id = skeleton.find(&cutout.panel).expect("the skeleton has resolved every panel name");
     let tag = labels.tag(EdgeLabel::Opening(feature));
     let shape = shape_contour(&cutout.shape, free, tag)?;
-    let numbers = pose.panel(id);
-    let shift = match (cutout.x_from, numbers.bend) {
-        (XFrom::Left, _) => Vec2::new(0.0, numbers.drawn_shift),
-        (XFrom::Middle, Some(bend)) => Vec2::new(0.5 * bend.edge_length, numbers.drawn_shift),
-        (XFrom::Middle, None) => return Err(FoldFault::NoMiddle { panel: cutout.panel.clone() }),
-    };
+    let shift = drawn_shift(cutout.x_from, pose.panel(id), &cutout.panel)?;
     let places = places(&cutout.pattern, free)?;
     let openings: Vec<Contour> = places
         .iter()
@@ -62,6 +57,19 @@ pub(super) fn cut(
     }
     panel.region = with_creases_of(&panel.region, &cut, labels);
     Ok(())
+}
+
+/// What is added to drawn coordinates of a panel to get its own.
+pub(super) fn drawn_shift(
+    x_from: XFrom,
+    numbers: &PanelPose<f64>,
+    panel: &PanelName,
+) -> Result<Vec2, FoldFault> {
+    match (x_from, numbers.bend) {
+        (XFrom::Left, _) => Ok(Vec2::new(0.0, numbers.drawn_shift)),
+        (XFrom::Middle, Some(bend)) => Ok(Vec2::new(0.5 * bend.edge_length, numbers.drawn_shift)),
+        (XFrom::Middle, None) => Err(FoldFault::NoMiddle { panel: panel.clone() }),
+    }
 }
 
 fn keep_clear_of_bends(
@@ -120,7 +128,7 @@ fn with_creases_of(before: &Region, after: &Region, labels: &Labels) -> Region {
 }
 
 /// The outline of one opening about its own origin, counter-clockwise.
-fn shape_contour(shape: &Shape, free: &[f64], tag: Tag) -> Result<Contour, FoldFault> {
+pub(super) fn shape_contour(shape: &Shape, free: &[f64], tag: Tag) -> Result<Contour, FoldFault> {
     let above = |what, got: f64, above: f64| {
         if got > above + tolerance::SNAP_MM && got.is_finite() {
             Ok(got)
@@ -160,7 +168,7 @@ fn slot(length: f64, width: f64, direction: f64, tag: Tag) -> Result<Contour, Co
 }
 
 /// The places of a pattern in drawn coordinates.
-fn places(pattern: &Pattern, free: &[f64]) -> Result<Vec<Point2>, FoldFault> {
+pub(super) fn places(pattern: &Pattern, free: &[f64]) -> Result<Vec<Point2>, FoldFault> {
     let point = |[x, y]: &[Number; 2]| Point2::new(x.evaluate(free), y.evaluate(free));
     let limited = |count: u64| {
         if count <= MOST_OPENINGS {

@@ -12,7 +12,7 @@ use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
 
-use super::{EdgeLabel, FoldFault, Labels, corner_break, held_width, opening, outline};
+use super::{EdgeLabel, FoldFault, Form, Labels, bump, corner_break, held_width, opening, outline};
 
 /// Panels and bends of one part.
 #[derive(Clone, Debug)]
@@ -21,6 +21,7 @@ pub struct FoldTree {
     panels: Vec<Panel>,
     bends: Vec<Bend>,
     labels: Labels,
+    forms: Vec<Form>,
     /// Names and places of the features, indexed by feature id.
     origins: Vec<Origin>,
 }
@@ -140,6 +141,12 @@ impl FoldTree {
         &self.bends[id.index()]
     }
 
+    /// Forms raised out of panels, whose regions stay whole; in the order in which they were asked for.
+    #[must_use]
+    pub fn forms(&self) -> &[Form] {
+        &self.forms
+    }
+
     /// Thickness of the sheet in mm.
     #[must_use]
     pub fn thickness(&self) -> f64 {
@@ -215,6 +222,7 @@ pub fn build(
         panels: Vec::new(),
         bends: Vec::new(),
         labels: Labels::default(),
+        forms: Vec::new(),
         origins: history.features_with_ids().map(|(id, _)| history.origin(id)).collect(),
     };
     let of_panel = |id: PanelId| history.origin(skeleton.panels()[id.index()].feature);
@@ -247,7 +255,8 @@ pub fn build(
     let mut faults = Vec::new();
     for (id, entry) in history.features_with_ids() {
         let done = match &entry.feature {
-            Feature::BasePanel(_) | Feature::Flange(_) => Ok(()),
+            // Forms come last: they keep clear of whatever the panels have lost.
+            Feature::BasePanel(_) | Feature::Flange(_) | Feature::Bump(_) | Feature::BumpChange(_) => Ok(()),
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
@@ -260,7 +269,11 @@ pub fn build(
         }
     }
     faults.extend(held_width::faults(history, skeleton, pose, &tree));
-    if faults.is_empty() { Ok(tree) } else { Err(faults) }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    tree.forms = bump::forms(history, skeleton, pose, free, &tree)?;
+    Ok(tree)
 }
 
 fn bend_of(

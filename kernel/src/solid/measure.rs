@@ -3,7 +3,8 @@
 //! A panel of area `A` and cut edges of length `s` has volume `A t` and surface `2 A + s t`. A bend of
 //! length `l` through `a` is a sector of a tube: volume `l a ((r + t)² − r²) / 2`, surface
 //! `l a (2 r + t)`, and two cut ends of area `a ((r + t)² − r²) / 2` each. Derivation:
-//! `docs/math/fold-map.md`. Invariant: arcs count with their true length and area, so that a mesh approaches
+//! `docs/math/fold-map.md`. A form is drawn with the sheet's thickness everywhere and adds what Pappus and
+//! Guldin say of its cross-section: `docs/math/formed-bump.md`. Invariant: arcs count with their true length and area, so that a mesh approaches
 //! these figures as its chords get shorter.
 
 use crate::fold::FoldTree;
@@ -41,6 +42,10 @@ pub fn measures(tree: &FoldTree) -> Measures {
         let sector = 0.5 * a * ((r + t) * (r + t) - r * r);
         total.volume += l * sector;
         total.surface += l * a * (2.0 * r + t) + 2.0 * sector;
+    }
+    for form in tree.forms() {
+        total.volume += form.added_volume();
+        total.surface += form.added_surface();
     }
     total
 }

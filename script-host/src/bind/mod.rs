@@ -4,6 +4,7 @@
 //! is typed, so that a panel is never taken for an edge. [`WORDS`] lists every function for messages and
 //! documentation.
 
+mod bump;
 mod corner_break;
 mod cutout;
 mod dimension;
@@ -40,6 +41,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     panel::WORDS,
     flange::WORDS,
     cutout::WORDS,
+    bump::WORDS,
     corner_break::WORDS,
     dimension::WORDS,
     number::WORDS,
@@ -68,6 +70,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     panel::register(engine);
     flange::register(engine);
     cutout::register(engine);
+    bump::register(engine);
     corner_break::register(engine);
     dimension::register(engine);
 }

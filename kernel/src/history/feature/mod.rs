@@ -3,6 +3,7 @@
 //! Invariant: a feature is plain data with mm and degrees; what it does is the business of later stages.
 
 mod base_panel;
+mod bump;
 mod corner_break;
 mod cutout;
 mod flange;
@@ -12,6 +13,7 @@ use serde::{Deserialize, Serialize};
 use crate::diag::Span;
 
 pub use base_panel::BasePanel;
+pub use bump::{Bump, BumpChange, BumpSide};
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
 pub use cutout::{Cutout, Pattern, XFrom};
 pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
@@ -41,4 +43,8 @@ pub enum Feature {
     Cutout(Cutout),
     /// Rounded or chamfered corners.
     CornerBreak(CornerBreak),
+    /// Raised forms pressed into one panel.
+    Bump(Bump),
+    /// Another profile or height of bumps that were made before.
+    BumpChange(BumpChange),
 }
