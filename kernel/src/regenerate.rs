@@ -41,11 +41,8 @@ pub struct Part {
 /// The findings of the first stage that cannot go on, each with the feature or dimension it is about.
 pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
-    let skeleton = Skeleton::new(history).map_err(|fault| vec![fault])?;
-    let numbers = SheetNumbers {
-        thickness: sheet.thickness.length().to_mm(),
-        inside_radius: sheet.inside_radius.length().to_mm(),
-    };
+    let numbers = SheetNumbers::from(&sheet);
+    let skeleton = Skeleton::new(history, numbers)?;
     let settled = dimension::settle(history, &skeleton, numbers)?;
     let tree = fold::build(history, &skeleton, &settled.pose, &settled.free, &sheet)?;
     let blank = blank::unfold(&tree)?;

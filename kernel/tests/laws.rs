@@ -217,7 +217,7 @@ proptest! {
         // A strip's start and end lie on its two panels at any fraction, and its width is the neutral arc.
         for bend in part.tree.bends() {
             let map = part.tree.strip_map(bend, &frames, &fractions);
-            let x = bend.crease.from + u * bend.length();
+            let x = bend.reach()[0] + u * bend.length();
             let end = frames[bend.child.index()].lift(Point2::new(x, 0.0), 0.0);
             prop_assert!((map.point(x, bend.allowance(), 0.0) - end).length() < 1e-9);
             let neutral = -bend.k_factor() * part.tree.thickness();
@@ -312,7 +312,7 @@ proptest! {
             let size = panel.region.bounding_box();
             // Beyond the bend's ends a side may stand out by the radius, where it closes a corner.
             let beyond = bend.inside_radius() + 1e-6;
-            prop_assert!(spread || size.min.x >= bend.crease.from - beyond && size.max.x <= bend.crease.to + beyond);
+            prop_assert!(spread || size.min.x >= bend.reach()[0] - beyond && size.max.x <= bend.reach()[1] + beyond);
             // A bend is longer than its drawn edge only where the corner beside it is oblique, by at most
             // twice the deepest bend start on the panel.
             let drawn = part.settled.pose.panel(bend.child).bend.expect("a flange has a bend");
@@ -334,8 +334,9 @@ proptest! {
         if let Feature::Flange(walls) = &mut history.features[1].feature {
             walls.holds = [HeldFace::Outer, HeldFace::Inner, HeldFace::BendStart][turn_holds];
         }
-        let sheet = SheetNumbers { thickness, inside_radius: radius };
-        let skeleton = Skeleton::new(&history).expect("names resolve");
+        let sheet = history.sheet.resolve().expect("the sheet can be");
+        let sheet = SheetNumbers::from(&sheet);
+        let skeleton = Skeleton::new(&history, sheet).expect("names resolve");
         let settled = settle(&history, &skeleton, sheet).expect("two free lengths reach any width");
         prop_assert!((settled.dimensions[0].got - asked).abs() < 1e-6);
         prop_assert_eq!(settled.report.degrees_of_freedom, 0);

@@ -9,7 +9,7 @@ mod fault;
 mod join;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::fold::FoldTree;
+use crate::fold::{Bend, FoldTree};
 use crate::geom::{BoundingBox, Contour, Motion2, Point2, Region, Segment, first_self_contact};
 use crate::history::PanelName;
 use crate::history::feature::{BumpSide, FoldSide};
@@ -87,8 +87,9 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
     let motions = tree.flat_motions();
     let mut cut_pieces: Vec<Segment> = Vec::new();
     let mut openings: Vec<Contour> = Vec::new();
-    for (panel, &motion) in tree.panels().iter().zip(&motions) {
-        for contour in panel.region.contours() {
+    let strips = tree.bends().iter().map(|b| (&b.region, b.strip_motion(motions[b.parent.index()])));
+    for (region, motion) in tree.panels().iter().zip(&motions).map(|(p, &m)| (&p.region, m)).chain(strips) {
+        for contour in region.contours() {
             if contour.segments().iter().any(|s| tree.label(s).is_crease()) || contour.signed_area() > 0.0 {
                 let cut = contour.segments().iter().filter(|s| !tree.label(s).is_crease());
                 cut_pieces.extend(cut.map(|s| s.moved(motion)));
@@ -97,26 +98,7 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
             }
         }
     }
-    let mut bend_lines = Vec::with_capacity(tree.bends().len());
-    for bend in tree.bends() {
-        let parent = motions[bend.parent.index()];
-        let child = motions[bend.child.index()];
-        let strip = bend.strip_motion(parent);
-        let crease = &bend.crease;
-        let start = [parent.point(crease.from_point), parent.point(crease.to_point)];
-        let end = [crease.from, crease.to].map(|x| child.point(Point2::new(x, 0.0)));
-        let tag = tree.strip_end_tag(bend.id);
-        cut_pieces.push(Segment::line(start[1], end[1], tag));
-        cut_pieces.push(Segment::line(end[0], start[0], tag));
-        bend_lines.push(BendLine {
-            bend: bend.id,
-            name: tree.panel(bend.child).name.clone(),
-            side: bend.side,
-            centre: centre_line(strip, crease.from, crease.to, bend.allowance()),
-            start,
-            end,
-        });
-    }
+    let bend_lines = tree.bends().iter().map(|bend| bend_line(tree, bend, &motions)).collect();
     let base = tree.origin(tree.panels()[0].feature);
     let outer = join::closed_contours(&cut_pieces)
         .map_err(|at| vec![BlankFault::NotClosed { at }.diagnose(base.clone())])?;
@@ -149,8 +131,17 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
     Ok(Blank { region: Region::from_oriented(contours), bend_lines, forms: forms.collect() })
 }
 
-fn centre_line(strip: Motion2, from: f64, to: f64, allowance: f64) -> [Point2; 2] {
-    [from, to].map(|x| strip.point(Point2::new(x, 0.5 * allowance)))
+fn bend_line(tree: &FoldTree, bend: &Bend, motions: &[Motion2]) -> BendLine {
+    let strip = bend.strip_motion(motions[bend.parent.index()]);
+    let across = |y: f64| bend.reach().map(|x| strip.point(Point2::new(x, y)));
+    BendLine {
+        bend: bend.id,
+        name: tree.panel(bend.child).name.clone(),
+        side: bend.side,
+        centre: across(0.5 * bend.allowance()),
+        start: across(0.0),
+        end: across(bend.allowance()),
+    }
 }
 
 /// The one written later, which is more likely the one to change.

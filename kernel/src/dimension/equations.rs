@@ -20,8 +20,9 @@ pub(super) enum Measure {
     /// Between the faces at these depths (0 inner, −t outer) of two panels; `side` is the side of `b`'s
     /// normal on which `a` lies.
     Faces { a: PanelId, b: PanelId, depth_a: f64, depth_b: f64, side: f64 },
-    /// Between two drawn edges of one panel; `side` is the side of `a` on which `b` lies.
-    Edges { panel: PanelId, a: usize, b: usize, side: f64 },
+    /// Between two drawn edges of one panel, perhaps on two of its pieces; `side` is the side of `a` on which
+    /// `b` lies.
+    Edges { a: (PanelId, usize), b: (PanelId, usize), side: f64 },
     /// Between the normals of two panels.
     Angle { a: PanelId, b: PanelId },
 }
@@ -68,17 +69,17 @@ pub(super) fn measure_of(
             })
         }
         DimensionKind::PanelWidth { a, b } => {
-            let ((panel, ia), (other, ib)) = (
+            let (edge_a, edge_b) = (
                 skeleton.edge(a).map_err(MeasureFault::Name)?,
                 skeleton.edge(b).map_err(MeasureFault::Name)?,
             );
-            if panel != other {
+            if skeleton.root(edge_a.0) != skeleton.root(edge_b.0) {
                 let fault =
                     DimensionFault::TwoPanels { dimension: name.to_owned(), a: a.clone(), b: b.clone() };
                 return Err(MeasureFault::Dimension(fault));
             }
-            let side = if width(start.panel(panel), ia, ib, 1.0) >= 0.0 { 1.0 } else { -1.0 };
-            Ok(Measure::Edges { panel, a: ia, b: ib, side })
+            let side = if width(start, edge_a, edge_b, 1.0) >= 0.0 { 1.0 } else { -1.0 };
+            Ok(Measure::Edges { a: edge_a, b: edge_b, side })
         }
         DimensionKind::Angle { a, b } => Ok(Measure::Angle { a: find(a)?, b: find(b)? }),
     }
@@ -98,7 +99,7 @@ impl Measure {
                 };
                 plane_distance(anchor, plane, target)
             }
-            Self::Edges { panel, a, b, side } => width(pose.panel(panel), a, b, side) - target,
+            Self::Edges { a, b, side } => width(pose, a, b, side) - target,
             Self::Angle { a, b } => {
                 angle_between(pose.panel(a).placement.n, pose.panel(b).placement.n, target)
             }
@@ -114,10 +115,11 @@ impl Measure {
         };
         match *self {
             Self::Faces { a, b, .. } => between(pose.panel(a).placement.n, pose.panel(b).placement.n),
-            Self::Edges { panel, a, b, .. } => {
-                let direction = |edge| {
-                    let (_, [x, y]) = pose.panel(panel).edge(edge).length_and_direction();
-                    Vec3::new(x, y, 0.0)
+            Self::Edges { a, b, .. } => {
+                let direction = |(panel, edge): (PanelId, usize)| {
+                    let panel = pose.panel(panel);
+                    let (_, [x, y]) = panel.edge(edge).length_and_direction();
+                    panel.placement.direction(x, y, 0.0)
                 };
                 between(direction(a), direction(b))
             }
@@ -141,21 +143,26 @@ impl Measure {
     }
 }
 
-/// Distance of the middle of edge `b` from the line of edge `a`, inwards positive, times `side`.
-fn width<S: Scalar>(panel: &PanelPose<S>, a: usize, b: usize, side: f64) -> S {
-    let (a, b) = (panel.edge(a), panel.edge(b));
-    let (_, [dx, dy]) = a.length_and_direction();
+/// Distance of the middle of edge `b` from the line of edge `a` in the plane of `a`'s piece, inwards positive,
+/// times `side`.
+fn width<S: Scalar>(pose: &Pose<S>, a: (PanelId, usize), b: (PanelId, usize), side: f64) -> S {
+    let (panel_a, panel_b) = (pose.panel(a.0), pose.panel(b.0));
+    let (edge_a, edge_b) = (panel_a.edge(a.1), panel_b.edge(b.1));
+    let (_, [dx, dy]) = edge_a.length_and_direction();
     let zero = S::constant(0.0);
-    let at = |x: S, y: S| Vec3::new(x, y, zero);
-    let middle = at((b.start[0] + b.end[0]).scaled(0.5), (b.start[1] + b.end[1]).scaled(0.5));
-    let inwards = at(-dy.scaled(side), dx.scaled(side));
-    point_distance(at(a.start[0], a.start[1]), middle, inwards, zero)
+    let middle = |i: usize| (edge_b.start[i] + edge_b.end[i]).scaled(0.5);
+    point_distance(
+        panel_a.placement.point(edge_a.start[0], edge_a.start[1], zero),
+        panel_b.placement.point(middle(0), middle(1), zero),
+        panel_a.placement.direction(-dy.scaled(side), dx.scaled(side), zero),
+        zero,
+    )
 }
 
 /// The held dimensions of a history as a system of equations.
 pub(super) struct Equations<'a, 'h> {
     pub(super) skeleton: &'a Skeleton<'h>,
-    pub(super) sheet: SheetNumbers,
+    pub(super) sheet: SheetNumbers<'a>,
     pub(super) free_count: usize,
     pub(super) held: Vec<Held<'h>>,
 }
@@ -171,7 +178,7 @@ impl<'a, 'h> Equations<'a, 'h> {
     pub(super) fn new(
         history: &'h History,
         skeleton: &'a Skeleton<'h>,
-        sheet: SheetNumbers,
+        sheet: SheetNumbers<'a>,
         measures: &[Measure],
     ) -> Self {
         let held = history

@@ -23,14 +23,18 @@ pub enum DimensionFault {
     SamePanel { dimension: String, a: PanelName },
     #[error("`{dimension}` measures a panel's width between `{a}` and `{b}`, which are on two panels")]
     TwoPanels { dimension: String, a: EdgeName, b: EdgeName },
-    #[error("flange `{panel}` is turned through {turn:.3}°; it must be above 0° and below 180°")]
+    #[error("the bend of `{panel}` is turned through {turn:.3}°; it must be above 0° and below 180°")]
     Turn { panel: PanelName, turn: f64 },
-    #[error("the inside radius of flange `{panel}` is {radius:.3} mm; it cannot be negative")]
+    #[error("the inside radius of `{panel}` is {radius:.3} mm; it cannot be negative")]
     Radius { panel: PanelName, radius: f64 },
     #[error("flange `{panel}` is {length:.3} mm long, but its bend alone takes {least:.3} mm of that")]
     FlangeTooShort { panel: PanelName, length: f64, least: f64 },
     #[error("the {what} of flange `{panel}` is {got:.3}{unit}; {}", range_words(*least, *most, unit))]
     OutOfRange { panel: PanelName, what: &'static str, got: f64, unit: &'static str, least: f64, most: f64 },
+    #[error(
+        "the step of `{panel}` is {height:.3} mm high; measured like this it must be above {least:.3} mm"
+    )]
+    StepTooLow { panel: PanelName, height: f64, least: f64 },
     #[error("the dimensions could not be settled: a number ran away on the way")]
     RanAway,
 }
@@ -85,6 +89,10 @@ impl DimensionFault {
                 ("dimension::flange_too_short", Some(format!("make it longer than {least:.3} mm, or its inside radius smaller")))
             }
             Self::OutOfRange { .. } => ("dimension::out_of_range", None),
+            Self::StepTooLow { .. } => (
+                "dimension::step_too_low",
+                Some("to step the other way, change the `side`".to_owned()),
+            ),
             Self::RanAway => ("dimension::ran_away", Some("start the free numbers nearer to their answer".to_owned())),
         };
         let finding = Diagnostic::fault(code, self.to_string(), origin);

@@ -4,13 +4,14 @@
 //! every flange longer than its bend takes.
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{Feature, Flange};
+use crate::history::feature::{DrawnLine, Feature, Flange};
 use crate::history::{History, Number, Profile, Shape, Target};
 use crate::ident::{PanelId, VarId};
 use crate::quantity::{maths, tolerance};
 use crate::solve::{self, Ending, SolveReport, System};
 
 use super::equations::{Equations, Measure, MeasureFault, measure_of};
+use super::line_bend::{LineSpec, thicknesses};
 use super::pose::{Pose, SheetNumbers};
 use super::{DimensionFault, Skeleton, Source};
 
@@ -73,12 +74,8 @@ impl DimensionState {
 pub fn settle(
     history: &History,
     skeleton: &Skeleton<'_>,
-    sheet: SheetNumbers,
+    sheet: SheetNumbers<'_>,
 ) -> Result<Settled, Vec<Diagnostic>> {
-    let faults = number_faults(history);
-    if !faults.is_empty() {
-        return Err(faults);
-    }
     let start = history.start_values();
     let start_pose = skeleton.pose(sheet, &start);
     let measures = measures(history, skeleton, &start_pose, sheet.thickness)?;
@@ -88,7 +85,7 @@ pub fn settle(
     match solution.report.ending {
         Ending::Held | Ending::NothingToSolve => {}
         Ending::NotFinite => {
-            let faults = flange_faults(history, skeleton, &start_pose, &start);
+            let faults = bend_faults(history, skeleton, &start_pose, sheet.thickness, &start);
             return Err(if faults.is_empty() {
                 vec![DimensionFault::RanAway.diagnose(None)]
             } else {
@@ -99,7 +96,7 @@ pub fn settle(
             return Err(missed(history, &equations, &solution.unknowns, &solution.residuals));
         }
     }
-    let mut faults = flange_faults(history, skeleton, &pose, &solution.unknowns);
+    let mut faults = bend_faults(history, skeleton, &pose, sheet.thickness, &solution.unknowns);
     for (entry, measure) in history.dimensions.iter().zip(&measures) {
         let off = measure.off_parallel(&pose);
         if off > tolerance::HELD_RAD.max(tolerance::PARALLEL) {
@@ -184,16 +181,16 @@ fn missed(
     faults
 }
 
-/// Flanges whose settled numbers cannot be bent.
-fn flange_faults(
+/// Bends whose settled numbers cannot be made.
+fn bend_faults(
     history: &History,
     skeleton: &Skeleton<'_>,
     pose: &Pose<f64>,
+    thickness: f64,
     free: &[f64],
 ) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
     for (index, panel) in skeleton.panels().iter().enumerate() {
-        let Source::Flange { flange, .. } = panel.source else { continue };
         let own = pose.panel(PanelId::new(index));
         let Some(bend) = own.bend else { continue };
         let name = || panel.name.clone();
@@ -203,14 +200,39 @@ fn flange_faults(
             Some(DimensionFault::Turn { panel: name(), turn })
         } else if bend.inside_radius < 0.0 {
             Some(DimensionFault::Radius { panel: name(), radius: bend.inside_radius })
-        } else if bend.length - least <= tolerance::SNAP_MM {
-            Some(DimensionFault::FlangeTooShort { panel: name(), length: bend.length, least })
         } else {
-            range_fault(&name, flange, free)
+            match panel.source {
+                Source::Base(_) => None,
+                Source::Flange { .. } if bend.length - least <= tolerance::SNAP_MM => {
+                    Some(DimensionFault::FlangeTooShort { panel: name(), length: bend.length, least })
+                }
+                Source::Flange { flange, .. } => range_fault(&name, flange, free),
+                Source::Piece { root, line, .. } => {
+                    let spec = skeleton.panels()[root.index()].lines[line].spec;
+                    step_fault(&name, spec, thickness, free)
+                }
+            }
         };
         faults.extend(fault.map(|f| f.diagnose(history.origin(panel.feature))));
     }
     faults
+}
+
+/// A step rises by something.
+fn step_fault(
+    name: &dyn Fn() -> crate::history::PanelName,
+    spec: LineSpec<'_>,
+    thickness: f64,
+    free: &[f64],
+) -> Option<DimensionFault> {
+    let LineSpec::Step(step) = spec else { return None };
+    let asked = step.height.evaluate(free);
+    let height = asked + thickness * thicknesses(step);
+    (height <= tolerance::SNAP_MM).then(|| DimensionFault::StepTooLow {
+        panel: name(),
+        height: asked,
+        least: -thickness * thicknesses(step),
+    })
 }
 
 fn range_fault(
@@ -244,7 +266,7 @@ fn range_fault(
 }
 
 /// Numbers that are not finite or use a free number that is not there.
-fn number_faults(history: &History) -> Vec<Diagnostic> {
+pub(super) fn number_faults(history: &History) -> Vec<Diagnostic> {
     let count = history.free_numbers.len();
     let mut faults = Vec::new();
     let mut check = |origin: Origin, what: &'static str, number: &Number| {
@@ -295,6 +317,19 @@ fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
             all.extend(f.relief.depth.as_ref().map(|n| ("the relief depth", n)));
             all
         }
+        Feature::FoldLine(fold) => {
+            let mut all = vec![("the turn", &fold.turn)];
+            all.extend(line_numbers(&fold.line));
+            all.extend(fold.inside_radius.as_ref().map(|n| ("the inside radius", n)));
+            all
+        }
+        Feature::Offset(step) => {
+            let mut all = vec![("the turn", &step.turn), ("the height", &step.height)];
+            all.extend(line_numbers(&step.line));
+            all.extend(step.inside_radius.as_ref().map(|n| ("the inside radius", n)));
+            all
+        }
+        Feature::Turned(turned) => vec![("the turn", &turned.turn)],
         Feature::Cutout(cutout) => {
             let mut all = shape_numbers(&cutout.shape);
             all.extend(pattern_numbers(&cutout.pattern));
@@ -345,6 +380,13 @@ fn pattern_numbers(pattern: &crate::history::feature::Pattern) -> Vec<(&'static 
         }
     }
     all
+}
+
+fn line_numbers(line: &DrawnLine) -> Vec<(&'static str, &Number)> {
+    match line {
+        DrawnLine::Through(from, to) => from.iter().chain(to).map(|n| ("a point of the line", n)).collect(),
+        DrawnLine::Beside { distance, .. } => vec![("the line's distance", distance)],
+    }
 }
 
 fn profile_numbers(profile: &Profile) -> Vec<(&'static str, &Number)> {

@@ -8,12 +8,12 @@
 use crate::diag::Diagnostic;
 use crate::dimension::{Pose, Skeleton};
 use crate::geom::{
-    ArcTurn, Contour, Curve, Motion2, Nesting, OffsetError, Place, Point2, RoundingError, Segment, Tag, Vec2,
+    ArcTurn, Contour, Curve, Motion2, Nesting, OffsetError, Place, RoundingError, Segment, Tag,
     first_self_contact, nearer_than, nesting, offset, place_in_contour, round_corner,
 };
 use crate::history::feature::{Bump, Feature};
 use crate::history::{History, Number, Shape};
-use crate::ident::FeatureId;
+use crate::ident::{FeatureId, PanelId};
 use crate::quantity::{maths, tolerance};
 
 use super::bump_fault::{BumpFault, EdgeWords};
@@ -40,7 +40,7 @@ pub(super) fn forms(
         let Feature::Bump(bump) = &entry.feature else { continue };
         let (bump, changed_by) = with_changes(history, &entry.name, bump);
         let made = shaped(&bump, free, tree.thickness())
-            .and_then(|shape| placed(&shape, &bump, (id, &entry.name), skeleton, pose, free));
+            .and_then(|shape| placed(&shape, &bump, (id, &entry.name), skeleton, pose, free, tree));
         let mut note = |fault: FoldFault| {
             let mut finding = fault.diagnose(history.origin(id));
             finding.origins.extend(changed_by.iter().map(|&change| history.origin(change)));
@@ -271,17 +271,19 @@ fn placed(
     skeleton: &Skeleton<'_>,
     pose: &Pose<f64>,
     free: &[f64],
+    tree: &FoldTree,
 ) -> Result<Vec<Form>, ShapeFault> {
     let panel = skeleton.find(&bump.panel).expect("the skeleton has resolved every panel name");
-    let shift =
-        opening::drawn_shift(bump.x_from, pose.panel(panel), &bump.panel).map_err(ShapeFault::Fold)?;
+    let numbers = pose.panel(panel);
+    let shift = opening::drawn_shift(bump.x_from, numbers, &bump.panel).map_err(ShapeFault::Fold)?;
     let places = opening::places(&bump.pattern, free).map_err(ShapeFault::Fold)?;
     if places.len() > MOST_BUMPS {
         return Err(BumpFault::TooMany { count: places.len(), limit: MOST_BUMPS }.into());
     }
     let mut forms = Vec::with_capacity(places.len());
     for (index, &place) in places.iter().enumerate() {
-        let motion = Motion2 { x_axis: Vec2::new(1.0, 0.0), origin: place + shift };
+        let in_flat = numbers.drawn_in_flat(place + shift);
+        let (panel, motion) = panel_below(&shape.top, in_flat, panel, skeleton, pose, tree);
         let name = if places.len() == 1 { name.to_owned() } else { format!("{name}.place-{}", index + 1) };
         let form = Form::new(
             (name, feature, panel),
@@ -291,14 +293,36 @@ fn placed(
             shape.roles.clone(),
         );
         if let Some(contact) = first_self_contact(form.foot()) {
-            let (at, reach) = (contact.point, shape.section.die_reach());
-            return Err(
-                BumpFault::FootMeetsItself { at: Point2::ORIGIN + (at - (place + shift)), reach }.into()
-            );
+            let (at, reach) = (motion.inverse().point(contact.point), shape.section.die_reach());
+            return Err(BumpFault::FootMeetsItself { at, reach }.into());
         }
         forms.push(form);
     }
     Ok(forms)
+}
+
+/// The panel on which a top lies, and the motion that brings it there from its own origin: of the pieces into
+/// which lines part the panel that was named, the one with its middle. Where there is none, the panel that
+/// was named, so that a fault can name it.
+fn panel_below(
+    top: &Contour,
+    in_flat: Motion2,
+    named: PanelId,
+    skeleton: &Skeleton<'_>,
+    pose: &Pose<f64>,
+    tree: &FoldTree,
+) -> (PanelId, Motion2) {
+    let root = skeleton.root(named);
+    let motion_to = |id: PanelId| pose.panel(id).in_flat.motion().inverse().after(in_flat);
+    let bounds = top.bounding_box();
+    let middle = bounds.min.midpoint(bounds.max);
+    let holds = |id: &PanelId| {
+        let place = motion_to(*id).point(middle);
+        tree.panel(*id).region.outers().any(|outer| place_in_contour(outer, place) != Place::Outside)
+    };
+    let mut pieces = (0..skeleton.panels().len()).map(PanelId::new).filter(|&id| skeleton.root(id) == root);
+    let id = pieces.find(holds).unwrap_or(named);
+    (id, motion_to(id))
 }
 
 /// Whether the form lies on its panel, clear of all that is there.

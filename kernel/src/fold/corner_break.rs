@@ -39,7 +39,7 @@ pub(super) fn apply(
         let id = skeleton
             .find(&name.panel)
             .map_err(|_| FoldFault::NoSuchCorner { corner: name.clone(), free: Vec::new() })?;
-        let panel = &mut panels[id.index()];
+        let panel = &mut panels[skeleton.root(id).index()];
         // Two edges can meet at two corners; a broken one has the two edges no longer side by side.
         let mut found = find(panel, labels, &name);
         if found.is_none() {

@@ -55,6 +55,18 @@ pub enum FoldFault {
         "the sides of flange `{panel}` meet {meet_at:.3} mm from the bend, before its tip at {flat:.3} mm"
     )]
     SidesMeet { panel: PanelName, flat: f64, meet_at: f64 },
+    #[error("the line of `{line}` leaves nothing of its panel on one of its sides, or misses it")]
+    LineMisses { line: PanelName },
+    #[error("the line of `{line}` parts `{panel}` into {pieces} pieces")]
+    PartedInPieces { line: PanelName, panel: PanelName, pieces: usize },
+    #[error("the bend of `{flange}` runs into the bend of `{line}`")]
+    FlangeInLineBend { flange: PanelName, line: PanelName },
+    #[error("the line of an offset crosses arc `{edge}`, which cannot be stretched to the blank's size")]
+    ArcCrossed { edge: EdgeName },
+    #[error("an opening of `{cutout}` reaches into the bend of `{line}` at ({:.3}, {:.3}) of the strip", at.x, at.y)]
+    OpeningInLineBend { cutout: String, line: PanelName, at: Point2 },
+    #[error("a cut only just touches the bend of `{bend}`, so that it is neither cut nor whole")]
+    CutGrazesBend { bend: PanelName },
     #[error("the outline of panel `{panel}` crosses itself at ({:.3}, {:.3}) once bends and reliefs are cut", at.x, at.y)]
     PanelCrossesItself { panel: PanelName, at: Point2 },
     #[error("the outline of a panel is not closed: {problem}")]
@@ -144,6 +156,12 @@ impl FoldFault {
             | Self::NoCorner { .. }
             | Self::EdgeEatenUp { .. }
             | Self::SidesMeet { .. }
+            | Self::LineMisses { .. }
+            | Self::PartedInPieces { .. }
+            | Self::FlangeInLineBend { .. }
+            | Self::ArcCrossed { .. }
+            | Self::CutGrazesBend { .. }
+            | Self::OpeningInLineBend { .. }
             | Self::PanelCrossesItself { .. }
             | Self::PanelOpen { .. }
             | Self::OpeningSize { .. }
@@ -220,6 +238,31 @@ impl FoldFault {
             Self::SidesMeet { .. } => {
                 ("fold::flange_sides_meet", Some("make the tapers smaller or the flange shorter".into()))
             }
+            Self::LineMisses { .. } => (
+                "fold::line_misses_panel",
+                Some("move the line so that flat sheet is left on both sides of its bends".into()),
+            ),
+            Self::PartedInPieces { .. } => (
+                "fold::parted_in_pieces",
+                Some("move the line, or change the outline, so that it is parted once".into()),
+            ),
+            Self::FlangeInLineBend { .. } => {
+                ("fold::flange_in_line_bend", Some("move the line away, or give the flange an inset".into()))
+            }
+            Self::ArcCrossed { .. } => (
+                "fold::arc_crossed",
+                Some(
+                    "let the offset keep the blank's size (`keeps: \"blank\"`), or move the line off the arc"
+                        .into(),
+                ),
+            ),
+            Self::CutGrazesBend { .. } => {
+                ("fold::cut_grazes_bend", Some("move the cut a little, in either direction".into()))
+            }
+            Self::OpeningInLineBend { .. } => (
+                "fold::opening_touches_bend",
+                Some("keep the opening within the flat of one panel, or cut it across bends".into()),
+            ),
             Self::PanelCrossesItself { .. } => {
                 ("fold::panel_crosses_itself", Some("make the reliefs smaller or the panel larger".into()))
             }

@@ -52,12 +52,6 @@ impl Labels {
         Tag(u32::try_from(index).expect("a part has fewer than 2^32 labels"))
     }
 
-    /// The tag of a label that the tree has.
-    pub(super) fn find(&self, label: &EdgeLabel) -> Tag {
-        let index = self.0.iter().position(|l| l == label).expect("the tree labels every bend");
-        Tag(u32::try_from(index).expect("a part has fewer than 2^32 labels"))
-    }
-
     /// The label of a tag.
     ///
     /// # Panics

@@ -3,7 +3,7 @@
 //! Job: from a history and its settled numbers make the real shape of every flat zone (corners between
 //! neighbouring flanges, reliefs, openings, broken corners) and of every bend strip, and map any zone to the
 //! blank, to the folded part, or to any stage between. Invariant: a panel and a bend share the vertices of
-//! their [`Crease`] bit for bit; panel 0 is the base and every panel's parent has a lower id; the same tree
+//! every [`CreaseSpan`] bit for bit; panel 0 is the base and every panel's parent has a lower id; the same tree
 //! gives blank and folded part. Must not know: the blank's outline, the solid, any output.
 
 mod bend_ends;
@@ -11,6 +11,7 @@ mod bump;
 mod bump_fault;
 mod corner_break;
 mod corner_seam;
+mod creases;
 mod fault;
 mod form;
 mod form_section;
@@ -20,6 +21,7 @@ mod map;
 mod opening;
 mod outline;
 mod outline_path;
+mod parting;
 mod profile_shape;
 mod seat;
 mod tree;
@@ -30,4 +32,4 @@ pub use form::{Form, FormSurface, NormalSense, Patch};
 pub use form_section::{FormFace, FormSection, Level, Ring};
 pub use label::{EdgeLabel, Labels};
 pub use map::{FoldFractions, StripMap};
-pub use tree::{Bend, Crease, FoldTree, Panel, build};
+pub use tree::{Bend, CreaseSpan, FoldTree, Panel, build};

@@ -4,8 +4,8 @@
 
 use crate::dimension::{PanelPose, Pose, Skeleton};
 use crate::geom::{
-    ArcTurn, Contour, ContourError, Motion2, OpeningError, Place, Point2, Region, Segment, Tag, Vec2,
-    cut_openings, distance_between, place_in_contour,
+    ArcTurn, Contour, ContourError, OpeningError, Place, Point2, Region, Segment, Tag, Vec2, cut_openings,
+    distance_between, place_in_contour,
 };
 use crate::history::feature::{Cutout, Pattern, XFrom};
 use crate::history::{Number, PanelName, Shape};
@@ -32,13 +32,12 @@ pub(super) fn cut(
     let id = skeleton.find(&cutout.panel).expect("the skeleton has resolved every panel name");
     let tag = labels.tag(EdgeLabel::Opening(feature));
     let shape = shape_contour(&cutout.shape, free, tag)?;
-    let shift = drawn_shift(cutout.x_from, pose.panel(id), &cutout.panel)?;
+    let numbers = pose.panel(id);
+    let shift = drawn_shift(cutout.x_from, numbers, &cutout.panel)?;
     let places = places(&cutout.pattern, free)?;
-    let openings: Vec<Contour> = places
-        .iter()
-        .map(|&place| shape.moved(Motion2 { x_axis: Vec2::new(1.0, 0.0), origin: place + shift }))
-        .collect();
-    let panel = &mut panels[id.index()];
+    let openings: Vec<Contour> =
+        places.iter().map(|&place| shape.moved(numbers.drawn_in_flat(place + shift))).collect();
+    let panel = &mut panels[skeleton.root(id).index()];
     keep_clear_of_bends(panel, labels, skeleton, &openings, &places)?;
     let cut = cut_openings(&panel.region, &openings).map_err(|error| match error {
         OpeningError::Outside { index } => FoldFault::OpeningOutside {

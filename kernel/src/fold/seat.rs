@@ -9,7 +9,7 @@ use crate::history::Number;
 use crate::history::feature::{Flange, FlangeEnd, ReliefShape};
 use crate::ident::PanelId;
 
-use super::Crease;
+use super::CreaseSpan;
 use super::corner_seam::FlangeSide;
 
 /// Smallest relief width in mm. Source: fabrication-service guideline `width ≥ max(t, 0.030 in)`.
@@ -20,7 +20,7 @@ const RELIEF_WIDTH_MM: f64 = 0.762;
 pub(super) struct Drawn {
     pub(super) sides: Vec<Side>,
     /// Of the bend it hangs on; its side is the first one.
-    pub(super) crease: Option<Crease>,
+    pub(super) crease: Option<CreaseSpan>,
 }
 
 /// A side of a drawn panel.

@@ -1,18 +1,20 @@
 //! The tree itself and how it is built, panel by panel.
 //!
-//! Invariant: `bends[i].child` is the panel whose `bend` is `i`; a strip spans the crease's length times the
-//! bend's allowance.
+//! Invariant: `bends[i].child` is the panel whose `bend` is `i`; a strip lies between `y = 0` and the bend's
+//! allowance, and wherever it meets a panel, a [`CreaseSpan`] says which vertices the two share.
 
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Pose, Skeleton, Source};
-use crate::geom::{Motion2, Point2, Region, Segment, Vec2};
+use crate::geom::{Contour, Motion2, Point2, Region, Segment, Vec2};
 use crate::history::feature::{Feature, FoldSide};
 use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
 
-use super::{EdgeLabel, FoldFault, Form, Labels, bump, corner_break, held_width, opening, outline};
+use super::{
+    EdgeLabel, FoldFault, Form, Labels, bump, corner_break, creases, held_width, opening, outline, parting,
+};
 
 /// Panels and bends of one part.
 #[derive(Clone, Debug)]
@@ -41,16 +43,16 @@ pub struct Panel {
     pub region: Region,
 }
 
-/// The straight line that a panel and a bend share, from left to right in the flange's sense.
+/// A straight piece that a panel and a bend share, from left to right in the flange's sense.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Crease {
-    /// Distance along the flange's x in mm where the bend begins, from the end of the drawn edge.
+pub struct CreaseSpan {
+    /// Place along the flange's x in mm where the piece begins: the strip has a vertex with this very x.
     pub from: f64,
     /// Where it ends, in mm.
     pub to: f64,
-    /// The parent panel's vertex at `from`, in the parent's frame.
+    /// The panel's vertex at `from`, in the panel's frame.
     pub from_point: Point2,
-    /// The parent panel's vertex at `to`, in the parent's frame.
+    /// The panel's vertex at `to`, in the panel's frame.
     pub to_point: Point2,
 }
 
@@ -67,8 +69,12 @@ pub struct Bend {
     pub side: FoldSide,
     /// Turn, inside radius and K.
     pub formula: stock::Bend,
-    /// Which part of the edge is bent.
-    pub crease: Crease,
+    /// The strip: x along the bend as that of the flange behind it, y across from 0 to the allowance.
+    pub region: Region,
+    /// Where the parent panel goes on at `y = 0`, from left to right.
+    pub start: Vec<CreaseSpan>,
+    /// Where the child panel goes on at the allowance, from left to right.
+    pub end: Vec<CreaseSpan>,
     /// Point of the crease's line at `x = 0`, in the parent's frame.
     pub origin: Point2,
     /// Unit direction of x in the parent's frame.
@@ -103,10 +109,18 @@ impl Bend {
         self.formula.allowance(self.thickness).to_mm()
     }
 
-    /// Length along the bend in mm.
+    /// The x at which the strip begins and that at which it ends, in mm.
+    #[must_use]
+    pub fn reach(&self) -> [f64; 2] {
+        let bounds = self.region.bounding_box();
+        [bounds.min.x, bounds.max.x]
+    }
+
+    /// Length along the bend in mm, from end to end.
     #[must_use]
     pub fn length(&self) -> f64 {
-        self.crease.to - self.crease.from
+        let [from, to] = self.reach();
+        to - from
     }
 
     /// Lays the strip (x along the bend, y across it) next to its parent, given the parent's own motion.
@@ -198,12 +212,6 @@ impl FoldTree {
     pub fn label(&self, piece: &Segment) -> &EdgeLabel {
         self.labels.label(piece.tag)
     }
-
-    /// The strip's two cut ends have this tag.
-    #[must_use]
-    pub fn strip_end_tag(&self, bend: BendId) -> crate::geom::Tag {
-        self.labels.find(&EdgeLabel::StripEnd(bend))
-    }
 }
 
 /// Builds the tree of a history whose numbers are settled.
@@ -238,7 +246,7 @@ pub fn build(
         )?;
     for (index, (panel, outline)) in skeleton.panels().iter().zip(outlines).enumerate() {
         let id = PanelId::new(index);
-        let bend = bend_of(panel, id, pose, sheet, outline.crease)
+        let bend = bend_of(panel, id, pose, sheet, outline.crease, &mut tree.labels)
             .map_err(|fault| vec![fault.diagnose(of_panel(id))])?;
         tree.panels.push(Panel {
             id,
@@ -247,16 +255,19 @@ pub fn build(
             bend: bend.as_ref().map(|b| b.id),
             region: outline.region,
         });
-        if let Some(bend) = bend {
-            tree.labels.tag(EdgeLabel::StripEnd(bend.id));
-            tree.bends.push(bend);
-        }
+        tree.bends.extend(bend);
     }
     let mut faults = Vec::new();
     for (id, entry) in history.features_with_ids() {
         let done = match &entry.feature {
+            Feature::BasePanel(_)
+            | Feature::Flange(_)
+            | Feature::FoldLine(_)
+            | Feature::Offset(_)
+            | Feature::Turned(_)
             // Forms come last: they keep clear of whatever the panels have lost.
-            Feature::BasePanel(_) | Feature::Flange(_) | Feature::Bump(_) | Feature::BumpChange(_) => Ok(()),
+            | Feature::Bump(_)
+            | Feature::BumpChange(_) => Ok(()),
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
@@ -267,6 +278,16 @@ pub fn build(
         if let Err(fault) = done {
             faults.push(fault.diagnose(history.origin(id)));
         }
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let parted = skeleton.panels().iter().any(|p| !p.lines.is_empty());
+    if parted {
+        parting::part(&mut tree.panels, &mut tree.bends, &mut tree.labels, skeleton, pose, history)
+            .map_err(|fault| vec![fault])?;
+        creases::join(&mut tree.panels, &mut tree.bends, &mut tree.labels, &of_panel)
+            .map_err(|fault| vec![fault])?;
     }
     faults.extend(held_width::faults(history, skeleton, pose, &tree));
     if !faults.is_empty() {
@@ -281,12 +302,14 @@ fn bend_of(
     child: PanelId,
     pose: &Pose<f64>,
     sheet: &Sheet,
-    crease: Option<Crease>,
+    crease: Option<CreaseSpan>,
+    labels: &mut Labels,
 ) -> Result<Option<Bend>, FoldFault> {
-    let (Source::Flange { flange, parent, .. }, Some(numbers), Some(crease)) =
-        (panel.source, pose.panel(child).bend, crease)
-    else {
-        return Ok(None);
+    let Some(numbers) = pose.panel(child).bend else { return Ok(None) };
+    let (parent, side) = match panel.source {
+        Source::Base(_) => return Ok(None),
+        Source::Flange { flange, parent, .. } => (parent, flange.side),
+        Source::Piece { parent, side, .. } => (parent, side),
     };
     let turn = Turn::new(Angle::rad(numbers.turn))?;
     let inside_radius = Radius::new(Length::mm(numbers.inside_radius))?;
@@ -300,16 +323,42 @@ fn bend_of(
         return Err(FoldFault::NoAllowance { panel: panel.name.clone(), allowance });
     }
     let point = |[x, y]: [f64; 2]| Vec2::new(x, y);
-    Ok(Some(Bend {
-        id: outline::bend_of_panel(child),
+    let id = outline::bend_of_panel(child);
+    let mut bend = Bend {
+        id,
         parent,
         child,
-        side: flange.side,
+        side,
         formula,
-        crease,
+        region: Region::default(),
+        start: Vec::new(),
+        end: Vec::new(),
         origin: Point2::ORIGIN + point(numbers.origin),
         along: point(numbers.along),
         outward: point(numbers.outward),
         thickness: sheet.thickness,
-    }))
+    };
+    // The strip of a line bend is cut out of the panel that the line parts.
+    if let Some(crease) = crease {
+        let [from_point, to_point] = [crease.from, crease.to].map(|x| Point2::new(x, 0.0));
+        bend.region = strip(id, crease.from, crease.to, allowance, labels);
+        bend.start = vec![crease];
+        bend.end = vec![CreaseSpan { from_point, to_point, ..crease }];
+    }
+    Ok(Some(bend))
+}
+
+/// The strip of a bend that is cut off square at both ends.
+fn strip(bend: BendId, from: f64, to: f64, allowance: f64, labels: &mut Labels) -> Region {
+    let corners =
+        [(from, 0.0), (to, 0.0), (to, allowance), (from, allowance)].map(|(x, y)| Point2::new(x, y));
+    let what = [
+        EdgeLabel::CreaseStart(bend),
+        EdgeLabel::StripEnd(bend),
+        EdgeLabel::CreaseEnd(bend),
+        EdgeLabel::StripEnd(bend),
+    ];
+    let sides = what.map(|label| labels.tag(label));
+    let pieces = (0..4).map(|i| Segment::line(corners[i], corners[(i + 1) % 4], sides[i])).collect();
+    Region::inside(Contour::new(pieces).expect("a strip has length and width"))
 }

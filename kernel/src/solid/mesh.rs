@@ -161,7 +161,7 @@ impl Builder<'_> {
     fn strip(&mut self, bend: &Bend, frames: &[Placement<f64>], map: StripMap, chord_tolerance: f64) {
         let outer_radius = bend.inside_radius() + self.tree.thickness();
         let steps = chords_for_arc(outer_radius, bend.turn(), chord_tolerance);
-        let crease = bend.crease;
+        let crease = bend.start[0];
         let (parent, child) = (frames[bend.parent.index()], frames[bend.child.index()]);
         let rungs: Vec<[VertexPair; 2]> = (0..=steps)
             .map(|step| {

@@ -61,7 +61,7 @@ pub(super) fn register(engine: &mut Engine) {
                 .collect::<Result<_, _>>()
                 .map_err(|e| refuse(&context, ScriptFault::Name(e)))?;
             part.add(&context, name.clone(), Feature::Flange(flange));
-            Ok(Panels { feature: name, names })
+            Ok(Panels { feature: name, names, pieces: Vec::new() })
         },
     );
 }

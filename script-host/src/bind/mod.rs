@@ -9,6 +9,7 @@ mod corner_break;
 mod cutout;
 mod dimension;
 mod flange;
+mod line_bend;
 mod number;
 mod outline;
 mod panel;
@@ -40,6 +41,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     outline::WORDS,
     panel::WORDS,
     flange::WORDS,
+    line_bend::WORDS,
     cutout::WORDS,
     bump::WORDS,
     corner_break::WORDS,
@@ -69,6 +71,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     outline::register(engine);
     panel::register(engine);
     flange::register(engine);
+    line_bend::register(engine);
     cutout::register(engine);
     bump::register(engine);
     corner_break::register(engine);

@@ -71,7 +71,7 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             let outline = outline.closed(&context)?;
             let panel = PanelName::new(&name).map_err(|e| refuse(&context, ScriptFault::Name(e)))?;
             part.add(&context, name.clone(), Feature::BasePanel(BasePanel { outline }));
-            Ok(Panels { feature: name, names: vec![panel] })
+            Ok(Panels { feature: name, names: vec![panel], pieces: Vec::new() })
         },
     );
     engine.register_fn(

@@ -7,6 +7,8 @@ mod bump;
 mod corner_break;
 mod cutout;
 mod flange;
+mod line_bend;
+mod turned;
 
 use serde::{Deserialize, Serialize};
 
@@ -17,6 +19,8 @@ pub use bump::{Bump, BumpChange, BumpSide};
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
 pub use cutout::{Cutout, Pattern, XFrom};
 pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
+pub use line_bend::{DrawnLine, FoldLine, KeptSize, LineMarks, Offset, StepFaces};
+pub use turned::Turned;
 
 /// A named feature of a history.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -39,6 +43,12 @@ pub enum Feature {
     BasePanel(BasePanel),
     /// Panels bent up or down from edges.
     Flange(Flange),
+    /// A bend along a drawn line.
+    FoldLine(FoldLine),
+    /// A step along a drawn line.
+    Offset(Offset),
+    /// Another angle for a panel.
+    Turned(Turned),
     /// Openings in one panel.
     Cutout(Cutout),
     /// Rounded or chamfered corners.
