@@ -32,6 +32,12 @@ pub enum DimensionFault {
     #[error("the {what} of flange `{panel}` is {got:.3}{unit}; {}", range_words(*least, *most, unit))]
     OutOfRange { panel: PanelName, what: &'static str, got: f64, unit: &'static str, least: f64, most: f64 },
     #[error(
+        "hem `{panel}` is turned through {turn:.3}°; it must be at least 180° and below {most:.3}°, where it meets its own panel"
+    )]
+    HemTurn { panel: PanelName, turn: f64, most: f64 },
+    #[error("hem `{panel}` has {got:.4} mm of room inside; it needs at least {least} mm")]
+    HemWithoutRoom { panel: PanelName, got: f64, least: f64 },
+    #[error(
         "the step of `{panel}` is {height:.3} mm high; measured like this it must be above {least:.3} mm"
     )]
     StepTooLow { panel: PanelName, height: f64, least: f64 },
@@ -89,6 +95,10 @@ impl DimensionFault {
                 ("dimension::flange_too_short", Some(format!("make it longer than {least:.3} mm, or its inside radius smaller")))
             }
             Self::OutOfRange { .. } => ("dimension::out_of_range", None),
+            Self::HemTurn { .. } => ("dimension::hem_turn", None),
+            Self::HemWithoutRoom { .. } => {
+                ("dimension::hem_without_room", Some("for a hem pressed flat use the form `closed`".to_owned()))
+            }
             Self::StepTooLow { .. } => (
                 "dimension::step_too_low",
                 Some("to step the other way, change the `side`".to_owned()),

@@ -241,7 +241,7 @@ pub(super) fn panel_pose<S: Scalar>(
 ) -> PanelPose<S> {
     match panel.source {
         Source::Base(base) => base_pose(&base.outline, free),
-        Source::Flange { flange, parent, edge } => {
+        Source::Flange { flange, parent, edge, .. } => {
             let turn = panel.turned.unwrap_or(&flange.turn);
             flange_pose(&before[parent.index()], edge, flange, turn, sheet, free)
         }

@@ -12,8 +12,8 @@ use crate::solve::{self, Ending, SolveReport, System};
 
 use super::equations::{Equations, Measure, MeasureFault, measure_of};
 use super::line_bend::{LineSpec, thicknesses};
-use super::pose::{Pose, SheetNumbers};
-use super::{DimensionFault, Skeleton, Source};
+use super::pose::{BendPose, Pose, SheetNumbers};
+use super::{DimensionFault, LinePart, Skeleton, Source};
 
 /// The numbers of a part.
 #[derive(Clone, Debug)]
@@ -186,7 +186,7 @@ fn bend_faults(
     history: &History,
     skeleton: &Skeleton<'_>,
     pose: &Pose<f64>,
-    thickness: f64,
+    sheet_thickness: f64,
     free: &[f64],
 ) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
@@ -196,7 +196,20 @@ fn bend_faults(
         let name = || panel.name.clone();
         let turn = bend.turn * (180.0 / maths::PI);
         let least = -own.drawn_shift;
-        let fault = if !(0.0 < turn && turn < 180.0) {
+        let hem = matches!(panel.source, Source::Flange { hem: Some(_), .. });
+        let step = match panel.source {
+            Source::Piece { root, line, .. } => {
+                step_fault(&name, skeleton.panels()[root.index()].lines[line].spec, sheet_thickness, free)
+            }
+            Source::Base(_) | Source::Flange { .. } => None,
+        };
+        // A step is told of once, of what it moves.
+        let web = matches!(panel.source, Source::Piece { part: LinePart::Web, .. });
+        let fault = if step.is_some() {
+            step.filter(|_| !web)
+        } else if hem {
+            hem_fault(&name, turn, &bend, sheet_thickness)
+        } else if !(0.0 < turn && turn < 180.0) {
             Some(DimensionFault::Turn { panel: name(), turn })
         } else if bend.inside_radius < 0.0 {
             Some(DimensionFault::Radius { panel: name(), radius: bend.inside_radius })
@@ -207,15 +220,38 @@ fn bend_faults(
                     Some(DimensionFault::FlangeTooShort { panel: name(), length: bend.length, least })
                 }
                 Source::Flange { flange, .. } => range_fault(&name, flange, free),
-                Source::Piece { root, line, .. } => {
-                    let spec = skeleton.panels()[root.index()].lines[line].spec;
-                    step_fault(&name, spec, thickness, free)
-                }
+                Source::Piece { .. } => None,
             }
         };
         faults.extend(fault.map(|f| f.diagnose(history.origin(panel.feature))));
     }
     faults
+}
+
+/// A hem has room inside and, behind a half turn, a flat; a roll ends before it meets its own panel: its end
+/// comes down to the panel's face at `270° + asin(r / (r + t))`.
+fn hem_fault(
+    name: &dyn Fn() -> crate::history::PanelName,
+    turn: f64,
+    bend: &BendPose<f64>,
+    thickness: f64,
+) -> Option<DimensionFault> {
+    let (radius, outer) = (bend.inside_radius, bend.inside_radius + thickness);
+    if radius < 0.5 * tolerance::LEAST_GAP_MM {
+        let least = tolerance::LEAST_GAP_MM;
+        return Some(DimensionFault::HemWithoutRoom { panel: name(), got: 2.0 * radius, least });
+    }
+    let most = 270.0 + maths::asin(radius / outer) * (180.0 / maths::PI);
+    // The half turn is written as 180 degrees, and comes out as that to rounding.
+    if !(180.0 - tolerance::PARALLEL <= turn && turn < most) {
+        return Some(DimensionFault::HemTurn { panel: name(), turn, most });
+    }
+    let rolled = bend.flat.abs() <= tolerance::SNAP_MM && bend.length.abs() <= tolerance::SNAP_MM;
+    (!rolled && bend.flat <= tolerance::SNAP_MM).then(|| DimensionFault::FlangeTooShort {
+        panel: name(),
+        length: bend.length,
+        least: outer,
+    })
 }
 
 /// A step rises by something.
@@ -302,21 +338,8 @@ fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
     use crate::history::feature::BreakShape;
     match feature {
         Feature::BasePanel(base) => profile_numbers(&base.outline),
-        Feature::Flange(f) => {
-            let mut all = vec![
-                ("the turn", &f.turn),
-                ("the length", &f.length),
-                ("the inset on the left", &f.left.inset),
-                ("the inset on the right", &f.right.inset),
-                ("the taper on the left", &f.left.taper),
-                ("the taper on the right", &f.right.taper),
-                ("the corner gap", &f.corner_gap),
-            ];
-            all.extend(f.inside_radius.as_ref().map(|n| ("the inside radius", n)));
-            all.extend(f.relief.width.as_ref().map(|n| ("the relief width", n)));
-            all.extend(f.relief.depth.as_ref().map(|n| ("the relief depth", n)));
-            all
-        }
+        Feature::Hem(hem) => flange_numbers(hem.flange()),
+        Feature::Flange(flange) => flange_numbers(flange),
         Feature::FoldLine(fold) => {
             let mut all = vec![("the turn", &fold.turn)];
             all.extend(line_numbers(&fold.line));
@@ -379,6 +402,22 @@ fn pattern_numbers(pattern: &crate::history::feature::Pattern) -> Vec<(&'static 
             all.extend([("the diameter", diameter), ("the first direction", first)]);
         }
     }
+    all
+}
+
+fn flange_numbers(f: &Flange) -> Vec<(&'static str, &Number)> {
+    let mut all = vec![
+        ("the turn", &f.turn),
+        ("the length", &f.length),
+        ("the inset on the left", &f.left.inset),
+        ("the inset on the right", &f.right.inset),
+        ("the taper on the left", &f.left.taper),
+        ("the taper on the right", &f.right.taper),
+        ("the corner gap", &f.corner_gap),
+    ];
+    all.extend(f.inside_radius.as_ref().map(|n| ("the inside radius", n)));
+    all.extend(f.relief.width.as_ref().map(|n| ("the relief width", n)));
+    all.extend(f.relief.depth.as_ref().map(|n| ("the relief depth", n)));
     all
 }
 

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{BasePanel, Feature, Flange, FoldSide};
+use crate::history::feature::{BasePanel, Feature, Flange, FoldSide, HemForm};
 use crate::history::{
     DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, Number, PanelName, Profile,
     Shape, check_plain_name,
@@ -77,7 +77,7 @@ pub enum LinePart {
 pub enum Source<'h> {
     /// The base panel.
     Base(&'h BasePanel),
-    /// A flange on an edge of an earlier panel.
+    /// A flange or hem on an edge of an earlier panel.
     Flange {
         /// The flange feature.
         flange: &'h Flange,
@@ -85,6 +85,8 @@ pub enum Source<'h> {
         parent: PanelId,
         /// Index of the edge among the parent's drawn edges.
         edge: usize,
+        /// The form, if it is a hem.
+        hem: Option<&'h HemForm>,
     },
     /// A piece of an earlier panel behind a drawn line.
     Piece {
@@ -176,14 +178,44 @@ pub enum SkeletonFault {
     #[error("the lines of `{a}` and `{b}` would each move the other")]
     LinesMoveEachOther { a: String, b: String },
     #[error("the web `{panel}` of an offset cannot be parted by a line")]
-    LineOnWeb { panel: PanelName },
-    #[error("`{panel}` hangs on no bend that could be given another turn")]
+    LineOnWeb { line: String, panel: PanelName },
+    #[error("`{panel}` has no bend that could be given another turn")]
     NotTurnable { panel: PanelName },
     #[error("panel `{panel}` is given another turn twice")]
     TurnedTwice { panel: PanelName },
 }
 
 impl SkeletonFault {
+    /// The feature to change, if it is not the one at which the fault was met: of two the one asked for later.
+    fn about(&self, history: &History) -> Option<FeatureId> {
+        let find = |name: &str| {
+            let index = history.features.iter().position(|entry| entry.name == *name);
+            index.map(FeatureId::new)
+        };
+        match self {
+            Self::RootMoves { line, .. } | Self::LineOnWeb { line, .. } => find(line),
+            Self::LinesMoveEachOther { a, b } | Self::EdgeCrossed { child: a, line: b, .. } => {
+                find(a).max(find(b))
+            }
+            Self::Format { .. }
+            | Self::NoBase { .. }
+            | Self::Empty
+            | Self::SecondBase { .. }
+            | Self::BadName { .. }
+            | Self::NameTwice { .. }
+            | Self::NoPanel { .. }
+            | Self::NoEdge { .. }
+            | Self::ArcEdge { .. }
+            | Self::RootEdge { .. }
+            | Self::OutlineCount { .. }
+            | Self::NoEdges { .. }
+            | Self::NotTurnable { .. }
+            | Self::TurnedTwice { .. }
+            | Self::NoBump { .. }
+            | Self::NothingChanged { .. } => None,
+        }
+    }
+
     /// The finding for whoever wrote the history.
     #[must_use]
     pub fn diagnose(&self, origin: impl Into<Option<Origin>>) -> Diagnostic {
@@ -230,7 +262,9 @@ impl SkeletonFault {
             }
             Self::LinesMoveEachOther { .. } => finding.hint("swap the two points of one of them"),
             Self::LineOnWeb { .. } => finding.hint("draw the line on the panel before or behind it"),
-            Self::NotTurnable { .. } => finding.hint("name a flange or a panel behind a drawn line"),
+            Self::NotTurnable { .. } => {
+                finding.hint("name a flange or a panel behind a drawn line; a hem is turned by its form")
+            }
             Self::TurnedTwice { .. } => finding.hint("leave one of them out"),
             Self::NoEdges { .. } => {
                 finding.hint("give it at least one edge, for example `top.edge(\"front\")`")
@@ -289,7 +323,7 @@ impl<'h> Skeleton<'h> {
         for (id, entry) in history.features_with_ids() {
             builder
                 .add(id, &entry.name, &entry.feature)
-                .map_err(|fault| vec![fault.diagnose(history.origin(id))])?;
+                .map_err(|fault| vec![fault.diagnose(history.origin(fault.about(history).unwrap_or(id)))])?;
         }
         if builder.panels.is_empty() {
             return Err(vec![SkeletonFault::Empty.diagnose(None)]);
@@ -393,25 +427,16 @@ impl<'h> Builder<'h, '_> {
                 let name = PanelName::new(name).map_err(|problem| SkeletonFault::BadName { problem })?;
                 self.push(id, name, Source::Base(base))?;
             }
-            Feature::Flange(flange) => {
-                self.need_base(name)?;
-                if flange.edges.is_empty() {
-                    return Err(SkeletonFault::NoEdges { name: name.to_owned() });
-                }
-                for edge in &flange.edges {
-                    let (parent, index) = self.straight_edge(name, edge)?;
-                    let label = PanelName::of_flange(name, edge, flange.edges.len() == 1)
-                        .map_err(|problem| SkeletonFault::BadName { problem })?;
-                    self.push(id, label, Source::Flange { flange, parent, edge: index })?;
-                }
-            }
+            Feature::Flange(flange) => self.add_flange(id, name, flange, None)?,
+            Feature::Hem(hem) => self.add_flange(id, name, hem.flange(), Some(hem.form()))?,
             // Pieces are made together with the panel that the line parts.
             Feature::FoldLine(fold) => self.need_panel(id, name, &fold.panel)?,
             Feature::Offset(step) => self.need_panel(id, name, &step.panel)?,
             Feature::Turned(turned) => {
                 self.need_panel(id, name, &turned.panel)?;
                 let panel = find_panel(&self.panels, &turned.panel)?;
-                if matches!(self.panels[panel.index()].source, Source::Base(_)) {
+                let source = self.panels[panel.index()].source;
+                if matches!(source, Source::Base(_) | Source::Flange { hem: Some(_), .. }) {
                     return Err(SkeletonFault::NotTurnable { panel: turned.panel.clone() });
                 }
                 if self.turned(&turned.panel).is_some_and(|first| !std::ptr::eq(first, &turned.turn)) {
@@ -442,6 +467,26 @@ impl<'h> Builder<'h, '_> {
                     return Err(SkeletonFault::NothingChanged { name: name.to_owned() });
                 }
             }
+        }
+        Ok(())
+    }
+
+    fn add_flange(
+        &mut self,
+        id: FeatureId,
+        name: &'h str,
+        flange: &'h Flange,
+        hem: Option<&'h HemForm>,
+    ) -> Result<(), SkeletonFault> {
+        self.need_base(name)?;
+        if flange.edges.is_empty() {
+            return Err(SkeletonFault::NoEdges { name: name.to_owned() });
+        }
+        for edge in &flange.edges {
+            let (parent, index) = self.straight_edge(name, edge)?;
+            let label = PanelName::of_flange(name, edge, flange.edges.len() == 1)
+                .map_err(|problem| SkeletonFault::BadName { problem })?;
+            self.push(id, label, Source::Flange { flange, parent, edge: index, hem })?;
         }
         Ok(())
     }

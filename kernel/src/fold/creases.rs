@@ -108,7 +108,7 @@ fn spans(
     }
     let same_count = panel.is_empty() || tagged(panel, tag).count() == spans.len();
     spans.sort_by(|a, b| a.from.total_cmp(&b.from));
-    (same_count && !spans.is_empty()).then_some(spans)
+    same_count.then_some(spans)
 }
 
 /// The region with some vertices set elsewhere, within the joint's tolerance.

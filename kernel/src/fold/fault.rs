@@ -63,8 +63,10 @@ pub enum FoldFault {
     FlangeInLineBend { flange: PanelName, line: PanelName },
     #[error("the line of an offset crosses arc `{edge}`, which cannot be stretched to the blank's size")]
     ArcCrossed { edge: EdgeName },
-    #[error("an opening of `{cutout}` reaches into the bend of `{line}` at ({:.3}, {:.3}) of the strip", at.x, at.y)]
+    #[error("an opening of `{cutout}` reaches into the bend of `{line}` at ({:.3}, {:.3}) of the flat panel", at.x, at.y)]
     OpeningInLineBend { cutout: String, line: PanelName, at: Point2 },
+    #[error("`{panel}` is rolled: nothing flat lies behind its bend that another one could stand on")]
+    NothingBehindRoll { panel: PanelName },
     #[error("a cut only just touches the bend of `{bend}`, so that it is neither cut nor whole")]
     CutGrazesBend { bend: PanelName },
     #[error("the outline of panel `{panel}` crosses itself at ({:.3}, {:.3}) once bends and reliefs are cut", at.x, at.y)]
@@ -162,6 +164,7 @@ impl FoldFault {
             | Self::ArcCrossed { .. }
             | Self::CutGrazesBend { .. }
             | Self::OpeningInLineBend { .. }
+            | Self::NothingBehindRoll { .. }
             | Self::PanelCrossesItself { .. }
             | Self::PanelOpen { .. }
             | Self::OpeningSize { .. }
@@ -256,6 +259,9 @@ impl FoldFault {
                         .into(),
                 ),
             ),
+            Self::NothingBehindRoll { .. } => {
+                ("fold::nothing_behind_roll", Some("use an open hem, or a flange of its own".into()))
+            }
             Self::CutGrazesBend { .. } => {
                 ("fold::cut_grazes_bend", Some("move the cut a little, in either direction".into()))
             }

@@ -58,6 +58,13 @@ pub(super) fn outlines(
             Source::Piece { .. } => made.push(Outline { region: Region::default(), crease: None }),
         }
         let Some(own) = drawn[index].clone() else { continue };
+        if own.is_only_a_bend() {
+            if let Some(child) = child_of(skeleton, id) {
+                faults.push((child, FoldFault::NothingBehindRoll { panel: panel.name.clone() }));
+            }
+            made.push(Outline { region: Region::default(), crease: own.crease });
+            continue;
+        }
         let plan = match PanelPlan::new(Given { id, drawn: &own, skeleton, pose, free, thickness }) {
             Ok(plan) => plan,
             Err(fault) => {
@@ -77,6 +84,13 @@ pub(super) fn outlines(
         }
     }
     if faults.is_empty() { Ok(made) } else { Err(faults) }
+}
+
+fn child_of(skeleton: &Skeleton<'_>, id: PanelId) -> Option<PanelId> {
+    let mut sources = skeleton.panels().iter().map(|p| p.source);
+    sources
+        .position(|source| matches!(source, Source::Flange { parent, .. } if parent == id))
+        .map(PanelId::new)
 }
 
 /// The sides of a base panel, with the corners behind lines where the growth puts them.
@@ -148,7 +162,7 @@ impl<'h> Given<'h, '_> {
     fn seats(&self) -> Result<Vec<Seat<'h>>, FoldFault> {
         let mut seats = Vec::new();
         for (index, panel) in self.skeleton.panels().iter().enumerate() {
-            let Source::Flange { flange, parent, edge } = panel.source else { continue };
+            let Source::Flange { flange, parent, edge, .. } = panel.source else { continue };
             if self.skeleton.root(parent) != self.id {
                 continue;
             }

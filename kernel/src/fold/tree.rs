@@ -246,7 +246,7 @@ pub fn build(
         )?;
     for (index, (panel, outline)) in skeleton.panels().iter().zip(outlines).enumerate() {
         let id = PanelId::new(index);
-        let bend = bend_of(panel, id, pose, sheet, outline.crease, &mut tree.labels)
+        let bend = bend_of(panel, id, pose, sheet, &outline, &mut tree.labels)
             .map_err(|fault| vec![fault.diagnose(of_panel(id))])?;
         tree.panels.push(Panel {
             id,
@@ -262,6 +262,7 @@ pub fn build(
         let done = match &entry.feature {
             Feature::BasePanel(_)
             | Feature::Flange(_)
+            | Feature::Hem(_)
             | Feature::FoldLine(_)
             | Feature::Offset(_)
             | Feature::Turned(_)
@@ -302,7 +303,7 @@ fn bend_of(
     child: PanelId,
     pose: &Pose<f64>,
     sheet: &Sheet,
-    crease: Option<CreaseSpan>,
+    outline: &outline::Outline,
     labels: &mut Labels,
 ) -> Result<Option<Bend>, FoldFault> {
     let Some(numbers) = pose.panel(child).bend else { return Ok(None) };
@@ -339,25 +340,33 @@ fn bend_of(
         thickness: sheet.thickness,
     };
     // The strip of a line bend is cut out of the panel that the line parts.
-    if let Some(crease) = crease {
+    if let Some(crease) = outline.crease {
+        let behind = if outline.region.is_empty() {
+            EdgeLabel::Edge(panel.name.edge("tip"))
+        } else {
+            EdgeLabel::CreaseEnd(id)
+        };
         let [from_point, to_point] = [crease.from, crease.to].map(|x| Point2::new(x, 0.0));
-        bend.region = strip(id, crease.from, crease.to, allowance, labels);
+        if !outline.region.is_empty() {
+            bend.end = vec![CreaseSpan { from_point, to_point, ..crease }];
+        }
+        bend.region = strip(id, [crease.from, crease.to], allowance, behind, labels);
         bend.start = vec![crease];
-        bend.end = vec![CreaseSpan { from_point, to_point, ..crease }];
     }
     Ok(Some(bend))
 }
 
-/// The strip of a bend that is cut off square at both ends.
-fn strip(bend: BendId, from: f64, to: f64, allowance: f64, labels: &mut Labels) -> Region {
+/// The strip of a bend that is cut off square at both ends; `behind` is where it ends.
+fn strip(
+    bend: BendId,
+    [from, to]: [f64; 2],
+    allowance: f64,
+    behind: EdgeLabel,
+    labels: &mut Labels,
+) -> Region {
     let corners =
         [(from, 0.0), (to, 0.0), (to, allowance), (from, allowance)].map(|(x, y)| Point2::new(x, y));
-    let what = [
-        EdgeLabel::CreaseStart(bend),
-        EdgeLabel::StripEnd(bend),
-        EdgeLabel::CreaseEnd(bend),
-        EdgeLabel::StripEnd(bend),
-    ];
+    let what = [EdgeLabel::CreaseStart(bend), EdgeLabel::StripEnd(bend), behind, EdgeLabel::StripEnd(bend)];
     let sides = what.map(|label| labels.tag(label));
     let pieces = (0..4).map(|i| Segment::line(corners[i], corners[(i + 1) % 4], sides[i])).collect();
     Region::inside(Contour::new(pieces).expect("a strip has length and width"))

@@ -9,6 +9,7 @@ mod corner_break;
 mod cutout;
 mod dimension;
 mod flange;
+mod hem;
 mod line_bend;
 mod number;
 mod outline;
@@ -41,6 +42,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     outline::WORDS,
     panel::WORDS,
     flange::WORDS,
+    hem::WORDS,
     line_bend::WORDS,
     cutout::WORDS,
     bump::WORDS,
@@ -71,6 +73,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     outline::register(engine);
     panel::register(engine);
     flange::register(engine);
+    hem::register(engine);
     line_bend::register(engine);
     cutout::register(engine);
     bump::register(engine);

@@ -7,6 +7,7 @@ mod bump;
 mod corner_break;
 mod cutout;
 mod flange;
+mod hem;
 mod line_bend;
 mod turned;
 
@@ -19,6 +20,7 @@ pub use bump::{Bump, BumpChange, BumpSide};
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
 pub use cutout::{Cutout, Pattern, XFrom};
 pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
+pub use hem::{CLOSED_GAP_MM, Hem, HemForm, HemSpec};
 pub use line_bend::{DrawnLine, FoldLine, KeptSize, LineMarks, Offset, StepFaces};
 pub use turned::Turned;
 
@@ -43,6 +45,8 @@ pub enum Feature {
     BasePanel(BasePanel),
     /// Panels bent up or down from edges.
     Flange(Flange),
+    /// Edges bent back on themselves.
+    Hem(Hem),
     /// A bend along a drawn line.
     FoldLine(FoldLine),
     /// A step along a drawn line.
