@@ -10,7 +10,10 @@ mod parts;
 
 use kernel::fold::{Form, FormFace, Level, Patch, Ring};
 use kernel::geom::Vec3;
-use kernel::history::feature::{Bump, BumpChange, BumpSide, Cutout, Feature, HeldFace, Pattern, XFrom};
+use kernel::history::feature::{
+    Bump, BumpChange, BumpSide, Cutout, DrawnLine, Feature, FoldSide, HeldFace, KeptSize, LineMarks, Offset,
+    Pattern, StepFaces, XFrom,
+};
 use kernel::history::{EdgeShape, FeatureEntry, Number, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
@@ -504,4 +507,91 @@ fn shapes_that_no_tool_presses_are_refused_at_their_limits() {
     assert_eq!(code(with(&|b| b.profile = angle(None))), "fold::bump_concave_corner");
     assert_eq!(code(with(&|b| b.profile = angle(Some(4.0)))), "fold::bump_concave_corner");
     assert!(try_made(with(&|b| b.profile = angle(Some(4.02)))).is_ok());
+}
+
+#[test]
+fn a_bump_behind_an_offset_lies_on_the_moved_piece() {
+    // The right half of the plate is raised; its own bump travels with it, the other one stays.
+    let step = Offset {
+        panel: panel("plate"),
+        line: DrawnLine::Through([n(150.0), n(0.0)], [n(150.0), n(200.0)]),
+        marks: LineMarks::Middle,
+        height: n(12.0),
+        between: StepFaces::Same,
+        turn: n(90.0),
+        side: FoldSide::Up,
+        inside_radius: None,
+        keeps: KeptSize::Folded,
+    };
+    let both = [[60.0, 100.0], [240.0, 100.0]];
+    let all = vec![
+        base("plate", Profile::rectangle(&n(300.0), &n(200.0))),
+        entry("step", Feature::Offset(step)),
+        entry("clear", Feature::Bump(bump(circle(60.0), &both, 10.0, 30.0))),
+    ];
+    let part = regenerate(&history(2.0, 2.0, 0.4, all)).unwrap();
+    let names: Vec<String> =
+        part.tree.forms().iter().map(|f| part.tree.panel(f.panel).name.to_string()).collect();
+    assert_eq!(names.iter().collect::<std::collections::BTreeSet<_>>().len(), 2, "{names:?}");
+    assert!(names.iter().all(|name| !name.ends_with(".web")), "{names:?}");
+    let frames = part.tree.placements(&kernel::fold::FoldFractions::all(&part.tree, 1.0));
+    let middles: Vec<Vec3<f64>> = part
+        .tree
+        .forms()
+        .iter()
+        .map(|form| {
+            let (centre, _) = form.top().as_circle().unwrap();
+            frames[form.panel.index()].lift(centre, form.top_depth(FormFace::Raised))
+        })
+        .collect();
+    let heights: Vec<f64> = middles.iter().map(|p| p.z).collect();
+    let [low, high] = [heights[0].min(heights[1]), heights[0].max(heights[1])];
+    assert!((low - 10.0).abs() < 1e-9 && (high - 22.0).abs() < 1e-9, "{heights:?}");
+    // Places count as drawn: along y nothing has moved.
+    assert!(middles.iter().all(|p| (p.y - 100.0).abs() < 1e-9), "{middles:?}");
+}
+
+#[test]
+fn strain_and_height_are_compared_with_elongation_and_thickness() {
+    // DC01 at 2 mm bears 28 % (EN 10130). Upright, t = 2, tools 3 and 4, height 9.5: fillets 5 + 5 mm at the
+    // middle layer, π/2 · 9 + 0.5 = 14.637 mm over a width of 9 mm: 62.6 %, thinning 38.5 %. 3 t is 6 mm.
+    let part = one(bump(circle(60.0), &[[150.0, 100.0]], 9.5, 0.0));
+    let found: Vec<(&str, &str)> = part.findings.iter().map(|f| (f.code, f.message.as_str())).collect();
+    let [(strain, words), (height, high)] = found.as_slice() else { panic!("{found:?}") };
+    assert_eq!((*strain, *height), ("check::bump_strain", "check::bump_height"));
+    assert!(words.contains("by about 62.6 % and thins by 38.5 %"), "{words}");
+    assert_eq!(*high, "bump `clear` is 9.50 mm high, at most 6.00 mm is usual with one stroke");
+    // At a draft of 60° and 6 mm, the fillets turn through 30°: tan 15° = 0.267949, width
+    // 6 · 1.732051 + 9 · 0.267949 = 12.803846, wall 12 − 2.411543 = 9.588457, developed π/6 · 9 + 9.588457
+    // = 14.300846: 11.7 %.
+    let gentle = one(bump(circle(90.0), &[[150.0, 100.0]], 6.0, 60.0));
+    assert_eq!(gentle.findings, []);
+    let section = &gentle.tree.forms()[0].section;
+    assert!((section.width() - 12.803_846).abs() < 1e-6);
+    assert!((section.elongation() - (14.300_846 / 12.803_846 - 1.0)).abs() < 1e-6);
+}
+
+#[test]
+fn the_blank_is_marked_and_not_cut() {
+    let part = one(bump(circle(60.0), &[[100.0, 80.0]], 10.0, 30.0));
+    let asked = history(2.0, 2.0, 0.4, vec![]);
+    let files = part.files(&asked).unwrap();
+    let text = |wanted: &str| {
+        let (_, bytes) = files.iter().find(|(name, _)| *name == wanted).unwrap();
+        String::from_utf8(bytes.clone()).unwrap()
+    };
+    // Foot and top are circles on a layer of their own; 8 is the layer's group code.
+    let dxf = text("blank.dxf");
+    let circles: Vec<&str> = dxf.split("CIRCLE\n").skip(1).collect();
+    assert_eq!(circles.len(), 2);
+    assert!(circles.iter().all(|c| c.contains("  8\nFORM_UP\n")), "{circles:?}");
+    let svg = text("blank.svg");
+    assert_eq!(svg.matches("<title>clear, pressed in</title>").count(), 1);
+    let report: serde_json::Value = serde_json::from_str(&text("report.json")).unwrap();
+    let bump = &report["bumps"][0];
+    assert_eq!((bump["name"].as_str(), bump["panel"].as_str()), (Some("clear"), Some("plate")));
+    assert_eq!((bump["height_mm"].as_f64(), bump["draft_deg"].as_f64()), (Some(10.0), Some(30.0)));
+    let section = &part.tree.forms()[0].section;
+    let thinning = bump["thinning_percent"].as_f64().unwrap();
+    assert!((thinning - 100.0 * section.thinning()).abs() < 1e-6, "{thinning}");
 }
