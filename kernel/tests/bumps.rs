@@ -236,8 +236,8 @@ fn profiles() -> impl Strategy<Value = Shape> {
     let angle = (40.0..90.0_f64, 40.0..80.0_f64, 4.0..12.0_f64).prop_map(move |(l, w, r)| {
         // An L whose concave corner is an arc of radius r.
         let (a, b) = (0.5 * l, 0.5 * w);
-        Shape::Outline(Profile {
-            corners: vec![
+        Shape::Outline(Profile::new(
+            vec![
                 corner(0.0, 0.0),
                 corner(l, 0.0),
                 corner(l, b),
@@ -246,7 +246,7 @@ fn profiles() -> impl Strategy<Value = Shape> {
                 corner(a, w),
                 corner(0.0, w),
             ],
-            edges: vec![
+            vec![
                 edge("front", EdgeShape::Line),
                 edge("right", EdgeShape::Line),
                 edge("step", EdgeShape::Line),
@@ -255,7 +255,7 @@ fn profiles() -> impl Strategy<Value = Shape> {
                 edge("back", EdgeShape::Line),
                 edge("left", EdgeShape::Line),
             ],
-        })
+        ))
     });
     let bowed = (40.0..90.0_f64, 30.0..80.0_f64, 60.0..200.0_f64).prop_map(|(l, w, r)| {
         let mut profile = Profile::rectangle(&n(l), &n(w));
@@ -502,7 +502,7 @@ fn shapes_that_no_tool_presses_are_refused_at_their_limits() {
                 edges.remove(4);
             }
         }
-        Shape::Outline(Profile { corners, edges })
+        Shape::Outline(Profile::new(corners, edges))
     };
     assert_eq!(code(with(&|b| b.profile = angle(None))), "fold::bump_concave_corner");
     assert_eq!(code(with(&|b| b.profile = angle(Some(4.0)))), "fold::bump_concave_corner");

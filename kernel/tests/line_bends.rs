@@ -238,7 +238,8 @@ fn width_over_a_step_is_held_while_its_web_is_given_another_turn() {
             entry("leaning", Feature::Turned(Turned { panel: panel("step.web"), turn: n(turn) }))
         }));
         let mut history = on_sheet(features);
-        history.free_numbers = vec![FreeNumber { name: "length".into(), start: 150.0, span: None }];
+        history.free_numbers =
+            vec![FreeNumber { name: "length".into(), start: 150.0, sketch: None, span: None }];
         history.dimensions = vec![DimensionEntry {
             name: "over all".into(),
             kind: DimensionKind::PanelWidth {
@@ -273,7 +274,7 @@ fn turned_wall_keeps_a_held_inside_width() {
         entry("lip", Feature::Flange(lips)),
         entry("leaning", Feature::Turned(Turned { panel: panel("lip"), turn: n(35.0) })),
     ]);
-    history.free_numbers = vec![FreeNumber { name: "length".into(), start: 150.0, span: None }];
+    history.free_numbers = vec![FreeNumber { name: "length".into(), start: 150.0, sketch: None, span: None }];
     history.dimensions = vec![parts::hold_inside("clear", "wall.left", "wall.right", 120.0)];
     let part = made(&history);
     assert_near(part.settled.dimensions[0].got, 120.0, 1e-6);

@@ -11,7 +11,7 @@ use serde::Serialize;
 
 use crate::brake::BendRow;
 use crate::diag::Diagnostic;
-use crate::dimension::DimensionResult;
+use crate::dimension::{DimensionResult, SketchResult};
 use crate::fold::Form;
 use crate::geom::{Contour, Point2};
 use crate::history::ParameterValue;
@@ -54,8 +54,10 @@ struct Report {
     mass_kg: f64,
     /// How many directions the free numbers could still move in with every held dimension held.
     degrees_of_freedom: usize,
-    /// Values that the solver gave to the free numbers, by name, in mm or degrees.
+    /// Values that the solver gave to the declared free numbers, by name, in mm or degrees.
     free_numbers: BTreeMap<String, f64>,
+    /// Outlines whose coordinates were left to the solver, in the order in which they were begun.
+    sketches: Vec<SketchFigures>,
     /// Dimensions in the order in which they were asked for.
     dimensions: Vec<DimensionFigures>,
     /// Bends in the order of bending.
@@ -133,6 +135,17 @@ struct DimensionFigures {
     kind: &'static str,
     /// `held` or `measured`.
     state: &'static str,
+}
+
+/// One sketch.
+#[derive(Serialize, JsonSchema)]
+struct SketchFigures {
+    /// Its name.
+    name: String,
+    /// How many free numbers it has: coordinates of corners, and rises of arcs.
+    numbers: usize,
+    /// How many directions they could still move in with everything held; 3 if nothing ties it to a place.
+    left_free: usize,
 }
 
 /// One bend.
@@ -235,7 +248,8 @@ fn report(subject: &Subject<'_>) -> Report {
         };
         (p.name.clone(), value)
     });
-    let free = history.free_numbers.iter().zip(&subject.settled.free);
+    let declared =
+        history.free_numbers.iter().zip(&subject.settled.free).filter(|(number, _)| number.sketch.is_none());
     Report {
         format: REPORT_VERSION,
         family: history.family.clone(),
@@ -250,7 +264,8 @@ fn report(subject: &Subject<'_>) -> Report {
         folded: folded_figures(subject),
         mass_kg: rounded(subject.mass_kg),
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
-        free_numbers: free.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
+        free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
+        sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
         dimensions: subject.settled.dimensions.iter().map(dimension_figures).collect(),
         bends: subject.bend_table.iter().map(bend_figures).collect(),
         bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
@@ -291,6 +306,11 @@ fn dimension_figures(dimension: &DimensionResult) -> DimensionFigures {
         kind: dimension.kind,
         state: dimension.state.word(),
     }
+}
+
+fn sketch_figures(sketch: &SketchResult) -> SketchFigures {
+    let SketchResult { name, numbers, left_free } = sketch.clone();
+    SketchFigures { name, numbers, left_free }
 }
 
 fn bend_figures(row: &BendRow) -> BendFigures {

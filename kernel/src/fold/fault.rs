@@ -25,7 +25,7 @@ pub enum FoldFault {
     EdgeWithoutLength { outline: String, edge: String },
     #[error("arc `{edge}` of outline `{outline}` has radius {:.3} mm, but its ends are {:.3} mm apart", radius.abs(), 2.0 * needed)]
     ArcTooSmall { outline: String, edge: String, radius: f64, needed: f64 },
-    #[error("the three points of arc `{edge}` of outline `{outline}` lie on one line")]
+    #[error("arc `{edge}` of outline `{outline}` is straight: its points lie on one line")]
     ArcThroughLine { outline: String, edge: String },
     #[error("outline `{outline}` is not closed: {problem}")]
     OutlineOpen { outline: String, problem: ContourError },

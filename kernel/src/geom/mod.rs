@@ -11,6 +11,7 @@ mod containment;
 mod contour;
 mod crossing;
 mod dual;
+mod figure;
 mod intersect;
 mod linking;
 mod monotone;
@@ -29,6 +30,7 @@ pub use containment::{Nesting, Place, RegionLocator, nesting, place_in_contour, 
 pub use contour::{Contour, ContourError};
 pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, nearer_than};
 pub use dual::Dual;
+pub use figure::{Flat, FlatArc, FlatCircle, FlatLine};
 pub use intersect::{Meeting, meet};
 pub use offset::{OffsetError, offset};
 pub use openings::{OpeningError, OpeningPlace, cut_openings, opening_places};

@@ -14,6 +14,7 @@ mod turned;
 use serde::{Deserialize, Serialize};
 
 use crate::diag::Span;
+use crate::history::{Profile, Shape};
 
 pub use base_panel::BasePanel;
 pub use bump::{Bump, BumpChange, BumpSide};
@@ -61,4 +62,23 @@ pub enum Feature {
     Bump(Bump),
     /// Another profile or height of bumps that were made before.
     BumpChange(BumpChange),
+}
+
+impl Feature {
+    /// The outline that was drawn for it, if it has one.
+    #[must_use]
+    pub fn profile(&self) -> Option<&Profile> {
+        match self {
+            Self::BasePanel(base) => Some(&base.outline),
+            Self::Cutout(cutout) => cutout.shape.profile(),
+            Self::Bump(bump) => bump.profile.profile(),
+            Self::BumpChange(change) => change.profile.as_ref().and_then(Shape::profile),
+            Self::Flange(_)
+            | Self::Hem(_)
+            | Self::FoldLine(_)
+            | Self::Offset(_)
+            | Self::Turned(_)
+            | Self::CornerBreak(_) => None,
+        }
+    }
 }
