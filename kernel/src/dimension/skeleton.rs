@@ -189,6 +189,10 @@ pub enum SkeletonFault {
     SeamOnOnePanel { name: String, panel: PanelName },
     #[error("edge `{edge}` is cut by two seams, `{first}` and `{second}`")]
     SeamTwice { edge: EdgeName, first: String, second: String },
+    #[error("there is no bump `{bump}` before it")]
+    NoBump { bump: String, known: Vec<String> },
+    #[error("`{name}` changes neither profile nor height of a bump")]
+    NothingChanged { name: String },
     #[error("edge `{edge}` carries `{child}`, but the line of `{line}` crosses it")]
     EdgeCrossed { edge: EdgeName, child: String, line: String },
     #[error("the line of `{line}` would move the piece of `{panel}` that hangs on its bend")]
@@ -233,7 +237,9 @@ impl SkeletonFault {
             | Self::SeamOnOnePanel { .. }
             | Self::SeamTwice { .. }
             | Self::NotTurnable { .. }
-            | Self::TurnedTwice { .. } => None,
+            | Self::TurnedTwice { .. }
+            | Self::NoBump { .. }
+            | Self::NothingChanged { .. } => None,
         }
     }
 
@@ -257,6 +263,8 @@ impl SkeletonFault {
             Self::SeamToArc { .. } => "history::seam_to_arc",
             Self::SeamOnOnePanel { .. } => "history::seam_on_one_panel",
             Self::SeamTwice { .. } => "history::seam_twice",
+            Self::NoBump { .. } => "history::unknown_bump",
+            Self::NothingChanged { .. } => "history::nothing_changed",
             Self::EdgeCrossed { .. } => "history::edge_crossed",
             Self::RootMoves { .. } => "history::root_would_move",
             Self::LinesMoveEachOther { .. } => "history::lines_move_each_other",
@@ -272,6 +280,9 @@ impl SkeletonFault {
             Self::Empty | Self::NoBase { .. } => finding.hint("make the base panel before anything else"),
             Self::ArcEdge { .. } => finding.hint("a press brake bends along straight lines only"),
             Self::RootEdge { .. } => finding.hint("use its `tip`, `left` or `right`"),
+            Self::NoBump { known, .. } if known.is_empty() => finding.hint("make the bump first"),
+            Self::NoBump { known, .. } => finding.hint(format!("bumps so far: {}", list(known))),
+            Self::NothingChanged { .. } => finding.hint("give it a `profile`, a `height`, or both"),
             Self::Format { .. }
             | Self::SecondBase { .. }
             | Self::BadName { .. }
@@ -489,6 +500,23 @@ impl<'h> Builder<'h, '_> {
                 self.need_panel(id, name, &cutout.panel)?;
             }
             Feature::CornerBreak(_) => self.need_base(name)?,
+            Feature::Bump(bump) => {
+                self.need_base(name)?;
+                if let Shape::Outline(profile) = &bump.profile {
+                    check_counts(name, profile)?;
+                }
+                self.need_panel(id, name, &bump.panel)?;
+            }
+            Feature::BumpChange(change) => {
+                self.need_base(name)?;
+                self.need_bump(id, &change.bump)?;
+                if let Some(Shape::Outline(profile)) = &change.profile {
+                    check_counts(name, profile)?;
+                }
+                if change.profile.is_none() && change.height.is_none() {
+                    return Err(SkeletonFault::NothingChanged { name: name.to_owned() });
+                }
+            }
         }
         Ok(())
     }
@@ -572,6 +600,16 @@ impl<'h> Builder<'h, '_> {
     }
 
     /// The panel is there, and was there before the feature.
+    fn need_bump(&self, id: FeatureId, bump: &str) -> Result<(), SkeletonFault> {
+        let before = &self.history.features[..id.index()];
+        let bumps = before.iter().filter(|entry| matches!(entry.feature, Feature::Bump(_)));
+        let known: Vec<String> = bumps.map(|entry| entry.name.clone()).collect();
+        if known.iter().any(|name| name == bump) {
+            return Ok(());
+        }
+        Err(SkeletonFault::NoBump { bump: bump.to_owned(), known })
+    }
+
     fn need_panel(&self, id: FeatureId, name: &str, panel: &PanelName) -> Result<(), SkeletonFault> {
         self.need_base(name)?;
         let found = find_panel(&self.panels, panel)?;
