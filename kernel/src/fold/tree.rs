@@ -5,7 +5,7 @@
 
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Pose, Skeleton, Source};
-use crate::geom::{Contour, Motion2, Point2, Region, Segment, Vec2};
+use crate::geom::{Contour, Motion2, Point2, Region, Segment, Tag, Vec2};
 use crate::history::feature::{Feature, FoldSide};
 use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
@@ -210,7 +210,16 @@ impl FoldTree {
     /// What a piece of a panel's contour is.
     #[must_use]
     pub fn label(&self, piece: &Segment) -> &EdgeLabel {
-        self.labels.label(piece.tag)
+        self.label_of(piece.tag)
+    }
+
+    /// What the pieces with this tag are.
+    ///
+    /// # Panics
+    /// If the tag is of another tree.
+    #[must_use]
+    pub fn label_of(&self, tag: Tag) -> &EdgeLabel {
+        self.labels.label(tag)
     }
 }
 

@@ -55,6 +55,11 @@ pub fn log10(x: f64) -> f64 {
     libm::log10(x)
 }
 
+/// Natural logarithm of `1 + x`, exact to the last digits for small `x` too.
+pub fn ln_1p(x: f64) -> f64 {
+    libm::log1p(x)
+}
+
 /// `base` raised to `exponent`.
 pub fn pow(base: f64, exponent: f64) -> f64 {
     libm::pow(base, exponent)

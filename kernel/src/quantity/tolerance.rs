@@ -37,6 +37,14 @@ pub const FLAT_RAD: f64 = 1e-9;
 /// Largest distance between a true curve and its chords in meshes, in mm, unless the caller asks for less.
 pub const CHORD_MM: f64 = 0.05;
 
+/// Largest distance between a cut across a bend and the spline that stands for it in files, in mm: as near
+/// as points are when they count as one, so that the figures of a file are those of the part to nine digits.
+pub const SPLINE_MM: f64 = 1e-7;
+
+/// A quadrature is good when halving its interval changes it by less than this share: a few thousand times
+/// the rounding of a double, so that a sum over many pieces still has twelve digits.
+pub const QUADRATURE_SHARE: f64 = 1e-13;
+
 /// How far points are moved for choosing triangles, in mm: enough to settle ties between points of one
 /// circle, a thousandth of the finest chord tolerance that makes sense.
 pub const UNTIE_MM: f64 = 1e-6;
