@@ -405,7 +405,16 @@ impl Surface3 {
                 let out = p - frame.origin;
                 ((out - frame.n.times(out.dot(frame.n))).length() - radius).abs()
             }
-            Self::Rolled { piece, map } => piece.distance_to(map.unrolled(p)),
+            Self::Rolled { piece, map } => {
+                let at = map.unrolled(p);
+                let from_axis = p - map.axis_point(at.x);
+                if map.angle() > 0.0 && from_axis.length() <= tolerance::SNAP_MM {
+                    // The axis of a bend without radius lies under every y.
+                    let bounds = piece.bounding_box();
+                    return (bounds.min.x - at.x).max(at.x - bounds.max.x).max(0.0);
+                }
+                piece.distance_to(at)
+            }
         }
     }
 }

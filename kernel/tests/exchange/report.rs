@@ -44,6 +44,13 @@ fn keys_keep_their_order() {
             "volume_mm3",
             "surface_area_mm2",
             "bbox_mm",
+            "solid",
+            "vertices",
+            "edges",
+            "faces",
+            "planes",
+            "cylinders",
+            "splines",
             "mass_kg",
             "degrees_of_freedom",
             "free_numbers",
@@ -168,6 +175,6 @@ fn schema_describes_the_report() {
     }
     let schema: Value = serde_json::from_str(&report::schema()).unwrap();
     let report: Value = serde_json::from_str(&sample::part().text("report.json")).unwrap();
-    assert!(schema["properties"].as_object().unwrap().len() == 13);
+    assert!(schema["properties"].as_object().unwrap().len() == 14);
     compare(&schema, &schema, &report, "");
 }
