@@ -92,7 +92,7 @@ fn random_outline() -> impl Strategy<Value = Profile> {
                 .collect();
             let edges =
                 (0..count).map(|i| ProfileEdge { name: format!("e{i}"), shape: EdgeShape::Line }).collect();
-            Profile { corners, edges }
+            Profile::new(corners, edges)
         })
     });
     prop_oneof![rectangle, polygon]
@@ -253,12 +253,12 @@ proptest! {
         // other are straight lines in space, whose smallest distance is the gap.
         let slant = 150.0 * maths::tan(skew * maths::PI / 180.0);
         let corners = [[0.0, 0.0], [200.0, 0.0], [200.0 + slant, 150.0], [slant, 150.0]];
-        let outline = Profile {
-            corners: corners.map(|[x, y]| [n(x), n(y)]).to_vec(),
-            edges: ["front", "right", "back", "left"]
+        let outline = Profile::new(
+            corners.map(|[x, y]| [n(x), n(y)]).to_vec(),
+            ["front", "right", "back", "left"]
                 .map(|name| ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line })
                 .to_vec(),
-        };
+        );
         let wall = |edge: &str, turn: f64| {
             let mut made = flange(&[edge], turn, 30.0);
             made.corner_gap = n(gap);

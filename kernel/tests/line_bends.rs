@@ -238,7 +238,8 @@ fn width_over_a_step_is_held_while_its_web_is_given_another_turn() {
             entry("leaning", Feature::Turned(Turned { panel: panel("step.web"), turn: n(turn) }))
         }));
         let mut history = on_sheet(features);
-        history.free_numbers = vec![FreeNumber { name: "length".into(), start: 150.0, span: None }];
+        history.free_numbers =
+            vec![FreeNumber { name: "length".into(), start: 150.0, sketch: None, span: None }];
         history.dimensions = vec![DimensionEntry {
             name: "over all".into(),
             kind: DimensionKind::PanelWidth {
@@ -273,7 +274,7 @@ fn turned_wall_keeps_a_held_inside_width() {
         entry("lip", Feature::Flange(lips)),
         entry("leaning", Feature::Turned(Turned { panel: panel("lip"), turn: n(35.0) })),
     ]);
-    history.free_numbers = vec![FreeNumber { name: "length".into(), start: 150.0, span: None }];
+    history.free_numbers = vec![FreeNumber { name: "length".into(), start: 150.0, sketch: None, span: None }];
     history.dimensions = vec![parts::hold_inside("clear", "wall.left", "wall.right", 120.0)];
     let part = made(&history);
     assert_near(part.settled.dimensions[0].got, 120.0, 1e-6);
@@ -375,6 +376,8 @@ proptest! {
         height in 0.3..40.0_f64, turn in 5.0..120.0_f64, radius in 0.0..6.0_f64, thickness in 0.5..4.0_f64,
         slant in -30.0..30.0_f64, up in any::<bool>(), folded in any::<bool>(), din in any::<bool>(),
     ) {
+        // A steep height at a shallow turn runs beyond the plate.
+        prop_assume!(height / kernel::quantity::maths::sin(turn * PI / 180.0) < 100.0);
         let mut step = offset(through([170.0 + slant, 0.0], [170.0 - slant, 80.0]), height, turn);
         step.side = if up { FoldSide::Up } else { FoldSide::Down };
         step.keeps = if folded { KeptSize::Folded } else { KeptSize::Blank };

@@ -36,10 +36,10 @@ fn bent_disc(turn: f64, radius: f64, side: FoldSide, at: f64) -> History {
         name: name.to_owned(),
         shape: EdgeShape::ArcThrough([n(0.0), n(y)]),
     };
-    let disc = Profile {
-        corners: vec![[n(-70.0), n(0.0)], [n(70.0), n(0.0)]],
-        edges: vec![arc("south", -70.0), arc("north", 70.0)],
-    };
+    let disc = Profile::new(
+        vec![[n(-70.0), n(0.0)], [n(70.0), n(0.0)]],
+        vec![arc("south", -70.0), arc("north", 70.0)],
+    );
     let fold = FoldLine {
         panel: panel("disc"),
         line: DrawnLine::Through([n(60.0), n(at)], [n(-60.0), n(at + 10.0)]),

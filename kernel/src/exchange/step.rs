@@ -212,7 +212,7 @@ impl<'a> Writer<'a> {
         Quoted(&history.title).put(&mut self.out);
         self.out.push_str("),'2;1');\nFILE_NAME(");
         Quoted(&format!("{}.step", history.family)).put(&mut self.out);
-        let _ = write!(self.out, ",'{TIME_STAMP}',(''),(''),'Foldwright','Foldwright','');\n");
+        let _ = writeln!(self.out, ",'{TIME_STAMP}',(''),(''),'Foldwright','Foldwright','');");
         self.out.push_str("FILE_SCHEMA(('AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 1 }'));\nENDSEC;\nDATA;\n");
     }
 
@@ -332,15 +332,14 @@ impl<'a> Writer<'a> {
                 let thickness = self.tree.thickness();
                 let splines = spline::rolled_splines(&curve.piece, &curve.map, thickness, [curve.depth]);
                 let points: Vec<Entity> = splines.points[0].iter().map(|&p| self.point(p)).collect();
-                let id = entity!(
+                entity!(
                     self,
                     "B_SPLINE_CURVE_WITH_KNOTS('',5,",
                     points.as_slice(),
                     ",.UNSPECIFIED.,.F.,.F.,",
                     Knots(splines.spans),
                     ",.UNSPECIFIED."
-                );
-                id
+                )
             }
         }
     }

@@ -45,6 +45,11 @@ pub fn hypot(x: f64, y: f64) -> f64 {
     libm::hypot(x, y)
 }
 
+/// Natural logarithm.
+pub fn ln(x: f64) -> f64 {
+    libm::log(x)
+}
+
 /// Logarithm to base ten.
 pub fn log10(x: f64) -> f64 {
     libm::log10(x)

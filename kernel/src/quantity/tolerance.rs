@@ -22,6 +22,15 @@ pub const HELD_RAD: f64 = 1e-9;
 /// Directions whose cross product is below this are parallel (unit vectors, so about the angle in rad).
 pub const PARALLEL: f64 = 1e-9;
 
+/// Two pieces of an outline run into each other smoothly when their directions differ by less, in rad: a half
+/// circle asked for with a radius rounded in its last digit is off by 1.5e-8, and an outline moved by 10 mm
+/// gapes by 1e-6 mm.
+pub const SMOOTH_RAD: f64 = 1e-7;
+
+/// Smallest radius of any arc of a formed bump, in plan and in section, in mm: no tool is sharper, and a
+/// round surface stays one in files that tell apart 1e-3 mm.
+pub const LEAST_ROUND_MM: f64 = 0.01;
+
 /// Below this angle in rad a bend is drawn flat: its radius would be above 10⁹ times its length.
 pub const FLAT_RAD: f64 = 1e-9;
 
@@ -75,3 +84,7 @@ pub const NUDGE_SHARE: f64 = 1e-3;
 /// An answer is the one nearest to the start when what is left to move along the held relations is below
 /// this share of the whole way.
 pub const NEAREST_SHARE: f64 = 1e-8;
+
+/// A figure in percent is above a limit when it is so by more than this: rounding of its formula is far less,
+/// and no material is known so well.
+pub const PERCENT: f64 = 1e-9;

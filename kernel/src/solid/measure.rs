@@ -4,8 +4,9 @@
 //! `a` whose flat strip has the area `A` and the width `BA` turns every mm across into `a / BA` rad: volume
 //! `A (a / BA) ((r + t)² − r²) / 2`, surface `A (a / BA) (2 r + t)`. A cut through a bend has the area
 //! `∫∫ √(x′² + ρ² θ′²) dρ du`, by formula over the radius ρ from `r` to `r + t`, and along an arc by
-//! quadrature. Derivation: `docs/math/solid.md`. Invariant: arcs count with their true length and area, so
-//! that a mesh approaches these figures as its chords get shorter.
+//! quadrature. Derivation: `docs/math/solid.md`. A form is drawn with the sheet's thickness everywhere and adds
+//! what Pappus and Guldin say of its cross-section: `docs/math/formed-bump.md`. Invariant: arcs count with
+//! their true length and area, so that a mesh approaches these figures as its chords get shorter.
 
 use crate::fold::{Bend, FoldTree};
 use crate::geom::{Contour, Curve, Region, Segment};
@@ -37,6 +38,10 @@ pub fn measures(tree: &FoldTree) -> Measures {
         total.volume += turned * t * (r + 0.5 * t);
         total.surface += turned * (2.0 * r + t);
         total.surface += cuts(tree, &bend.region).map(|piece| cut_area(bend, piece, t)).sum::<f64>();
+    }
+    for form in tree.forms() {
+        total.volume += form.added_volume();
+        total.surface += form.added_surface();
     }
     total
 }

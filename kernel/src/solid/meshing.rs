@@ -366,7 +366,7 @@ impl Meshing<'_> {
             match face.part {
                 FacePart::Inner => run.iter().copied().for_each(&mut add),
                 FacePart::Outer | FacePart::Cut { .. } => {
-                    run.iter().rev().map(|u| u.reversed()).for_each(&mut add)
+                    run.iter().rev().map(|u| u.reversed()).for_each(&mut add);
                 }
             }
             loops.push(points);

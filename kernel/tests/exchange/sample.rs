@@ -105,7 +105,12 @@ pub(crate) fn history() -> History {
             bend_rule: BendRuleSpec::FixedK(0.44),
             span: None,
         },
-        free_numbers: vec![FreeNumber { name: "base_length".to_owned(), start: 250.0, span: None }],
+        free_numbers: vec![FreeNumber {
+            name: "base_length".to_owned(),
+            start: 250.0,
+            sketch: None,
+            span: None,
+        }],
         features: vec![
             FeatureEntry { name: "base".to_owned(), feature: base, span: None },
             flange("wall", &["base/front", "base/right", "base/left"], 90.0, 60.0, FoldSide::Up),
