@@ -140,6 +140,10 @@ struct FaceFigures {
     planes: usize,
     /// Cylinders.
     cylinders: usize,
+    /// Cones.
+    cones: usize,
+    /// Tori.
+    tori: usize,
     /// Cuts that cross a bend at a slant or in an arc, which are splines in `folded.step`.
     splines: usize,
 }
@@ -327,7 +331,13 @@ fn solid_figures(subject: &Subject<'_>) -> SolidFigures {
     SolidFigures {
         vertices: subject.brep.vertices().len(),
         edges: subject.brep.edges().len(),
-        faces: FaceFigures { planes: counts.planes, cylinders: counts.cylinders, splines: counts.rolled },
+        faces: FaceFigures {
+            planes: counts.planes,
+            cylinders: counts.cylinders,
+            cones: counts.cones,
+            tori: counts.tori,
+            splines: counts.rolled,
+        },
     }
 }
 

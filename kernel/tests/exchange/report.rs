@@ -51,6 +51,8 @@ fn keys_keep_their_order() {
             "faces",
             "planes",
             "cylinders",
+            "cones",
+            "tori",
             "splines",
             "mass_kg",
             "degrees_of_freedom",
