@@ -145,8 +145,6 @@ fn feature_word(feature: &Feature) -> &'static str {
         Feature::Flange(_) => "flange",
         Feature::Cutout(_) => "cutout",
         Feature::CornerBreak(_) => "corner break",
-        Feature::Bump(_) => "bump",
-        Feature::BumpChange(_) => "changed bump",
         Feature::Hem(_) => "hem",
         Feature::FoldLine(_) => "fold line",
         Feature::Offset(_) => "offset",
