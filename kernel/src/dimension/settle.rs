@@ -4,7 +4,7 @@
 //! every flange longer than its bend takes.
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{Feature, Flange};
+use crate::history::feature::{Feature, FillArea, Flange, Pattern, Spacing};
 use crate::history::{History, Number, Profile, Shape, Target};
 use crate::ident::{PanelId, VarId};
 use crate::quantity::{maths, tolerance};
@@ -277,7 +277,7 @@ fn number_faults(history: &History) -> Vec<Diagnostic> {
 }
 
 fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
-    use crate::history::feature::{BreakShape, Pattern};
+    use crate::history::feature::BreakShape;
     match feature {
         Feature::BasePanel(base) => profile_numbers(&base.outline),
         Feature::Flange(f) => {
@@ -301,24 +301,55 @@ fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
                 Shape::Slot { length, width, direction } => {
                     vec![("the length", length), ("the width", width), ("the direction", direction)]
                 }
+                Shape::BoltHole { .. } => Vec::new(),
+                Shape::BoltSlot { length, direction, .. } => {
+                    vec![("the length", length), ("the direction", direction)]
+                }
                 Shape::Outline(profile) => profile_numbers(profile),
             };
-            match &cutout.pattern {
-                Pattern::At(points) => all.extend(points.iter().flatten().map(|n| ("a place", n))),
-                Pattern::Grid { from, column_pitch, row_pitch, .. } => {
-                    all.extend(from.iter().map(|n| ("the first place", n)));
-                    all.extend([("the column pitch", column_pitch), ("the row pitch", row_pitch)]);
-                }
-                Pattern::Ring { centre, diameter, first, .. } => {
-                    all.extend(centre.iter().map(|n| ("the centre", n)));
-                    all.extend([("the diameter", diameter), ("the first direction", first)]);
-                }
-            }
+            all.extend(pattern_numbers(&cutout.pattern));
             all
         }
         Feature::CornerBreak(corners) => match &corners.shape {
             BreakShape::Round(n) | BreakShape::Chamfer(n) => vec![("the size", n)],
         },
+    }
+}
+
+fn pattern_numbers(pattern: &Pattern) -> Vec<(&'static str, &Number)> {
+    fn both<'a>(what: &'static str, [x, y]: &'a [Number; 2]) -> [(&'static str, &'a Number); 2] {
+        [(what, x), (what, y)]
+    }
+    match pattern {
+        Pattern::At(points) => points.iter().flat_map(|p| both("a place", p)).collect(),
+        Pattern::Grid { from, column_pitch, row_pitch, .. } => {
+            let mut all = both("the first place", from).to_vec();
+            all.extend([("the column pitch", column_pitch), ("the row pitch", row_pitch)]);
+            all
+        }
+        Pattern::Row { from, to, spacing } => {
+            let mut all = [both("the start of the row", from), both("the end of the row", to)].concat();
+            if let Spacing::Pitch { pitch, ends } = spacing {
+                all.extend([("the pitch", pitch), ("the distance to the ends", ends)]);
+            }
+            all
+        }
+        Pattern::Ring { centre, diameter, first, span, .. } => {
+            let mut all = both("the centre", centre).to_vec();
+            all.extend([("the diameter", diameter), ("the first direction", first), ("the span", span)]);
+            all
+        }
+        Pattern::Fill { area, column_pitch, row_pitch, margin, .. } => {
+            let mut all = vec![
+                ("the column pitch", column_pitch),
+                ("the row pitch", row_pitch),
+                ("the margin", margin),
+            ];
+            if let FillArea::Rectangle { from, to } = area {
+                all.extend([from, to].into_iter().flat_map(|corner| both("a corner", corner)));
+            }
+            all
+        }
     }
 }
 

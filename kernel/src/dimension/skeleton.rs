@@ -15,6 +15,7 @@ use crate::history::{
     check_plain_name,
 };
 use crate::ident::{FeatureId, PanelId};
+use crate::stock::{CLEARANCE_HOLES, UnknownBolt, clearance_hole};
 
 /// Panels and how they hang together.
 #[derive(Clone, Debug)]
@@ -99,6 +100,8 @@ pub enum SkeletonFault {
     OutlineCount { name: String, corners: usize, edges: usize },
     #[error("flange `{name}` names no edge")]
     NoEdges { name: String },
+    #[error(transparent)]
+    UnknownBolt(#[from] UnknownBolt),
 }
 
 impl SkeletonFault {
@@ -117,6 +120,7 @@ impl SkeletonFault {
             Self::RootEdge { .. } => "history::flange_on_root",
             Self::OutlineCount { .. } => "history::outline_count",
             Self::NoEdges { .. } => "history::no_edges",
+            Self::UnknownBolt(_) => "history::unknown_bolt",
         };
         let finding = Diagnostic::fault(code, self.to_string(), origin);
         match self {
@@ -130,6 +134,10 @@ impl SkeletonFault {
             | Self::SecondBase { .. }
             | Self::BadName { .. }
             | Self::OutlineCount { .. } => finding,
+            Self::UnknownBolt(_) => {
+                let known: Vec<&str> = CLEARANCE_HOLES.iter().map(|row| row.bolt).collect();
+                finding.hint(format!("ISO 273 sizes are {}", list(&known)))
+            }
             Self::NoEdges { .. } => {
                 finding.hint("give it at least one edge, for example `top.edge(\"front\")`")
             }
@@ -232,6 +240,9 @@ impl<'h> Skeleton<'h> {
                 self.need_base(name)?;
                 if let Shape::Outline(profile) = &cutout.shape {
                     check_counts(name, profile)?;
+                }
+                if let Some((bolt, _)) = cutout.shape.bolt() {
+                    clearance_hole(bolt)?;
                 }
                 self.find(&cutout.panel)?;
             }

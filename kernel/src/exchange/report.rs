@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::blank::hole_table;
 use crate::brake::BendRow;
 use crate::diag::Diagnostic;
 use crate::dimension::DimensionResult;
@@ -58,6 +59,9 @@ struct Report {
     dimensions: Vec<DimensionFigures>,
     /// Bends in the order of bending.
     bends: Vec<BendFigures>,
+    /// Round holes and slots by size, the smallest first; openings that run into an edge or another opening
+    /// do not count.
+    holes: Vec<HoleFigures>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
     /// What the figures cannot answer for.
@@ -157,6 +161,23 @@ struct BendFigures {
     blank_line_mm: [[f64; 2]; 2],
 }
 
+/// Holes of one size.
+#[derive(Serialize, JsonSchema)]
+struct HoleFigures {
+    /// Thread size of the bolt that they are made for, for example `M6`; null for any other hole.
+    bolt: Option<String>,
+    /// `fine`, `medium` or `coarse` after ISO 273; null where `bolt` is.
+    fit: Option<&'static str>,
+    /// Diameter of round holes, width of slots, in mm.
+    diameter_mm: f64,
+    /// Length of slots over their ends in mm; the diameter for round holes.
+    length_mm: f64,
+    /// How many there are.
+    count: usize,
+    /// Names of the features that cut them.
+    features: Vec<String>,
+}
+
 /// One finding of a check.
 #[derive(Serialize, JsonSchema)]
 struct Finding {
@@ -218,6 +239,7 @@ fn report(subject: &Subject<'_>) -> Report {
         free_numbers: free.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
         dimensions: subject.settled.dimensions.iter().map(dimension_figures).collect(),
         bends: subject.bend_table.iter().map(bend_figures).collect(),
+        holes: hole_figures(subject),
         checks: subject.findings.iter().map(finding).collect(),
         caution: CAUTION,
     }
@@ -270,6 +292,19 @@ fn bend_figures(row: &BendRow) -> BendFigures {
         k_factor: rounded(row.k_factor.value()),
         blank_line_mm: row.blank_line.map(|Point2 { x, y }| [rounded(x), rounded(y)]),
     }
+}
+
+fn hole_figures(subject: &Subject<'_>) -> Vec<HoleFigures> {
+    let table = hole_table(subject.history, &subject.settled.free, subject.tree, subject.blank);
+    let figures = table.into_iter().map(|row| HoleFigures {
+        fit: row.bolt.as_ref().map(|(_, fit)| fit.word()),
+        bolt: row.bolt.map(|(bolt, _)| bolt),
+        diameter_mm: rounded(row.diameter),
+        length_mm: rounded(row.length),
+        count: row.count,
+        features: row.features.iter().map(|&f| subject.history.feature(f).name.clone()).collect(),
+    });
+    figures.collect()
 }
 
 fn finding(diagnostic: &Diagnostic) -> Finding {

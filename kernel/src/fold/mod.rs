@@ -16,6 +16,7 @@ mod map;
 mod opening;
 mod outline;
 mod outline_path;
+mod pattern;
 mod profile_shape;
 mod seat;
 mod tree;

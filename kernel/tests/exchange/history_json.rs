@@ -2,13 +2,15 @@
 
 use kernel::exchange::history_json;
 use kernel::history::feature::{
-    BreakShape, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry, Pattern, XFrom,
+    BreakShape, CornerBreak, CornerName, Corners, Cutout, Facing, Feature, FeatureEntry, FillArea, Pattern,
+    Spacing, XFrom,
 };
 use kernel::history::{
     BendRuleSpec, EdgeShape, History, Number, PanelName, Profile, ProfileEdge, Shape, ThicknessSpec,
 };
 use kernel::ident::VarId;
 use kernel::regenerate::regenerate;
+use kernel::stock::ClearanceFit;
 use proptest::prelude::*;
 
 use super::sample;
@@ -38,12 +40,40 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         row_pitch: numbers(),
         staggered: true,
     };
-    let ring =
-        Pattern::Ring { centre: [numbers(), numbers()], diameter: numbers(), count: 6, first: numbers() };
+    let ring = Pattern::Ring {
+        centre: [numbers(), numbers()],
+        diameter: numbers(),
+        count: 6,
+        first: numbers(),
+        span: numbers(),
+        facing: Facing::Outward,
+    };
+    let rows = [Spacing::Count(5), Spacing::Pitch { pitch: numbers(), ends: numbers() }]
+        .map(|spacing| Pattern::Row { from: [numbers(), numbers()], to: [numbers(), numbers()], spacing });
+    let corners = FillArea::Rectangle { from: [numbers(), numbers()], to: [numbers(), numbers()] };
+    let [fill_panel, fill_rectangle] = [FillArea::Panel, corners].map(|area| Pattern::Fill {
+        area,
+        column_pitch: numbers(),
+        row_pitch: numbers(),
+        staggered: true,
+        margin: numbers(),
+    });
+    let bolt_slot = Shape::BoltSlot {
+        bolt: "M8".to_owned(),
+        fit: ClearanceFit::Coarse,
+        length: numbers(),
+        direction: numbers(),
+    };
+    let bolt_hole = |fit| Shape::BoltHole { bolt: "M6".to_owned(), fit };
+    let [by_count, by_pitch] = rows;
     let corner = CornerName { panel: panel(), between: ["left".to_owned(), "back".to_owned()] };
     history.features.extend([
         entry("bolts", cutout(Shape::Circle { diameter: numbers() }, ring)),
         entry("vents", cutout(slot, grid)),
+        entry("feet", cutout(bolt_hole(ClearanceFit::Fine), by_count)),
+        entry("lid", cutout(bolt_hole(ClearanceFit::Medium), by_pitch)),
+        entry("air", cutout(bolt_slot, fill_panel)),
+        entry("more-air", cutout(Shape::Circle { diameter: numbers() }, fill_rectangle)),
         entry("window", cutout(Shape::Outline(outline), Pattern::At(vec![[numbers(), numbers()]]))),
         entry(
             "soft",

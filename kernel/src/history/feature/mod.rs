@@ -13,7 +13,7 @@ use crate::diag::Span;
 
 pub use base_panel::BasePanel;
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
-pub use cutout::{Cutout, Pattern, XFrom};
+pub use cutout::{Cutout, Facing, FillArea, Pattern, Spacing, XFrom};
 pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
 
 /// A named feature of a history.
