@@ -3,6 +3,7 @@
 //! Job: say what a shop would say on seeing the drawing. Invariant: a check only reads, and gives the same
 //! findings in the same order for the same part. Must not know: any output format.
 
+mod folded_into_itself;
 mod hole_near_bend;
 
 use crate::blank::Blank;
@@ -28,7 +29,7 @@ pub struct Check {
 }
 
 /// Every check, in the order in which findings are listed.
-pub const ALL: &[Check] = &[hole_near_bend::CHECK];
+pub const ALL: &[Check] = &[folded_into_itself::CHECK, hole_near_bend::CHECK];
 
 /// Findings of all checks.
 #[must_use]

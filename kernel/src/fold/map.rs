@@ -94,6 +94,56 @@ impl StripMap {
         self.start.direction(0.0, -self.sign * sin, cos)
     }
 
+    /// Frame at the start of the bend: x along it, y away from the parent, n the sheet's normal.
+    #[must_use]
+    pub fn start(&self) -> Placement<f64> {
+        self.start
+    }
+
+    /// Whether the strip lies in the plane of its parent.
+    #[must_use]
+    pub fn is_flat(&self) -> bool {
+        self.angle < tolerance::FLAT_RAD
+    }
+
+    /// Angle in rad through which the strip is rolled.
+    #[must_use]
+    pub fn angle(&self) -> f64 {
+        self.angle
+    }
+
+    /// Width of the strip in the blank in mm.
+    #[must_use]
+    pub fn allowance(&self) -> f64 {
+        self.allowance
+    }
+
+    /// Distance from the axis in mm of the sheet's layer at `depth` mm along the normal.
+    #[must_use]
+    pub fn radius_at(&self, depth: f64) -> f64 {
+        self.face_radius - self.sign * depth
+    }
+
+    /// A point in space as seen from the axis: x along the bend, y away from the parent, and z from the axis
+    /// towards the bend's start, in mm; linear in the point.
+    #[must_use]
+    pub fn from_axis(&self, p: Vec3<f64>) -> Vec3<f64> {
+        let local = self.start.coordinates(p);
+        Vec3::new(local.x, local.y, self.face_radius - self.sign * local.z)
+    }
+
+    /// Where a point given by [`StripMap::from_axis`] lies in the strip: along the bend and across it, in mm;
+    /// across is below zero before the bend's start and above the allowance behind its end. The strip must
+    /// not be flat.
+    #[must_use]
+    pub fn unrolled(&self, p: Vec3<f64>) -> Point2 {
+        // The cut of the angle lies opposite to the middle of the strip.
+        let middle = 0.5 * self.angle;
+        let (sin, cos) = maths::sin_cos(middle);
+        let angle = middle + maths::atan2(p.y * cos - p.z * sin, p.y * sin + p.z * cos);
+        Point2::new(p.x, angle * self.allowance / self.angle)
+    }
+
     /// Frame of the panel behind the bend.
     fn end(&self) -> Placement<f64> {
         let (sin, cos) =

@@ -4,8 +4,10 @@
 //! panel and bend meshes share the crease's vertices bit for bit. Must not know: the blank, any output
 //! format.
 
+mod collision;
 mod measure;
 mod mesh;
 
+pub use collision::{Collision, collisions};
 pub use measure::{Measures, measures};
 pub use mesh::{Face, Mesh, MeshFault, Surface, Zone, mesh};
