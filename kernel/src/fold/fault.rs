@@ -120,7 +120,7 @@ fn pieces_words(pieces: usize) -> String {
 
 /// A size that can be written in a script and still fits.
 fn rounded_down(size: f64) -> f64 {
-    (size * 1e3).floor() * 1e-3
+    (size * 1000.0).floor() / 1000.0
 }
 
 fn room_for_break(size: f64, largest: f64) -> String {
