@@ -22,24 +22,22 @@ fn cover(criterion: &mut Criterion) {
 fn stages(criterion: &mut Criterion) {
     let history = parts::five_panel_cover();
     let Ok(sheet) = history.sheet.resolve() else { return };
-    let Ok(skeleton) = Skeleton::new(&history) else { return };
-    let numbers = SheetNumbers {
-        thickness: sheet.thickness.length().to_mm(),
-        inside_radius: sheet.inside_radius.length().to_mm(),
-    };
+    let numbers = SheetNumbers::from(&sheet);
+    let Ok(skeleton) = Skeleton::new(&history, numbers) else { return };
     let Ok(settled) = settle(&history, &skeleton, numbers) else { return };
     let Ok(tree) = fold::build(&history, &skeleton, &settled.pose, &settled.free, &sheet) else { return };
     let mut group = criterion.benchmark_group("five_panel_cover_stages");
-    group.bench_function("skeleton", |b| b.iter(|| Skeleton::new(black_box(&history)).map(|_| ())));
+    group.bench_function("skeleton", |b| b.iter(|| Skeleton::new(black_box(&history), numbers).map(|_| ())));
     group.bench_function("settle", |b| b.iter(|| settle(&history, black_box(&skeleton), numbers)));
     group.bench_function("fold", |b| {
         b.iter(|| fold::build(&history, &skeleton, black_box(&settled.pose), &settled.free, &sheet));
     });
     group.bench_function("unfold", |b| b.iter(|| blank::unfold(black_box(&tree))));
     let folded = FoldFractions::all(&tree, 1.0);
+    group.bench_function("brep", |b| b.iter(|| solid::brep(black_box(&tree), &folded)));
     for chord in [1e-1, 1e-2, 1e-3] {
         group.bench_function(format!("mesh_chord_{chord}_mm"), |b| {
-            b.iter(|| solid::mesh(black_box(&tree), &folded, chord));
+            b.iter(|| solid::mesh(&tree, &solid::brep(black_box(&tree), &folded), chord));
         });
     }
     group.finish();

@@ -11,6 +11,7 @@ use crate::solve::System;
 use crate::solve::relation::{angle_between, plane_distance, point_distance};
 
 use super::pose::{PanelPose, Pose, SheetNumbers};
+use super::relation::{Drawn, Resolved, Sketched};
 use super::skeleton::SkeletonFault;
 use super::{DimensionFault, Skeleton};
 
@@ -20,8 +21,9 @@ pub(super) enum Measure {
     /// Between the faces at these depths (0 inner, −t outer) of two panels; `side` is the side of `b`'s
     /// normal on which `a` lies.
     Faces { a: PanelId, b: PanelId, depth_a: f64, depth_b: f64, side: f64 },
-    /// Between two drawn edges of one panel; `side` is the side of `a` on which `b` lies.
-    Edges { panel: PanelId, a: usize, b: usize, side: f64 },
+    /// Between two drawn edges of one panel, perhaps on two of its pieces; `side` is the side of `a` on which
+    /// `b` lies.
+    Edges { a: (PanelId, usize), b: (PanelId, usize), side: f64 },
     /// Between the normals of two panels.
     Angle { a: PanelId, b: PanelId },
 }
@@ -68,17 +70,17 @@ pub(super) fn measure_of(
             })
         }
         DimensionKind::PanelWidth { a, b } => {
-            let ((panel, ia), (other, ib)) = (
+            let (edge_a, edge_b) = (
                 skeleton.edge(a).map_err(MeasureFault::Name)?,
                 skeleton.edge(b).map_err(MeasureFault::Name)?,
             );
-            if panel != other {
+            if skeleton.root(edge_a.0) != skeleton.root(edge_b.0) {
                 let fault =
                     DimensionFault::TwoPanels { dimension: name.to_owned(), a: a.clone(), b: b.clone() };
                 return Err(MeasureFault::Dimension(fault));
             }
-            let side = if width(start.panel(panel), ia, ib, 1.0) >= 0.0 { 1.0 } else { -1.0 };
-            Ok(Measure::Edges { panel, a: ia, b: ib, side })
+            let side = if width(start, edge_a, edge_b, 1.0) >= 0.0 { 1.0 } else { -1.0 };
+            Ok(Measure::Edges { a: edge_a, b: edge_b, side })
         }
         DimensionKind::Angle { a, b } => Ok(Measure::Angle { a: find(a)?, b: find(b)? }),
     }
@@ -98,7 +100,7 @@ impl Measure {
                 };
                 plane_distance(anchor, plane, target)
             }
-            Self::Edges { panel, a, b, side } => width(pose.panel(panel), a, b, side) - target,
+            Self::Edges { a, b, side } => width(pose, a, b, side) - target,
             Self::Angle { a, b } => {
                 angle_between(pose.panel(a).placement.n, pose.panel(b).placement.n, target)
             }
@@ -114,10 +116,11 @@ impl Measure {
         };
         match *self {
             Self::Faces { a, b, .. } => between(pose.panel(a).placement.n, pose.panel(b).placement.n),
-            Self::Edges { panel, a, b, .. } => {
-                let direction = |edge| {
-                    let (_, [x, y]) = pose.panel(panel).edge(edge).length_and_direction();
-                    Vec3::new(x, y, 0.0)
+            Self::Edges { a, b, .. } => {
+                let direction = |(panel, edge): (PanelId, usize)| {
+                    let panel = pose.panel(panel);
+                    let (_, [x, y]) = panel.edge(edge).length_and_direction();
+                    panel.placement.direction(x, y, 0.0)
                 };
                 between(direction(a), direction(b))
             }
@@ -141,23 +144,31 @@ impl Measure {
     }
 }
 
-/// Distance of the middle of edge `b` from the line of edge `a`, inwards positive, times `side`.
-fn width<S: Scalar>(panel: &PanelPose<S>, a: usize, b: usize, side: f64) -> S {
-    let (a, b) = (panel.edge(a), panel.edge(b));
-    let (_, [dx, dy]) = a.length_and_direction();
+/// Distance of the middle of edge `b` from the line of edge `a` in the plane of `a`'s piece, inwards positive,
+/// times `side`.
+fn width<S: Scalar>(pose: &Pose<S>, a: (PanelId, usize), b: (PanelId, usize), side: f64) -> S {
+    let (panel_a, panel_b) = (pose.panel(a.0), pose.panel(b.0));
+    let (edge_a, edge_b) = (panel_a.edge(a.1), panel_b.edge(b.1));
+    let (_, [dx, dy]) = edge_a.length_and_direction();
     let zero = S::constant(0.0);
-    let at = |x: S, y: S| Vec3::new(x, y, zero);
-    let middle = at((b.start[0] + b.end[0]).scaled(0.5), (b.start[1] + b.end[1]).scaled(0.5));
-    let inwards = at(-dy.scaled(side), dx.scaled(side));
-    point_distance(at(a.start[0], a.start[1]), middle, inwards, zero)
+    let middle = |i: usize| (edge_b.start[i] + edge_b.end[i]).scaled(0.5);
+    point_distance(
+        panel_a.placement.point(edge_a.start[0], edge_a.start[1], zero),
+        panel_b.placement.point(middle(0), middle(1), zero),
+        panel_a.placement.direction(-dy.scaled(side), dx.scaled(side), zero),
+        zero,
+    )
 }
 
-/// The held dimensions of a history as a system of equations.
+/// The held dimensions of a history, followed by the relations of its outlines, as a system of equations.
 pub(super) struct Equations<'a, 'h> {
     pub(super) skeleton: &'a Skeleton<'h>,
-    pub(super) sheet: SheetNumbers,
+    pub(super) sheet: SheetNumbers<'a>,
     pub(super) free_count: usize,
     pub(super) held: Vec<Held<'h>>,
+    pub(super) sketched: Vec<Sketched<'h>>,
+    /// One for each equation.
+    tolerances: Vec<f64>,
 }
 
 /// One dimension that must hold.
@@ -171,10 +182,11 @@ impl<'a, 'h> Equations<'a, 'h> {
     pub(super) fn new(
         history: &'h History,
         skeleton: &'a Skeleton<'h>,
-        sheet: SheetNumbers,
+        sheet: SheetNumbers<'a>,
         measures: &[Measure],
+        sketched: Vec<Sketched<'h>>,
     ) -> Self {
-        let held = history
+        let held: Vec<Held<'h>> = history
             .dimensions
             .iter()
             .zip(measures)
@@ -184,7 +196,24 @@ impl<'a, 'h> Equations<'a, 'h> {
                 Target::Measured => None,
             })
             .collect();
-        Self { skeleton, sheet, free_count: history.free_numbers.len(), held }
+        let mut tolerances: Vec<f64> = held.iter().map(|held| held.measure.tolerance()).collect();
+        for relation in sketched.iter().flat_map(|sketched| &sketched.relations) {
+            tolerances.resize(tolerances.len() + relation.rows(), relation.tolerance());
+        }
+        Self { skeleton, sheet, free_count: history.free_numbers.len(), held, sketched, tolerances }
+    }
+
+    /// Every relation with the outline it is of, its place there, and the first of its equations.
+    pub(super) fn relations(&self) -> impl Iterator<Item = (&Sketched<'h>, usize, &Resolved, usize)> {
+        let mut row = self.held.len();
+        let all = self.sketched.iter().flat_map(|sketched| {
+            sketched.relations.iter().enumerate().map(move |(index, relation)| (sketched, index, relation))
+        });
+        all.map(move |(sketched, index, relation)| {
+            let first = row;
+            row += relation.rows();
+            (sketched, index, relation, first)
+        })
     }
 }
 
@@ -194,18 +223,29 @@ impl System for Equations<'_, '_> {
     }
 
     fn relation_count(&self) -> usize {
-        self.held.len()
+        self.tolerances.len()
     }
 
     fn residuals<S: Scalar>(&self, unknowns: &[S], residuals: &mut [S]) {
-        let pose = self.skeleton.pose(self.sheet, unknowns);
-        for (held, residual) in self.held.iter().zip(residuals) {
-            let target = held.target.evaluate(unknowns).scaled(held.measure.unit());
-            *residual = held.measure.residual(&pose, target);
+        let (dimensions, mut rest) = residuals.split_at_mut(self.held.len());
+        if !self.held.is_empty() {
+            let pose = self.skeleton.pose(self.sheet, unknowns);
+            for (held, residual) in self.held.iter().zip(dimensions) {
+                let target = held.target.evaluate(unknowns).scaled(held.measure.unit());
+                *residual = held.measure.residual(&pose, target);
+            }
+        }
+        for sketched in &self.sketched {
+            let drawn = Drawn::new(sketched.profile, unknowns);
+            for relation in &sketched.relations {
+                let rows;
+                (rows, rest) = rest.split_at_mut(relation.rows());
+                relation.residuals(&drawn, rows);
+            }
         }
     }
 
     fn tolerance(&self, relation: usize) -> f64 {
-        self.held[relation].measure.tolerance()
+        self.tolerances[relation]
     }
 }

@@ -9,13 +9,18 @@ use std::collections::BTreeSet;
 use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{BasePanel, Feature, Flange};
+use crate::history::feature::{BasePanel, Feature, Flange, FoldSide, HemForm};
 use crate::history::{
-    DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, PanelName, Profile, Shape,
-    check_plain_name,
+    DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, Number, PanelName, Profile,
+    Shape, check_plain_name,
 };
 use crate::ident::{FeatureId, PanelId};
 use crate::stock::{CLEARANCE_HOLES, UnknownBolt, clearance_hole};
+
+use super::line_bend::LineSpec;
+use super::parting::{self, EdgeHome};
+use super::pose::{self, PanelPose, SheetNumbers};
+use super::settle::number_faults;
 
 /// Panels and how they hang together.
 #[derive(Clone, Debug)]
@@ -32,6 +37,40 @@ pub struct SkeletonPanel<'h> {
     pub feature: FeatureId,
     /// How it was made.
     pub source: Source<'h>,
+    /// The turn given to it later, in place of the one with which it was made.
+    pub turned: Option<&'h Number>,
+    /// The lines that part it, each behind those before it or beside them; none on a piece.
+    pub lines: Vec<SkeletonLine<'h>>,
+    /// On which piece each drawn edge lies; empty if no line parts the panel.
+    pub(super) edge_homes: Vec<EdgeHome>,
+}
+
+/// A line that parts a panel.
+#[derive(Clone, Debug)]
+pub struct SkeletonLine<'h> {
+    /// What was asked for.
+    pub spec: LineSpec<'h>,
+    /// The feature that drew it.
+    pub feature: FeatureId,
+    /// Turns given later to the first bend and to the last one.
+    pub(super) turned: [Option<&'h Number>; 2],
+    /// The earlier line behind which lies the piece whose coordinates it is drawn in; none for the panel's.
+    pub(super) drawn_on: Option<(usize, LinePart)>,
+    /// Index of the drawn edge beside which it lies, if so.
+    pub(super) edge: Option<usize>,
+    /// Earlier lines behind which it lies.
+    pub(super) behind: Vec<usize>,
+    /// Positions of the corners that it moves.
+    pub(super) beyond: Vec<usize>,
+}
+
+/// Which piece behind a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LinePart {
+    /// Between the two bends of a step.
+    Web,
+    /// What is moved.
+    Moved,
 }
 
 /// How a panel was made.
@@ -39,7 +78,7 @@ pub struct SkeletonPanel<'h> {
 pub enum Source<'h> {
     /// The base panel.
     Base(&'h BasePanel),
-    /// A flange on an edge of an earlier panel.
+    /// A flange or hem on an edge of an earlier panel.
     Flange {
         /// The flange feature.
         flange: &'h Flange,
@@ -47,6 +86,21 @@ pub enum Source<'h> {
         parent: PanelId,
         /// Index of the edge among the parent's drawn edges.
         edge: usize,
+        /// The form, if it is a hem.
+        hem: Option<&'h HemForm>,
+    },
+    /// A piece of an earlier panel behind a drawn line.
+    Piece {
+        /// The panel that is parted.
+        root: PanelId,
+        /// Index among its lines.
+        line: usize,
+        /// Which piece.
+        part: LinePart,
+        /// The piece nearer to the base.
+        parent: PanelId,
+        /// Side of the bend between the two.
+        side: FoldSide,
     },
 }
 
@@ -54,12 +108,26 @@ pub enum Source<'h> {
 pub(super) const FLANGE_ROLES: [&str; 4] = ["root", "right", "tip", "left"];
 
 impl<'h> SkeletonPanel<'h> {
+    fn new(name: PanelName, feature: FeatureId, source: Source<'h>) -> Self {
+        Self { name, feature, source, turned: None, lines: Vec::new(), edge_homes: Vec::new() }
+    }
+
     /// Roles of the drawn edges, in the order in which they were drawn.
     #[must_use]
     pub fn edge_roles(&self) -> Vec<&'h str> {
         match self.source {
             Source::Base(base) => base.outline.edges.iter().map(|e| e.name.as_str()).collect(),
             Source::Flange { .. } => FLANGE_ROLES.to_vec(),
+            // A piece has no drawing of its own: its edges are those of the panel that it is a piece of.
+            Source::Piece { .. } => Vec::new(),
+        }
+    }
+
+    /// Whether the drawn edge with this index is an arc.
+    pub(super) fn is_arc(&self, index: usize) -> bool {
+        match self.source {
+            Source::Base(base) => base.outline.edges[index].shape != EdgeShape::Line,
+            Source::Flange { .. } | Source::Piece { .. } => false,
         }
     }
 
@@ -102,9 +170,56 @@ pub enum SkeletonFault {
     NoEdges { name: String },
     #[error(transparent)]
     UnknownBolt(#[from] UnknownBolt),
+    #[error("there is no bump `{bump}` before it")]
+    NoBump { bump: String, known: Vec<String> },
+    #[error("`{name}` changes neither profile nor height of a bump")]
+    NothingChanged { name: String },
+    #[error("edge `{edge}` carries `{child}`, but the line of `{line}` crosses it")]
+    EdgeCrossed { edge: EdgeName, child: String, line: String },
+    #[error("the line of `{line}` would move the piece of `{panel}` that hangs on its bend")]
+    RootMoves { line: String, panel: PanelName },
+    #[error("the lines of `{a}` and `{b}` would each move the other")]
+    LinesMoveEachOther { a: String, b: String },
+    #[error("the web `{panel}` of an offset cannot be parted by a line")]
+    LineOnWeb { line: String, panel: PanelName },
+    #[error("`{panel}` has no bend that could be given another turn")]
+    NotTurnable { panel: PanelName },
+    #[error("panel `{panel}` is given another turn twice")]
+    TurnedTwice { panel: PanelName },
 }
 
 impl SkeletonFault {
+    /// The feature to change, if it is not the one at which the fault was met: of two the one asked for later.
+    fn about(&self, history: &History) -> Option<FeatureId> {
+        let find = |name: &str| {
+            let index = history.features.iter().position(|entry| entry.name == *name);
+            index.map(FeatureId::new)
+        };
+        match self {
+            Self::RootMoves { line, .. } | Self::LineOnWeb { line, .. } => find(line),
+            Self::LinesMoveEachOther { a, b } | Self::EdgeCrossed { child: a, line: b, .. } => {
+                find(a).max(find(b))
+            }
+            Self::Format { .. }
+            | Self::NoBase { .. }
+            | Self::Empty
+            | Self::SecondBase { .. }
+            | Self::BadName { .. }
+            | Self::NameTwice { .. }
+            | Self::NoPanel { .. }
+            | Self::NoEdge { .. }
+            | Self::ArcEdge { .. }
+            | Self::RootEdge { .. }
+            | Self::OutlineCount { .. }
+            | Self::NoEdges { .. }
+            | Self::NotTurnable { .. }
+            | Self::TurnedTwice { .. }
+            | Self::NoBump { .. }
+            | Self::NothingChanged { .. }
+            | Self::UnknownBolt(_) => None,
+        }
+    }
+
     /// The finding for whoever wrote the history.
     #[must_use]
     pub fn diagnose(&self, origin: impl Into<Option<Origin>>) -> Diagnostic {
@@ -121,6 +236,14 @@ impl SkeletonFault {
             Self::OutlineCount { .. } => "history::outline_count",
             Self::NoEdges { .. } => "history::no_edges",
             Self::UnknownBolt(_) => "history::unknown_bolt",
+            Self::NoBump { .. } => "history::unknown_bump",
+            Self::NothingChanged { .. } => "history::nothing_changed",
+            Self::EdgeCrossed { .. } => "history::edge_crossed",
+            Self::RootMoves { .. } => "history::root_would_move",
+            Self::LinesMoveEachOther { .. } => "history::lines_move_each_other",
+            Self::LineOnWeb { .. } => "history::line_on_web",
+            Self::NotTurnable { .. } => "history::not_turnable",
+            Self::TurnedTwice { .. } => "history::turned_twice",
         };
         let finding = Diagnostic::fault(code, self.to_string(), origin);
         match self {
@@ -130,6 +253,9 @@ impl SkeletonFault {
             Self::Empty | Self::NoBase { .. } => finding.hint("make the base panel before anything else"),
             Self::ArcEdge { .. } => finding.hint("a press brake bends along straight lines only"),
             Self::RootEdge { .. } => finding.hint("use its `tip`, `left` or `right`"),
+            Self::NoBump { known, .. } if known.is_empty() => finding.hint("make the bump first"),
+            Self::NoBump { known, .. } => finding.hint(format!("bumps so far: {}", list(known))),
+            Self::NothingChanged { .. } => finding.hint("give it a `profile`, a `height`, or both"),
             Self::Format { .. }
             | Self::SecondBase { .. }
             | Self::BadName { .. }
@@ -138,11 +264,32 @@ impl SkeletonFault {
                 let known: Vec<&str> = CLEARANCE_HOLES.iter().map(|row| row.bolt).collect();
                 finding.hint(format!("ISO 273 sizes are {}", list(&known)))
             }
+            Self::EdgeCrossed { .. } => finding
+                .hint("move the line off the edge, or put two flanges on an outline with two edges there"),
+            Self::RootMoves { .. } => {
+                finding.hint("swap the two points of the line: what lies to the left moves")
+            }
+            Self::LinesMoveEachOther { .. } => finding.hint("swap the two points of one of them"),
+            Self::LineOnWeb { .. } => finding.hint("draw the line on the panel before or behind it"),
+            Self::NotTurnable { .. } => {
+                finding.hint("name a flange or a panel behind a drawn line; a hem is turned by its form")
+            }
+            Self::TurnedTwice { .. } => finding.hint("leave one of them out"),
             Self::NoEdges { .. } => {
                 finding.hint("give it at least one edge, for example `top.edge(\"front\")`")
             }
         }
     }
+}
+
+fn check_shape(name: &str, shape: &Shape) -> Result<(), SkeletonFault> {
+    if let Some(profile) = shape.profile() {
+        check_counts(name, profile)?;
+    }
+    if let Some((bolt, _)) = shape.bolt() {
+        clearance_hole(bolt)?;
+    }
+    Ok(())
 }
 
 fn check_counts(name: &str, outline: &Profile) -> Result<(), SkeletonFault> {
@@ -174,34 +321,113 @@ impl<'h> Skeleton<'h> {
     /// Resolves all names of a history.
     ///
     /// # Errors
-    /// The first name that does not resolve, as a finding with the feature it is about.
-    pub fn new(history: &'h History) -> Result<Self, Diagnostic> {
+    /// Numbers that are not finite, or the first name that does not resolve, as findings with the feature
+    /// they are about.
+    pub fn new(history: &'h History, sheet: SheetNumbers<'_>) -> Result<Self, Vec<Diagnostic>> {
         if history.format != FORMAT_VERSION {
-            return Err(SkeletonFault::Format { got: history.format }.diagnose(None));
+            return Err(vec![SkeletonFault::Format { got: history.format }.diagnose(None)]);
         }
-        let mut skeleton = Self { panels: Vec::new() };
-        let mut names = BTreeSet::new();
+        let faults = number_faults(history);
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        let mut builder = Builder {
+            history,
+            sheet,
+            start: history.start_values(),
+            panels: Vec::new(),
+            poses: Vec::new(),
+            names: BTreeSet::new(),
+        };
         for (id, entry) in history.features_with_ids() {
-            skeleton
-                .add(id, &entry.name, &entry.feature, &mut names)
-                .map_err(|fault| fault.diagnose(history.origin(id)))?;
+            builder
+                .add(id, &entry.name, &entry.feature)
+                .map_err(|fault| vec![fault.diagnose(history.origin(fault.about(history).unwrap_or(id)))])?;
         }
-        if skeleton.panels.is_empty() {
-            return Err(SkeletonFault::Empty.diagnose(None));
+        if builder.panels.is_empty() {
+            return Err(vec![SkeletonFault::Empty.diagnose(None)]);
         }
-        check_report_names(history)?;
-        Ok(skeleton)
+        check_report_names(history).map_err(|fault| vec![fault])?;
+        Ok(Self { panels: builder.panels })
     }
 
-    fn add(
-        &mut self,
-        id: FeatureId,
-        name: &'h str,
-        feature: &'h Feature,
-        names: &mut BTreeSet<&'h str>,
-    ) -> Result<(), SkeletonFault> {
+    /// The panel and the index of the drawn edge with this name. For an edge that a line has parted, the
+    /// panel that was drawn.
+    ///
+    /// # Errors
+    /// [`SkeletonFault::NoPanel`] or [`SkeletonFault::NoEdge`] with the names that exist.
+    pub fn edge(&self, edge: &EdgeName) -> Result<(PanelId, usize), SkeletonFault> {
+        find_edge(&self.panels, edge)
+    }
+
+    /// The panel with this name.
+    ///
+    /// # Errors
+    /// [`SkeletonFault::NoPanel`] with the names that exist.
+    pub fn find(&self, name: &PanelName) -> Result<PanelId, SkeletonFault> {
+        find_panel(&self.panels, name)
+    }
+
+    /// All panels, indexed by [`PanelId`].
+    #[must_use]
+    pub fn panels(&self) -> &[SkeletonPanel<'h>] {
+        &self.panels
+    }
+
+    /// The panel that a piece is part of; any other panel itself.
+    #[must_use]
+    pub fn root(&self, id: PanelId) -> PanelId {
+        root(&self.panels, id)
+    }
+}
+
+fn root(panels: &[SkeletonPanel<'_>], id: PanelId) -> PanelId {
+    match panels[id.index()].source {
+        Source::Base(_) | Source::Flange { .. } => id,
+        Source::Piece { root, .. } => root,
+    }
+}
+
+fn find_panel(panels: &[SkeletonPanel<'_>], name: &PanelName) -> Result<PanelId, SkeletonFault> {
+    panels.iter().position(|p| p.name == *name).map(PanelId::new).ok_or_else(|| SkeletonFault::NoPanel {
+        panel: name.clone(),
+        known: panels.iter().map(|p| p.name.clone()).collect(),
+    })
+}
+
+fn find_edge(panels: &[SkeletonPanel<'_>], edge: &EdgeName) -> Result<(PanelId, usize), SkeletonFault> {
+    let named = find_panel(panels, &edge.panel)?;
+    let drawn = root(panels, named);
+    let panel = &panels[drawn.index()];
+    let home = |index: usize| match panel.edge_homes.get(index) {
+        None => Some(drawn),
+        Some(EdgeHome::On(piece)) => Some(*piece),
+        Some(EdgeHome::Cut { .. }) => None,
+    };
+    // By the name of the whole panel every edge is found; by that of a piece those that lie on it.
+    let belongs = |index: usize| named == drawn || home(index).is_none_or(|piece| piece == named);
+    let index = panel.edge_index(&edge.role).filter(|&index| belongs(index)).ok_or_else(|| {
+        let roles = panel.edge_roles().into_iter().enumerate();
+        let known = roles.filter(|(i, _)| belongs(*i)).map(|(_, r)| r.to_owned()).collect();
+        SkeletonFault::NoEdge { edge: edge.clone(), known }
+    })?;
+    Ok((home(index).unwrap_or(drawn), index))
+}
+
+/// A skeleton on the way, with the poses of its panels at the start values.
+struct Builder<'h, 's> {
+    history: &'h History,
+    sheet: SheetNumbers<'s>,
+    start: Vec<f64>,
+    panels: Vec<SkeletonPanel<'h>>,
+    poses: Vec<PanelPose<f64>>,
+    names: BTreeSet<&'h str>,
+}
+
+impl<'h> Builder<'h, '_> {
+    fn add(&mut self, id: FeatureId, name: &'h str, feature: &'h Feature) -> Result<(), SkeletonFault> {
         check_plain_name(name).map_err(|problem| SkeletonFault::BadName { problem })?;
-        if !names.insert(name) {
+        if !self.names.insert(name) {
             return Err(SkeletonFault::NameTwice { name: name.to_owned() });
         }
         match feature {
@@ -218,35 +444,64 @@ impl<'h> Skeleton<'h> {
                     }
                 }
                 let name = PanelName::new(name).map_err(|problem| SkeletonFault::BadName { problem })?;
-                self.panels.push(SkeletonPanel { name, feature: id, source: Source::Base(base) });
+                self.push(id, name, Source::Base(base))?;
             }
-            Feature::Flange(flange) => {
-                self.need_base(name)?;
-                if flange.edges.is_empty() {
-                    return Err(SkeletonFault::NoEdges { name: name.to_owned() });
+            Feature::Flange(flange) => self.add_flange(id, name, flange, None)?,
+            Feature::Hem(hem) => self.add_flange(id, name, hem.flange(), Some(hem.form()))?,
+            // Pieces are made together with the panel that the line parts.
+            Feature::FoldLine(fold) => self.need_panel(id, name, &fold.panel)?,
+            Feature::Offset(step) => self.need_panel(id, name, &step.panel)?,
+            Feature::Turned(turned) => {
+                self.need_panel(id, name, &turned.panel)?;
+                let panel = find_panel(&self.panels, &turned.panel)?;
+                let source = self.panels[panel.index()].source;
+                if matches!(source, Source::Base(_) | Source::Flange { hem: Some(_), .. }) {
+                    return Err(SkeletonFault::NotTurnable { panel: turned.panel.clone() });
                 }
-                for edge in &flange.edges {
-                    let (parent, index) = self.straight_edge(edge)?;
-                    let label = PanelName::of_flange(name, edge, flange.edges.len() == 1)
-                        .map_err(|problem| SkeletonFault::BadName { problem })?;
-                    if self.panel(&label).is_some() {
-                        return Err(SkeletonFault::NameTwice { name: label.to_string() });
-                    }
-                    let source = Source::Flange { flange, parent, edge: index };
-                    self.panels.push(SkeletonPanel { name: label, feature: id, source });
+                if self.turned(&turned.panel).is_some_and(|first| !std::ptr::eq(first, &turned.turn)) {
+                    return Err(SkeletonFault::TurnedTwice { panel: turned.panel.clone() });
                 }
             }
             Feature::Cutout(cutout) => {
-                self.need_base(name)?;
-                if let Shape::Outline(profile) = &cutout.shape {
-                    check_counts(name, profile)?;
-                }
-                if let Some((bolt, _)) = cutout.shape.bolt() {
-                    clearance_hole(bolt)?;
-                }
-                self.find(&cutout.panel)?;
+                check_shape(name, &cutout.shape)?;
+                self.need_panel(id, name, &cutout.panel)?;
             }
             Feature::CornerBreak(_) => self.need_base(name)?,
+            Feature::Bump(bump) => {
+                self.need_base(name)?;
+                check_shape(name, &bump.profile)?;
+                self.need_panel(id, name, &bump.panel)?;
+            }
+            Feature::BumpChange(change) => {
+                self.need_base(name)?;
+                self.need_bump(id, &change.bump)?;
+                if let Some(shape) = &change.profile {
+                    check_shape(name, shape)?;
+                }
+                if change.profile.is_none() && change.height.is_none() {
+                    return Err(SkeletonFault::NothingChanged { name: name.to_owned() });
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn add_flange(
+        &mut self,
+        id: FeatureId,
+        name: &'h str,
+        flange: &'h Flange,
+        hem: Option<&'h HemForm>,
+    ) -> Result<(), SkeletonFault> {
+        self.need_base(name)?;
+        if flange.edges.is_empty() {
+            return Err(SkeletonFault::NoEdges { name: name.to_owned() });
+        }
+        for edge in &flange.edges {
+            let (parent, index) = self.straight_edge(name, edge)?;
+            let label = PanelName::of_flange(name, edge, flange.edges.len() == 1)
+                .map_err(|problem| SkeletonFault::BadName { problem })?;
+            self.push(id, label, Source::Flange { flange, parent, edge: index, hem })?;
         }
         Ok(())
     }
@@ -255,52 +510,86 @@ impl<'h> Skeleton<'h> {
         if self.panels.is_empty() { Err(SkeletonFault::NoBase { first: name.to_owned() }) } else { Ok(()) }
     }
 
-    fn straight_edge(&self, edge: &EdgeName) -> Result<(PanelId, usize), SkeletonFault> {
-        let (id, index) = self.edge(edge)?;
-        match self.panels[id.index()].source {
-            Source::Base(base) => match base.outline.edges[index].shape {
-                EdgeShape::Line => Ok((id, index)),
-                EdgeShape::Arc(_) | EdgeShape::ArcThrough(_) => {
-                    Err(SkeletonFault::ArcEdge { edge: edge.clone() })
-                }
-            },
-            Source::Flange { .. } if index == 0 => Err(SkeletonFault::RootEdge { edge: edge.clone() }),
-            Source::Flange { .. } => Ok((id, index)),
+    /// The panel is there, and was there before the feature.
+    fn need_bump(&self, id: FeatureId, bump: &str) -> Result<(), SkeletonFault> {
+        let before = &self.history.features[..id.index()];
+        let bumps = before.iter().filter(|entry| matches!(entry.feature, Feature::Bump(_)));
+        let known: Vec<String> = bumps.map(|entry| entry.name.clone()).collect();
+        if known.iter().any(|name| name == bump) {
+            return Ok(());
         }
+        Err(SkeletonFault::NoBump { bump: bump.to_owned(), known })
     }
 
-    /// The panel and the index of the drawn edge with this name.
-    ///
-    /// # Errors
-    /// [`SkeletonFault::NoPanel`] or [`SkeletonFault::NoEdge`] with the names that exist.
-    pub fn edge(&self, edge: &EdgeName) -> Result<(PanelId, usize), SkeletonFault> {
-        let id = self.find(&edge.panel)?;
-        let panel = &self.panels[id.index()];
-        let known = || panel.edge_roles().into_iter().map(str::to_owned).collect();
-        let index = panel
-            .edge_index(&edge.role)
-            .ok_or_else(|| SkeletonFault::NoEdge { edge: edge.clone(), known: known() })?;
-        Ok((id, index))
+    fn need_panel(&self, id: FeatureId, name: &str, panel: &PanelName) -> Result<(), SkeletonFault> {
+        self.need_base(name)?;
+        let found = find_panel(&self.panels, panel)?;
+        if self.panels[found.index()].feature < id {
+            return Ok(());
+        }
+        let known = self.panels.iter().filter(|p| p.feature < id).map(|p| p.name.clone()).collect();
+        Err(SkeletonFault::NoPanel { panel: panel.clone(), known })
     }
 
-    /// The panel with this name.
-    ///
-    /// # Errors
-    /// [`SkeletonFault::NoPanel`] with the names that exist.
-    pub fn find(&self, name: &PanelName) -> Result<PanelId, SkeletonFault> {
-        self.panel(name).ok_or_else(|| SkeletonFault::NoPanel {
-            panel: name.clone(),
-            known: self.panels.iter().map(|p| p.name.clone()).collect(),
+    /// The turn that a later feature gives to a panel.
+    fn turned(&self, panel: &PanelName) -> Option<&'h Number> {
+        self.history.features.iter().find_map(|entry| {
+            let Feature::Turned(turned) = &entry.feature else { return None };
+            (turned.panel == *panel).then_some(&turned.turn)
         })
     }
 
-    fn panel(&self, name: &PanelName) -> Option<PanelId> {
-        self.panels.iter().position(|p| p.name == *name).map(PanelId::new)
+    /// Adds a drawn panel and the pieces into which lines part it.
+    fn push(&mut self, feature: FeatureId, name: PanelName, source: Source<'h>) -> Result<(), SkeletonFault> {
+        let root = self.add_panel(feature, name, source)?;
+        let parted = parting::part(parting::Given {
+            history: self.history,
+            root,
+            panel: &self.panels[root.index()],
+            pose: &self.poses[root.index()],
+            sheet: self.sheet,
+            start: &self.start,
+            turned: &|panel| self.turned(panel),
+        })?;
+        let Some(parted) = parted else { return Ok(()) };
+        let panel = &mut self.panels[root.index()];
+        panel.lines = parted.lines;
+        panel.edge_homes = parted.edge_homes;
+        self.poses[root.index()] = parted.pose;
+        for piece in parted.pieces {
+            self.add_panel(piece.feature, piece.name, piece.source)?;
+        }
+        Ok(())
     }
 
-    /// All panels, indexed by [`PanelId`].
-    #[must_use]
-    pub fn panels(&self) -> &[SkeletonPanel<'h>] {
-        &self.panels
+    fn add_panel(
+        &mut self,
+        feature: FeatureId,
+        name: PanelName,
+        source: Source<'h>,
+    ) -> Result<PanelId, SkeletonFault> {
+        if find_panel(&self.panels, &name).is_ok() {
+            return Err(SkeletonFault::NameTwice { name: name.to_string() });
+        }
+        let turned = self.turned(&name);
+        let panel = SkeletonPanel { turned, ..SkeletonPanel::new(name, feature, source) };
+        self.poses.push(pose::panel_pose(&panel, &self.poses, self.sheet, &self.start));
+        self.panels.push(panel);
+        Ok(PanelId::new(self.panels.len() - 1))
+    }
+
+    fn straight_edge(&self, child: &str, edge: &EdgeName) -> Result<(PanelId, usize), SkeletonFault> {
+        let (id, index) = find_edge(&self.panels, edge)?;
+        let drawn = root(&self.panels, id);
+        let panel = &self.panels[drawn.index()];
+        if let Some(EdgeHome::Cut { line }) = panel.edge_homes.get(index) {
+            let line = self.history.feature(panel.lines[*line].feature).name.clone();
+            return Err(SkeletonFault::EdgeCrossed { edge: edge.clone(), child: child.to_owned(), line });
+        }
+        match panel.source {
+            _ if panel.is_arc(index) => Err(SkeletonFault::ArcEdge { edge: edge.clone() }),
+            Source::Flange { .. } if index == 0 => Err(SkeletonFault::RootEdge { edge: edge.clone() }),
+            Source::Base(_) | Source::Flange { .. } | Source::Piece { .. } => Ok((id, index)),
+        }
     }
 }

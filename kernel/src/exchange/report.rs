@@ -12,9 +12,11 @@ use serde::Serialize;
 use crate::blank::hole_table;
 use crate::brake::BendRow;
 use crate::diag::Diagnostic;
-use crate::dimension::DimensionResult;
-use crate::geom::Point2;
+use crate::dimension::{DimensionResult, SketchResult};
+use crate::fold::Form;
+use crate::geom::{Contour, Point2};
 use crate::history::ParameterValue;
+use crate::quantity::maths;
 
 use super::decimal::rounded;
 use super::{Format, Subject};
@@ -53,8 +55,10 @@ struct Report {
     mass_kg: f64,
     /// How many directions the free numbers could still move in with every held dimension held.
     degrees_of_freedom: usize,
-    /// Values that the solver gave to the free numbers, by name, in mm or degrees.
+    /// Values that the solver gave to the declared free numbers, by name, in mm or degrees.
     free_numbers: BTreeMap<String, f64>,
+    /// Outlines whose coordinates were left to the solver, in the order in which they were begun.
+    sketches: Vec<SketchFigures>,
     /// Dimensions in the order in which they were asked for.
     dimensions: Vec<DimensionFigures>,
     /// Bends in the order of bending.
@@ -62,6 +66,8 @@ struct Report {
     /// Round holes and slots by size, the smallest first; openings that run into an edge or another opening
     /// do not count.
     holes: Vec<HoleFigures>,
+    /// Formed bumps in the order in which they were asked for.
+    bumps: Vec<BumpFigures>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
     /// What the figures cannot answer for.
@@ -135,6 +141,17 @@ struct DimensionFigures {
     state: &'static str,
 }
 
+/// One sketch.
+#[derive(Serialize, JsonSchema)]
+struct SketchFigures {
+    /// Its name.
+    name: String,
+    /// How many free numbers it has: coordinates of corners, and rises of arcs.
+    numbers: usize,
+    /// How many directions they could still move in with everything held; 3 if nothing ties it to a place.
+    left_free: usize,
+}
+
 /// One bend.
 #[derive(Serialize, JsonSchema)]
 struct BendFigures {
@@ -176,6 +193,37 @@ struct HoleFigures {
     count: usize,
     /// Names of the features that cut them.
     features: Vec<String>,
+}
+
+/// One formed bump, drawn with the thickness of the sheet everywhere.
+#[derive(Serialize, JsonSchema)]
+struct BumpFigures {
+    /// Its name.
+    name: String,
+    /// Name of the panel it is pressed into.
+    panel: String,
+    /// `in` towards the inner face, `out` away from it.
+    direction: &'static str,
+    /// Distance of the flat top from the panel in mm, between faces of the same side.
+    height_mm: f64,
+    /// Angle of the wall from the panel's normal in degrees.
+    draft_deg: f64,
+    /// Radius of the punch's edge in mm.
+    punch_radius_mm: f64,
+    /// Radius of the die's edge in mm.
+    die_radius_mm: f64,
+    /// Extent `[x, y]` in mm of the foot, die fillets included, along the panel's axes.
+    foot_mm: [f64; 2],
+    /// Extent `[x, y]` in mm of the flat top along the panel's axes.
+    top_mm: [f64; 2],
+    /// Estimate of the true strain of the wall's cross-section: `ln(developed length / plan length)`.
+    true_strain: f64,
+    /// The same as an elongation in percent, to be compared with that of the material.
+    elongation_percent: f64,
+    /// Estimate of the thickness lost in the wall, in percent.
+    thinning_percent: f64,
+    /// What the drawn form adds to the volume of its flat panel, in mm³; the mass does not change.
+    added_volume_mm3: f64,
 }
 
 /// One finding of a check.
@@ -221,7 +269,8 @@ fn report(subject: &Subject<'_>) -> Report {
         };
         (p.name.clone(), value)
     });
-    let free = history.free_numbers.iter().zip(&subject.settled.free);
+    let declared =
+        history.free_numbers.iter().zip(&subject.settled.free).filter(|(number, _)| number.sketch.is_none());
     Report {
         format: REPORT_VERSION,
         family: history.family.clone(),
@@ -236,10 +285,12 @@ fn report(subject: &Subject<'_>) -> Report {
         folded: folded_figures(subject),
         mass_kg: rounded(subject.mass_kg),
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
-        free_numbers: free.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
+        free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
+        sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
         dimensions: subject.settled.dimensions.iter().map(dimension_figures).collect(),
         bends: subject.bend_table.iter().map(bend_figures).collect(),
         holes: hole_figures(subject),
+        bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
         checks: subject.findings.iter().map(finding).collect(),
         caution: CAUTION,
     }
@@ -279,6 +330,11 @@ fn dimension_figures(dimension: &DimensionResult) -> DimensionFigures {
     }
 }
 
+fn sketch_figures(sketch: &SketchResult) -> SketchFigures {
+    let SketchResult { name, numbers, left_free } = sketch.clone();
+    SketchFigures { name, numbers, left_free }
+}
+
 fn bend_figures(row: &BendRow) -> BendFigures {
     BendFigures {
         name: row.name.to_string(),
@@ -305,6 +361,29 @@ fn hole_figures(subject: &Subject<'_>) -> Vec<HoleFigures> {
         features: row.features.iter().map(|&f| subject.history.feature(f).name.clone()).collect(),
     });
     figures.collect()
+}
+
+fn bump_figures(subject: &Subject<'_>, form: &Form) -> BumpFigures {
+    let size = |outline: &Contour| {
+        let bounds = outline.bounding_box();
+        [bounds.width(), bounds.height()].map(rounded)
+    };
+    let section = &form.section;
+    BumpFigures {
+        name: form.name.clone(),
+        panel: subject.tree.panel(form.panel).name.to_string(),
+        direction: form.side.word(),
+        height_mm: rounded(section.height),
+        draft_deg: rounded(section.draft * (180.0 / maths::PI)),
+        punch_radius_mm: rounded(section.punch_radius),
+        die_radius_mm: rounded(section.die_radius),
+        foot_mm: size(form.foot()),
+        top_mm: size(form.top()),
+        true_strain: rounded(section.true_strain()),
+        elongation_percent: rounded(100.0 * section.elongation()),
+        thinning_percent: rounded(100.0 * section.thinning()),
+        added_volume_mm3: rounded(form.added_volume()),
+    }
 }
 
 fn finding(diagnostic: &Diagnostic) -> Finding {

@@ -233,7 +233,9 @@ impl<'a> Namer<'a> {
         let mut chosen: Chosen = Vec::new();
         for name in names {
             let no_such = |free| FoldFault::NoSuchCorner { corner: name.clone(), free };
-            let index = skeleton.find(&name.panel).map_err(|_| no_such(Vec::new()))?.index();
+            let id = skeleton.find(&name.panel).map_err(|_| no_such(Vec::new()))?;
+            // Lines part a panel after all features have acted on it.
+            let index = skeleton.root(id).index();
             let (panel, free) = (&panels[index], self.free(&name.panel, &panels[index].region));
             // Two sides may meet at several corners: the name means all of them.
             let found: Vec<Corner> =

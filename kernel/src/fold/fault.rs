@@ -11,6 +11,8 @@ use crate::history::{EdgeName, PanelName};
 use crate::quantity::QuantityError;
 use crate::stock::BendRuleError;
 
+use super::BumpFault;
+
 /// A fault of the fold stage. Lengths in mm.
 #[derive(Clone, Debug, PartialEq, Error)]
 #[expect(missing_docs, reason = "the message of each fault says what its fields are")]
@@ -23,7 +25,7 @@ pub enum FoldFault {
     EdgeWithoutLength { outline: String, edge: String },
     #[error("arc `{edge}` of outline `{outline}` has radius {:.3} mm, but its ends are {:.3} mm apart", radius.abs(), 2.0 * needed)]
     ArcTooSmall { outline: String, edge: String, radius: f64, needed: f64 },
-    #[error("the three points of arc `{edge}` of outline `{outline}` lie on one line")]
+    #[error("arc `{edge}` of outline `{outline}` is straight: its points lie on one line")]
     ArcThroughLine { outline: String, edge: String },
     #[error("outline `{outline}` is not closed: {problem}")]
     OutlineOpen { outline: String, problem: ContourError },
@@ -53,6 +55,20 @@ pub enum FoldFault {
         "the sides of flange `{panel}` meet {meet_at:.3} mm from the bend, before its tip at {flat:.3} mm"
     )]
     SidesMeet { panel: PanelName, flat: f64, meet_at: f64 },
+    #[error("the line of `{line}` leaves nothing of its panel on one of its sides, or misses it")]
+    LineMisses { line: PanelName },
+    #[error("the line of `{line}` parts `{panel}` into {pieces} pieces")]
+    PartedInPieces { line: PanelName, panel: PanelName, pieces: usize },
+    #[error("the bend of `{flange}` runs into the bend of `{line}`")]
+    FlangeInLineBend { flange: PanelName, line: PanelName },
+    #[error("the line of an offset crosses arc `{edge}`, which cannot be stretched to the blank's size")]
+    ArcCrossed { edge: EdgeName },
+    #[error("an opening of `{cutout}` reaches into the bend of `{line}` at ({:.3}, {:.3}) of the flat panel", at.x, at.y)]
+    OpeningInLineBend { cutout: String, line: PanelName, at: Point2 },
+    #[error("`{panel}` is rolled: nothing flat lies behind its bend that another one could stand on")]
+    NothingBehindRoll { panel: PanelName },
+    #[error("a cut only just touches the bend of `{bend}`, so that it is neither cut nor whole")]
+    CutGrazesBend { bend: PanelName },
     #[error("the outline of panel `{panel}` crosses itself at ({:.3}, {:.3}) once bends and reliefs are cut", at.x, at.y)]
     PanelCrossesItself { panel: PanelName, at: Point2 },
     #[error("the outline of a panel is not closed: {problem}")]
@@ -102,6 +118,8 @@ pub enum FoldFault {
     WidthNotAsMade { a: EdgeName, b: EdgeName, drawn: f64, made: f64 },
     #[error("the size of a corner break is {got:.3} mm; it must be above zero")]
     BreakSize { got: f64 },
+    #[error("bump `{bump}` {problem}")]
+    Bump { bump: String, problem: BumpFault },
 }
 
 fn room_words(room: f64) -> String {
@@ -161,6 +179,13 @@ impl FoldFault {
             | Self::NoCorner { .. }
             | Self::EdgeEatenUp { .. }
             | Self::SidesMeet { .. }
+            | Self::LineMisses { .. }
+            | Self::PartedInPieces { .. }
+            | Self::FlangeInLineBend { .. }
+            | Self::ArcCrossed { .. }
+            | Self::CutGrazesBend { .. }
+            | Self::OpeningInLineBend { .. }
+            | Self::NothingBehindRoll { .. }
             | Self::PanelCrossesItself { .. }
             | Self::PanelOpen { .. }
             | Self::OpeningSize { .. }
@@ -180,7 +205,8 @@ impl FoldFault {
             | Self::BrokenAlready { .. }
             | Self::NothingToBreak { .. }
             | Self::WidthNotAsMade { .. }
-            | Self::BreakSize { .. } => None,
+            | Self::BreakSize { .. }
+            | Self::Bump { .. } => None,
         }
     }
 
@@ -243,6 +269,34 @@ impl FoldFault {
             Self::SidesMeet { .. } => {
                 ("fold::flange_sides_meet", Some("make the tapers smaller or the flange shorter".into()))
             }
+            Self::LineMisses { .. } => (
+                "fold::line_misses_panel",
+                Some("move the line so that flat sheet is left on both sides of its bends".into()),
+            ),
+            Self::PartedInPieces { .. } => (
+                "fold::parted_in_pieces",
+                Some("move the line, or change the outline, so that it is parted once".into()),
+            ),
+            Self::FlangeInLineBend { .. } => {
+                ("fold::flange_in_line_bend", Some("move the line away, or give the flange an inset".into()))
+            }
+            Self::ArcCrossed { .. } => (
+                "fold::arc_crossed",
+                Some(
+                    "let the offset keep the blank's size (`keeps: \"blank\"`), or move the line off the arc"
+                        .into(),
+                ),
+            ),
+            Self::NothingBehindRoll { .. } => {
+                ("fold::nothing_behind_roll", Some("use an open hem, or a flange of its own".into()))
+            }
+            Self::CutGrazesBend { .. } => {
+                ("fold::cut_grazes_bend", Some("move the cut a little, in either direction".into()))
+            }
+            Self::OpeningInLineBend { .. } => (
+                "fold::opening_touches_bend",
+                Some("keep the opening within the flat of one panel, or cut it across bends".into()),
+            ),
             Self::PanelCrossesItself { .. } => {
                 ("fold::panel_crosses_itself", Some("make the reliefs smaller or the panel larger".into()))
             }
@@ -317,6 +371,7 @@ impl FoldFault {
                 ),
             ),
             Self::BreakSize { .. } => ("fold::break_size", None),
+            Self::Bump { problem, .. } => problem.code_and_hint(),
         }
     }
 }

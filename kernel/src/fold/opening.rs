@@ -2,13 +2,13 @@
 //!
 //! Invariant: after cutting, the panel is one piece and its creases are untouched, bit for bit.
 
-use crate::dimension::{Pose, Skeleton};
+use crate::dimension::{PanelPose, Pose, Skeleton};
 use crate::geom::{
-    ArcTurn, Contour, ContourError, Motion2, OpeningError, Place, Point2, Region, Segment, Tag, Vec2,
-    cut_openings, distance_between, place_in_contour,
+    ArcTurn, Contour, ContourError, OpeningError, Place, Point2, Region, Segment, Tag, Vec2, cut_openings,
+    distance_between, place_in_contour,
 };
-use crate::history::Shape;
 use crate::history::feature::{Cutout, XFrom};
+use crate::history::{PanelName, Shape};
 use crate::ident::FeatureId;
 use crate::quantity::{maths, tolerance};
 use crate::stock::{ClearanceFit, clearance_hole};
@@ -32,16 +32,11 @@ pub(super) fn cut(
     let tag = labels.tag(EdgeLabel::Opening(feature));
     let shape = shape_contour(&cutout.shape, free, tag)?;
     let numbers = pose.panel(id);
-    let shift = match (cutout.x_from, numbers.bend) {
-        (XFrom::Left, _) => Vec2::new(0.0, numbers.drawn_shift),
-        (XFrom::Middle, Some(bend)) => Vec2::new(0.5 * bend.edge_length, numbers.drawn_shift),
-        (XFrom::Middle, None) => return Err(FoldFault::NoMiddle { panel: cutout.panel.clone() }),
-    };
-    let panel = &mut panels[id.index()];
-    let ground = Ground { panel: &panel.name, sheet: &panel.region, shift };
+    let shift = drawn_shift(cutout.x_from, numbers, &cutout.panel)?;
+    let panel = &mut panels[skeleton.root(id).index()];
+    let ground = Ground { panel: &panel.name, sheet: &panel.region, pose: numbers, shift };
     let motions = places(&cutout.pattern, free, &shape, &ground)?;
-    let openings: Vec<Contour> =
-        motions.iter().map(|&m| shape.moved(Motion2 { origin: m.origin + shift, ..m })).collect();
+    let openings: Vec<Contour> = motions.iter().map(|&m| shape.moved(ground.in_sheet(m))).collect();
     let places: Vec<Point2> = motions.iter().map(|m| m.origin).collect();
     keep_clear_of_bends(panel, labels, skeleton, &openings, &places)?;
     let cut = cut_openings(&panel.region, &openings).map_err(|error| match error {
@@ -61,6 +56,19 @@ pub(super) fn cut(
     }
     panel.region = with_creases_of(&panel.region, &cut, labels);
     Ok(())
+}
+
+/// What is added to drawn coordinates of a panel to get its own.
+pub(super) fn drawn_shift(
+    x_from: XFrom,
+    numbers: &PanelPose<f64>,
+    panel: &PanelName,
+) -> Result<Vec2, FoldFault> {
+    match (x_from, numbers.bend) {
+        (XFrom::Left, _) => Ok(Vec2::new(0.0, numbers.drawn_shift)),
+        (XFrom::Middle, Some(bend)) => Ok(Vec2::new(0.5 * bend.edge_length, numbers.drawn_shift)),
+        (XFrom::Middle, None) => Err(FoldFault::NoMiddle { panel: panel.clone() }),
+    }
 }
 
 fn keep_clear_of_bends(
@@ -119,7 +127,7 @@ fn with_creases_of(before: &Region, after: &Region, labels: &Labels) -> Region {
 }
 
 /// The outline of one opening about its own origin, counter-clockwise.
-fn shape_contour(shape: &Shape, free: &[f64], tag: Tag) -> Result<Contour, FoldFault> {
+pub(super) fn shape_contour(shape: &Shape, free: &[f64], tag: Tag) -> Result<Contour, FoldFault> {
     let above = |what, got: f64, above: f64| {
         if got > above + tolerance::SNAP_MM && got.is_finite() {
             Ok(got)

@@ -8,7 +8,7 @@
 //! `to`.
 
 use crate::dimension::{Pose, Skeleton, Source};
-use crate::geom::{Contour, Curve, Point2, Region, Segment, Tag, first_self_contact};
+use crate::geom::{Contour, Curve, Point2, Region, Segment, Tag, Vec2, first_self_contact};
 use crate::history::feature::ReliefShape;
 use crate::history::{EdgeName, PanelName};
 use crate::ident::{BendId, PanelId};
@@ -45,13 +45,26 @@ pub(super) fn outlines(
     let mut faults = Vec::new();
     for (index, panel) in skeleton.panels().iter().enumerate() {
         let id = PanelId::new(index);
-        if let Source::Base(base) = panel.source {
-            match outline_pieces(panel.name.as_str(), &base.outline, free) {
-                Ok(pieces) => drawn[index] = Some(Drawn { sides: sides_in_order(pieces), crease: None }),
-                Err(fault) => faults.push((id, fault)),
+        match panel.source {
+            Source::Base(base) => {
+                let pieces = outline_pieces(panel.name.as_str(), &base.outline, free);
+                match pieces.and_then(|pieces| grown_sides(skeleton, pose, id, pieces)) {
+                    Ok(sides) => drawn[index] = Some(Drawn { sides, crease: None }),
+                    Err(fault) => faults.push((id, fault)),
+                }
             }
+            Source::Flange { .. } => {}
+            // Drawn with the panel that it is a piece of.
+            Source::Piece { .. } => made.push(Outline { region: Region::default(), crease: None }),
         }
         let Some(own) = drawn[index].clone() else { continue };
+        if own.is_only_a_bend() {
+            if let Some(child) = child_of(skeleton, id) {
+                faults.push((child, FoldFault::NothingBehindRoll { panel: panel.name.clone() }));
+            }
+            made.push(Outline { region: Region::default(), crease: own.crease });
+            continue;
+        }
         let plan = match PanelPlan::new(Given { id, drawn: &own, skeleton, pose, free, thickness }) {
             Ok(plan) => plan,
             Err(fault) => {
@@ -73,8 +86,41 @@ pub(super) fn outlines(
     if faults.is_empty() { Ok(made) } else { Err(faults) }
 }
 
-fn sides_in_order(pieces: Vec<(usize, Segment)>) -> Vec<Side> {
-    pieces.into_iter().map(|(edge, piece)| Side { edge, piece }).collect()
+fn child_of(skeleton: &Skeleton<'_>, id: PanelId) -> Option<PanelId> {
+    let mut sources = skeleton.panels().iter().map(|p| p.source);
+    sources
+        .position(|source| matches!(source, Source::Flange { parent, .. } if parent == id))
+        .map(PanelId::new)
+}
+
+/// The sides of a base panel, with the corners behind lines where the growth puts them.
+fn grown_sides(
+    skeleton: &Skeleton<'_>,
+    pose: &Pose<f64>,
+    id: PanelId,
+    pieces: Vec<(usize, Segment)>,
+) -> Result<Vec<Side>, FoldFault> {
+    let (panel, posed) = (&skeleton.panels()[id.index()], pose.panel(id));
+    let shift_at = |position: usize| {
+        let shift = posed.corner_shifts.get(position % posed.corners.len());
+        shift.map_or(Vec2::new(0.0, 0.0), |&[x, y]| Vec2::new(x, y))
+    };
+    let grown = |(edge, piece): (usize, Segment)| {
+        let position = posed.edge_order[edge];
+        let (start, end) = (shift_at(position), shift_at(position + 1));
+        let curve = match piece.curve {
+            Curve::Line => Curve::Line,
+            Curve::Arc { centre, radius, turn } if start == end => {
+                Curve::Arc { centre: centre + start, radius, turn }
+            }
+            Curve::Arc { .. } => {
+                return Err(FoldFault::ArcCrossed { edge: panel.name.edge(panel.edge_roles()[edge]) });
+            }
+        };
+        let piece = Segment { start: piece.start + start, end: piece.end + end, curve, ..piece };
+        Ok(Side { edge, piece })
+    };
+    pieces.into_iter().map(grown).collect()
 }
 
 /// One panel as drawn, and the part that it belongs to.
@@ -116,12 +162,13 @@ impl<'h> Given<'h, '_> {
     fn seats(&self) -> Result<Vec<Seat<'h>>, FoldFault> {
         let mut seats = Vec::new();
         for (index, panel) in self.skeleton.panels().iter().enumerate() {
-            let Source::Flange { flange, parent, edge } = panel.source else { continue };
-            if parent != self.id {
+            let Source::Flange { flange, parent, edge, .. } = panel.source else { continue };
+            if self.skeleton.root(parent) != self.id {
                 continue;
             }
             let id = PanelId::new(index);
             let bend = self.pose.panel(id).bend.expect("a flange has a bend");
+            let bend = bend.in_flat(&self.pose.panel(parent).in_flat);
             let side = self.drawn.sides.iter().position(|s| s.edge == edge);
             let side = side.expect("every drawn edge is a side of the outline");
             let seat = Seat::new(id, flange, side, bend, self.thickness, self.free);
@@ -275,8 +322,9 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
     fn drawn_flange(&self, index: usize) -> Result<Drawn, FoldFault> {
         let [left, right] = self.lines[index];
         let panel = self.seats[index].panel;
-        let flat = self.given.pose.panel(panel).corners[2][1];
-        let p = [
+        let posed = self.given.pose.panel(panel);
+        let flat = self.seats[index].bend.flat;
+        let mut p = [
             Point2::new(left.foot, 0.0),
             Point2::new(right.foot, 0.0),
             Point2::new(right.foot + right.outward_lean * flat, flat),
@@ -286,6 +334,9 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             let closing = -(left.outward_lean + right.outward_lean);
             let meet_at = (right.foot - left.foot) / closing;
             return Err(FoldFault::SidesMeet { panel: self.given.name(panel), flat, meet_at });
+        }
+        for (corner, &[x, y]) in p.iter_mut().zip(&posed.corner_shifts) {
+            *corner = *corner + Vec2::new(x, y);
         }
         let side = |i: usize| Side { edge: i, piece: Segment::line(p[i], p[(i + 1) % 4], Tag::default()) };
         Ok(Drawn { sides: (0..4).map(side).collect(), crease: Some(self.creases[index]) })
@@ -382,9 +433,10 @@ impl Given<'_, '_> {
             FlangeSide::Left => "left",
         };
         let wanted = self.skeleton.panels()[panel.index()].edge_index(role);
-        self.skeleton.panels().iter().any(
-            |p| matches!(p.source, Source::Flange { parent, edge, .. } if parent == panel && Some(edge) == wanted),
-        )
+        self.skeleton.panels().iter().any(|p| {
+            matches!(p.source, Source::Flange { parent, edge, .. }
+                if self.skeleton.root(parent) == panel && Some(edge) == wanted)
+        })
     }
 
     /// The seam with the neighbouring flange, and the larger inside radius of the two, in mm.

@@ -3,6 +3,7 @@
 //! Invariant: places come in the order in which the pattern names them, as motions of the shape in the panel's
 //! drawn coordinates. Must not know: how openings are cut.
 
+use crate::dimension::PanelPose;
 use crate::geom::{BoundingBox, Contour, Motion2, Point2, Region, Vec2, clear_of_outlines, nearer_than};
 use crate::history::feature::{Facing, FillArea, Pattern, Spacing};
 use crate::history::{Number, PanelName};
@@ -16,10 +17,27 @@ const MOST_OPENINGS: f64 = 200_000.0;
 /// The panel that a pattern is set on.
 pub(super) struct Ground<'a> {
     pub(super) panel: &'a PanelName,
-    /// What there is of it so far.
+    /// What there is so far of the flat drawing that the panel belongs to.
     pub(super) sheet: &'a Region,
-    /// From drawn coordinates to those of the sheet.
+    pub(super) pose: &'a PanelPose<f64>,
+    /// From drawn coordinates to those of the panel.
     pub(super) shift: Vec2,
+}
+
+impl Ground<'_> {
+    /// A place in the panel's drawn coordinates as a motion into the sheet.
+    pub(super) fn in_sheet(&self, place: Motion2) -> Motion2 {
+        let turned = Motion2 { origin: Point2::ORIGIN, ..place };
+        self.pose.drawn_in_flat(place.origin + self.shift).after(turned)
+    }
+
+    /// The extent of the sheet in the panel's drawn coordinates.
+    fn extent(&self) -> BoundingBox {
+        let to_panel = self.pose.in_flat.motion().inverse();
+        let outers = self.sheet.outers().map(|outer| outer.moved(to_panel).bounding_box());
+        let all = outers.fold(BoundingBox::EMPTY, BoundingBox::union);
+        BoundingBox { min: all.min - self.shift, max: all.max - self.shift }
+    }
 }
 
 /// The places of a pattern.
@@ -51,10 +69,7 @@ pub(super) fn places(
             let pitch = Vec2::new(column_pitch.evaluate(free), row_pitch.evaluate(free));
             let margin = not_negative("margin", margin.evaluate(free))?;
             let inner = match area {
-                FillArea::Panel => {
-                    let all = ground.sheet.bounding_box().grown(-margin);
-                    BoundingBox { min: all.min - ground.shift, max: all.max - ground.shift }
-                }
+                FillArea::Panel => ground.extent().grown(-margin),
                 FillArea::Rectangle { from, to } => BoundingBox::EMPTY.with(point(from)).with(point(to)),
             };
             fill(inner, pitch, *staggered, margin, shape, ground)
@@ -204,10 +219,8 @@ fn fill(
     let from = Point2::new(inner.min.x - size.min.x + spare_x, inner.min.y - size.min.y + spare_y);
     let lattice = Lattice { from, columns: gaps[0] + 1, rows: gaps[1] + 1, pitch, staggered };
     let candidates = lattice.places()?;
-    let openings: Vec<Contour> = candidates
-        .iter()
-        .map(|place| shape.moved(Motion2 { origin: place.origin + ground.shift, ..*place }))
-        .collect();
+    let openings: Vec<Contour> =
+        candidates.iter().map(|&place| shape.moved(ground.in_sheet(place))).collect();
     let clear = clear_of_outlines(ground.sheet, &openings, margin);
     let kept: Vec<Motion2> =
         candidates.into_iter().zip(clear).filter(|&(_, clear)| clear).map(|(place, _)| place).collect();

@@ -8,6 +8,7 @@ use crate::geom::{Point2, Segment, Vec2};
 use crate::history::Number;
 use crate::history::feature::{Flange, FlangeEnd, ReliefShape};
 use crate::ident::PanelId;
+use crate::quantity::tolerance;
 
 use super::CreaseSpan;
 use super::corner_seam::FlangeSide;
@@ -21,6 +22,14 @@ pub(super) struct Drawn {
     pub(super) sides: Vec<Side>,
     /// Of the bend it hangs on; its side is the first one.
     pub(super) crease: Option<CreaseSpan>,
+}
+
+impl Drawn {
+    /// Whether nothing flat lies behind the bend it hangs on.
+    pub(super) fn is_only_a_bend(&self) -> bool {
+        self.crease.is_some()
+            && self.sides.iter().all(|s| s.piece.start.y.abs().max(s.piece.end.y.abs()) <= tolerance::SNAP_MM)
+    }
 }
 
 /// A side of a drawn panel.

@@ -5,14 +5,16 @@
 
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Pose, Skeleton, Source};
-use crate::geom::{Contour, Motion2, Point2, Region, Segment, Vec2};
+use crate::geom::{Contour, Motion2, Point2, Region, Segment, Tag, Vec2};
 use crate::history::feature::{Feature, FoldSide};
 use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
 
-use super::{EdgeLabel, FoldFault, Labels, corner_break, held_width, opening, outline};
+use super::{
+    EdgeLabel, FoldFault, Form, Labels, bump, corner_break, creases, held_width, opening, outline, parting,
+};
 
 /// Panels and bends of one part.
 #[derive(Clone, Debug)]
@@ -21,6 +23,7 @@ pub struct FoldTree {
     panels: Vec<Panel>,
     bends: Vec<Bend>,
     labels: Labels,
+    forms: Vec<Form>,
     /// Names and places of the features, indexed by feature id.
     origins: Vec<Origin>,
 }
@@ -152,6 +155,12 @@ impl FoldTree {
         &self.bends[id.index()]
     }
 
+    /// Forms raised out of panels, whose regions stay whole; in the order in which they were asked for.
+    #[must_use]
+    pub fn forms(&self) -> &[Form] {
+        &self.forms
+    }
+
     /// Thickness of the sheet in mm.
     #[must_use]
     pub fn thickness(&self) -> f64 {
@@ -201,7 +210,16 @@ impl FoldTree {
     /// What a piece of a panel's contour is.
     #[must_use]
     pub fn label(&self, piece: &Segment) -> &EdgeLabel {
-        self.labels.label(piece.tag)
+        self.label_of(piece.tag)
+    }
+
+    /// What the pieces with this tag are.
+    ///
+    /// # Panics
+    /// If the tag is of another tree.
+    #[must_use]
+    pub fn label_of(&self, tag: Tag) -> &EdgeLabel {
+        self.labels.label(tag)
     }
 }
 
@@ -221,6 +239,7 @@ pub fn build(
         panels: Vec::new(),
         bends: Vec::new(),
         labels: Labels::default(),
+        forms: Vec::new(),
         origins: history.features_with_ids().map(|(id, _)| history.origin(id)).collect(),
     };
     let of_panel = |id: PanelId| history.origin(skeleton.panels()[id.index()].feature);
@@ -236,7 +255,7 @@ pub fn build(
         )?;
     for (index, (panel, outline)) in skeleton.panels().iter().zip(outlines).enumerate() {
         let id = PanelId::new(index);
-        let bend = bend_of(panel, id, pose, sheet, outline.crease, &mut tree.labels)
+        let bend = bend_of(panel, id, pose, sheet, &outline, &mut tree.labels)
             .map_err(|fault| vec![fault.diagnose(of_panel(id))])?;
         tree.panels.push(Panel {
             id,
@@ -250,7 +269,15 @@ pub fn build(
     let mut faults = Vec::new();
     for (id, entry) in history.features_with_ids() {
         let done = match &entry.feature {
-            Feature::BasePanel(_) | Feature::Flange(_) => Ok(()),
+            Feature::BasePanel(_)
+            | Feature::Flange(_)
+            | Feature::Hem(_)
+            | Feature::FoldLine(_)
+            | Feature::Offset(_)
+            | Feature::Turned(_)
+            // Forms come last: they keep clear of whatever the panels have lost.
+            | Feature::Bump(_)
+            | Feature::BumpChange(_) => Ok(()),
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
@@ -263,8 +290,22 @@ pub fn build(
             faults.push(fault.diagnose(history.origin(id)));
         }
     }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let parted = skeleton.panels().iter().any(|p| !p.lines.is_empty());
+    if parted {
+        parting::part(&mut tree.panels, &mut tree.bends, &mut tree.labels, skeleton, pose, history)
+            .map_err(|fault| vec![fault])?;
+        creases::join(&mut tree.panels, &mut tree.bends, &mut tree.labels, &of_panel)
+            .map_err(|fault| vec![fault])?;
+    }
     faults.extend(held_width::faults(history, skeleton, pose, &tree));
-    if faults.is_empty() { Ok(tree) } else { Err(faults) }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    tree.forms = bump::forms(history, skeleton, pose, free, &tree)?;
+    Ok(tree)
 }
 
 fn bend_of(
@@ -272,13 +313,14 @@ fn bend_of(
     child: PanelId,
     pose: &Pose<f64>,
     sheet: &Sheet,
-    crease: Option<CreaseSpan>,
+    outline: &outline::Outline,
     labels: &mut Labels,
 ) -> Result<Option<Bend>, FoldFault> {
-    let (Source::Flange { flange, parent, .. }, Some(numbers), Some(crease)) =
-        (panel.source, pose.panel(child).bend, crease)
-    else {
-        return Ok(None);
+    let Some(numbers) = pose.panel(child).bend else { return Ok(None) };
+    let (parent, side) = match panel.source {
+        Source::Base(_) => return Ok(None),
+        Source::Flange { flange, parent, .. } => (parent, flange.side),
+        Source::Piece { parent, side, .. } => (parent, side),
     };
     let turn = Turn::new(Angle::rad(numbers.turn))?;
     let inside_radius = Radius::new(Length::mm(numbers.inside_radius))?;
@@ -293,33 +335,48 @@ fn bend_of(
     }
     let point = |[x, y]: [f64; 2]| Vec2::new(x, y);
     let id = outline::bend_of_panel(child);
-    let [from_point, to_point] = [crease.from, crease.to].map(|x| Point2::new(x, 0.0));
-    Ok(Some(Bend {
+    let mut bend = Bend {
         id,
         parent,
         child,
-        side: flange.side,
+        side,
         formula,
-        region: strip(id, crease.from, crease.to, allowance, labels),
-        start: vec![crease],
-        end: vec![CreaseSpan { from_point, to_point, ..crease }],
+        region: Region::default(),
+        start: Vec::new(),
+        end: Vec::new(),
         origin: Point2::ORIGIN + point(numbers.origin),
         along: point(numbers.along),
         outward: point(numbers.outward),
         thickness: sheet.thickness,
-    }))
+    };
+    // The strip of a line bend is cut out of the panel that the line parts.
+    if let Some(crease) = outline.crease {
+        let behind = if outline.region.is_empty() {
+            EdgeLabel::Edge(panel.name.edge("tip"))
+        } else {
+            EdgeLabel::CreaseEnd(id)
+        };
+        let [from_point, to_point] = [crease.from, crease.to].map(|x| Point2::new(x, 0.0));
+        if !outline.region.is_empty() {
+            bend.end = vec![CreaseSpan { from_point, to_point, ..crease }];
+        }
+        bend.region = strip(id, [crease.from, crease.to], allowance, behind, labels);
+        bend.start = vec![crease];
+    }
+    Ok(Some(bend))
 }
 
-/// The strip of a bend that is cut off square at both ends.
-fn strip(bend: BendId, from: f64, to: f64, allowance: f64, labels: &mut Labels) -> Region {
+/// The strip of a bend that is cut off square at both ends; `behind` is where it ends.
+fn strip(
+    bend: BendId,
+    [from, to]: [f64; 2],
+    allowance: f64,
+    behind: EdgeLabel,
+    labels: &mut Labels,
+) -> Region {
     let corners =
         [(from, 0.0), (to, 0.0), (to, allowance), (from, allowance)].map(|(x, y)| Point2::new(x, y));
-    let what = [
-        EdgeLabel::CreaseStart(bend),
-        EdgeLabel::StripEnd(bend),
-        EdgeLabel::CreaseEnd(bend),
-        EdgeLabel::StripEnd(bend),
-    ];
+    let what = [EdgeLabel::CreaseStart(bend), EdgeLabel::StripEnd(bend), behind, EdgeLabel::StripEnd(bend)];
     let sides = what.map(|label| labels.tag(label));
     let pieces = (0..4).map(|i| Segment::line(corners[i], corners[(i + 1) % 4], sides[i])).collect();
     Region::inside(Contour::new(pieces).expect("a strip has length and width"))

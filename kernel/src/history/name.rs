@@ -99,6 +99,12 @@ impl PanelName {
         EdgeName { panel: self.clone(), role: role.to_owned() }
     }
 
+    /// The piece of the feature with the given role, for example the `web` of an offset.
+    #[must_use]
+    pub fn piece(&self, role: &str) -> Self {
+        Self(format!("{self}.{role}"))
+    }
+
     /// The roles after the feature's name: `left` for `cheek.left`, empty for `cheek`.
     #[must_use]
     pub fn roles(&self) -> &str {

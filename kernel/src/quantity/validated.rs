@@ -1,6 +1,6 @@
 //! Validated quantities: checked once where they are made, trusted everywhere after.
 //!
-//! Invariant: a [`Turn`] lies in `(0°, 180°]`; a [`Radius`] is never negative.
+//! Invariant: a [`Turn`] lies in `(0°, 360°)`; a [`Radius`] is never negative.
 
 use thiserror::Error;
 
@@ -12,8 +12,8 @@ pub enum QuantityError {
     /// NaN or infinite.
     #[error("the number is not finite")]
     NotFinite,
-    /// A turn outside `(0°, 180°]`.
-    #[error("a turn of {:.4}° is not above 0° and at most 180°", got.to_deg())]
+    /// A turn outside `(0°, 360°)`.
+    #[error("a turn of {:.4}° is not above 0° and below 360°", got.to_deg())]
     TurnOutOfRange {
         /// The angle that was given.
         got: Angle,
@@ -26,7 +26,8 @@ pub enum QuantityError {
     },
 }
 
-/// The angle through which the sheet is turned at a bend, `0° < turn ≤ 180°`; `0°` would be flat sheet.
+/// The angle through which the sheet is turned at a bend, `0° < turn < 360°`; `0°` would be flat sheet,
+/// more than `180°` is a rolled hem.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct Turn(Angle);
 
@@ -34,17 +35,17 @@ impl Turn {
     /// Checks the angle.
     ///
     /// # Errors
-    /// [`QuantityError::TurnOutOfRange`] outside `(0°, 180°]`.
+    /// [`QuantityError::TurnOutOfRange`] outside `(0°, 360°)`.
     pub fn new(angle: Angle) -> Result<Self, QuantityError> {
         let rad = angle.to_rad();
-        if 0.0 < rad && rad <= maths::PI {
+        if 0.0 < rad && rad < maths::TAU {
             Ok(Self(angle))
         } else {
             Err(QuantityError::TurnOutOfRange { got: angle })
         }
     }
 
-    /// The angle, in `(0, π]` rad.
+    /// The angle, in `(0, 2π)` rad.
     #[must_use]
     pub fn angle(self) -> Angle {
         self.0
@@ -80,12 +81,13 @@ mod tests {
     use super::*;
 
     #[test]
-    fn turn_excludes_zero_and_includes_the_half_turn() {
+    fn turn_excludes_zero_and_the_full_turn() {
         assert!(Turn::new(Angle::deg(0.0)).is_err());
         assert!(Turn::new(Angle::deg(-90.0)).is_err());
         assert!(Turn::new(Angle::deg(1e-6)).is_ok());
         assert!(Turn::new(Angle::deg(180.0)).is_ok());
-        assert!(Turn::new(Angle::deg(180.001)).is_err());
+        assert!(Turn::new(Angle::deg(359.999)).is_ok());
+        assert!(Turn::new(Angle::deg(360.0)).is_err());
     }
 
     #[test]

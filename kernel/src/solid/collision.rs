@@ -42,7 +42,7 @@ pub fn collisions(tree: &FoldTree, fractions: &FoldFractions) -> Vec<Collision> 
     });
     let bends = tree.bends().iter().map(|bend| {
         let map = tree.strip_map(bend, &frames, fractions);
-        let form = if map.is_flat() { Form::Plate(map.start()) } else { Form::Tube(map) };
+        let form = if map.angle() > 0.0 { Form::Tube(map) } else { Form::Plate(map.start()) };
         Body::new(Zone::Bend(bend.id), &bend.region, form, tree.thickness())
     });
     let bodies: Vec<Body<'_>> = panels.chain(bends).filter(|b| !b.region.is_empty()).collect();
@@ -142,10 +142,9 @@ impl Form {
         match self {
             Self::Plate(_) => in_plane,
             Self::Tube(map) => {
-                let radius = map.radius_at(0.0).max(map.radius_at(-thickness));
+                let radius = map.radius(0.0).max(map.radius(-thickness));
                 let size = piece.bounding_box();
-                let turn = |y: f64| map.angle() * y / map.allowance();
-                in_plane.max(chords_for_arc(radius, turn(size.height()), chord))
+                in_plane.max(chords_for_arc(radius, map.angle_at(size.height()), chord))
             }
         }
     }
@@ -166,7 +165,7 @@ impl Form {
                     [at(region.min.x, 0.0), at(region.max.x, -thickness), at(region.min.x, -thickness)]
                 });
                 // Between two steps the outer face stands out over their chord.
-                let radius = map.radius_at(0.0).max(map.radius_at(-thickness));
+                let radius = map.radius(0.0).max(map.radius(-thickness));
                 let half = 0.5 * map.angle() / f64::from(STEPS);
                 let out = radius * (1.0 - maths::cos(half));
                 let bare = Box3::around(points);
@@ -309,7 +308,7 @@ impl Side<'_, '_> {
             Form::Tube(map) => {
                 const STEPS: u32 = 16;
                 let (a, b) = (map.from_axis(p), map.from_axis(q));
-                let radii = [map.radius_at(top), map.radius_at(bottom)];
+                let radii = [map.radius(top), map.radius(bottom)];
                 in_tube(a, b - a, radii[0].min(radii[1]), radii[0].max(radii[1]))
                     .into_iter()
                     .flat_map(|[from, to]| {
@@ -331,9 +330,9 @@ impl Side<'_, '_> {
             Form::Tube(map) => {
                 let from_axis = map.from_axis(p);
                 let radius = (from_axis.y * from_axis.y + from_axis.z * from_axis.z).sqrt();
-                let faces = [map.radius_at(0.0), map.radius_at(-self.body.thickness)];
+                let faces = [map.radius(0.0), map.radius(-self.body.thickness)];
                 let share = (radius - faces[0]) / (faces[1] - faces[0]);
-                (map.unrolled(from_axis), -self.body.thickness * share)
+                (map.unrolled(p), -self.body.thickness * share)
             }
         };
         (flat, (-depth).min(depth + self.body.thickness))

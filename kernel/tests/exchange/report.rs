@@ -8,7 +8,7 @@ use kernel::regenerate::regenerate;
 use kernel::stock::ClearanceFit;
 use serde_json::Value;
 
-use super::sample;
+use super::{parts, sample};
 
 /// Asserts that the keys stand in the text in this order, each after the one before.
 fn in_order(text: &str, keys: &[&str]) {
@@ -51,6 +51,7 @@ fn keys_keep_their_order() {
             "mass_kg",
             "degrees_of_freedom",
             "free_numbers",
+            "sketches",
             "dimensions",
             "name",
             "asked",
@@ -182,6 +183,20 @@ fn findings_are_carried_over() {
             "hints": ["move it"],
         }])
     );
+}
+
+#[test]
+fn sketches_are_counted_and_their_numbers_are_not_listed() {
+    let history = parts::sketched_comb(3);
+    let part = regenerate(&history).unwrap();
+    let files = part.files(&history).unwrap();
+    let (_, bytes) = files.iter().find(|(name, _)| *name == "report.json").unwrap();
+    let report: Value = serde_json::from_slice(bytes).unwrap();
+    assert_eq!(report["free_numbers"], serde_json::json!({}));
+    assert_eq!(report["sketches"], serde_json::json!([{ "name": "comb", "numbers": 24, "left_free": 0 }]));
+    // Three teeth of 6 mm and gaps of 10 mm between: 38 mm; the outer sides reach 50 mm.
+    near(&report["blank"]["length_mm"], 38.0, 1e-6);
+    near(&report["blank"]["width_mm"], 50.0, 1e-6);
 }
 
 #[test]

@@ -61,19 +61,13 @@ pub(super) fn register(engine: &mut Engine) {
                 .collect::<Result<_, _>>()
                 .map_err(|e| refuse(&context, ScriptFault::Name(e)))?;
             part.add(&context, name.clone(), Feature::Flange(flange));
-            Ok(Panels { feature: name, names })
+            Ok(Panels { feature: name, names, pieces: Vec::new() })
         },
     );
 }
 
 fn flange(context: &NativeCallContext<'_>, edges: Dynamic, options: Map) -> Bound<Flange> {
-    let one_edge =
-        |value| argument(context, "flange", "edges", value).handle::<EdgeName>("an edge or a list of edges");
-    let edges = if edges.is_array() {
-        argument(context, "flange", "edges", edges).list()?.into_iter().map(one_edge).collect::<Bound<_>>()?
-    } else {
-        vec![one_edge(edges)?]
-    };
+    let edges = edges_of(context, "flange", edges)?;
     let mut options = Options::new(context, "flange", options, &OPTIONS)?;
     let relief = match options.get("relief") {
         Some(relief) => self::relief(context, relief)?,
@@ -108,8 +102,22 @@ fn flange(context: &NativeCallContext<'_>, edges: Dynamic, options: Map) -> Boun
     })
 }
 
+/// One edge or a list of edges.
+pub(super) fn edges_of(
+    context: &NativeCallContext<'_>,
+    function: &str,
+    edges: Dynamic,
+) -> Bound<Vec<EdgeName>> {
+    let one_edge =
+        |value| argument(context, function, "edges", value).handle::<EdgeName>("an edge or a list of edges");
+    if edges.is_array() {
+        return argument(context, function, "edges", edges).list()?.into_iter().map(one_edge).collect();
+    }
+    Ok(vec![one_edge(edges)?])
+}
+
 /// An option for both ends, or one for each.
-fn pair(
+pub(super) fn pair(
     options: &mut Options<'_, '_>,
     both: &'static str,
     [left, right]: [&'static str; 2],

@@ -41,6 +41,8 @@ pub(super) struct Panels {
     pub feature: String,
     /// Names of its panels, in order.
     pub names: Vec<PanelName>,
+    /// Further panels that are meant only when asked for by their role.
+    pub pieces: Vec<PanelName>,
 }
 
 impl Panels {
@@ -72,13 +74,15 @@ pub(super) fn register(engine: &mut Engine) {
         "panel",
         |context: NativeCallContext<'_>, panels: &mut Panels, role: Dynamic| -> Bound<Panels> {
             let role = argument(&context, "panel", "role", role).text()?;
-            let found = panels.names.iter().find(|p| p.roles() == role).cloned();
+            let mut made = panels.names.iter().chain(&panels.pieces);
+            let found = made.find(|p| p.roles() == role).cloned();
             let name = found.ok_or_else(|| {
-                let panels_made = panels.names.iter().map(|p| p.roles().to_owned()).collect();
+                let made = panels.names.iter().chain(&panels.pieces).map(|p| p.roles().to_owned());
+                let panels_made = made.filter(|role| !role.is_empty()).collect();
                 let feature = panels.feature.clone();
                 refuse(&context, ScriptFault::NoSuchPanel { feature, asked: role, panels: panels_made })
             })?;
-            Ok(Panels { feature: panels.feature.clone(), names: vec![name] })
+            Ok(Panels { feature: panels.feature.clone(), names: vec![name], pieces: Vec::new() })
         },
     );
     engine.register_fn(
@@ -114,7 +118,7 @@ pub(super) fn register(engine: &mut Engine) {
     );
 }
 
-fn role_of(context: &NativeCallContext<'_>, function: &str, role: Dynamic) -> Bound<String> {
+pub(super) fn role_of(context: &NativeCallContext<'_>, function: &str, role: Dynamic) -> Bound<String> {
     let role = argument(context, function, "role", role).text()?;
     check_plain_name(&role).map_err(|e: NameError| refuse(context, ScriptFault::Name(e)))?;
     Ok(role)

@@ -66,6 +66,15 @@ impl FoldSide {
         }
     }
 
+    /// The other side.
+    #[must_use]
+    pub fn opposite(self) -> Self {
+        match self {
+            Self::Up => Self::Down,
+            Self::Down => Self::Up,
+        }
+    }
+
     /// `up` or `down`.
     #[must_use]
     pub fn word(self) -> &'static str {

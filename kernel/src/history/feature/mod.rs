@@ -3,18 +3,27 @@
 //! Invariant: a feature is plain data with mm and degrees; what it does is the business of later stages.
 
 mod base_panel;
+mod bump;
 mod corner_break;
 mod cutout;
 mod flange;
+mod hem;
+mod line_bend;
+mod turned;
 
 use serde::{Deserialize, Serialize};
 
 use crate::diag::Span;
+use crate::history::{Profile, Shape};
 
 pub use base_panel::BasePanel;
+pub use bump::{Bump, BumpChange, BumpSide};
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
 pub use cutout::{Cutout, Facing, FillArea, Pattern, Spacing, XFrom};
 pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
+pub use hem::{CLOSED_GAP_MM, Hem, HemForm, HemSpec};
+pub use line_bend::{DrawnLine, FoldLine, KeptSize, LineMarks, Offset, StepFaces};
+pub use turned::Turned;
 
 /// A named feature of a history.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -37,8 +46,39 @@ pub enum Feature {
     BasePanel(BasePanel),
     /// Panels bent up or down from edges.
     Flange(Flange),
+    /// Edges bent back on themselves.
+    Hem(Hem),
+    /// A bend along a drawn line.
+    FoldLine(FoldLine),
+    /// A step along a drawn line.
+    Offset(Offset),
+    /// Another angle for a panel.
+    Turned(Turned),
     /// Openings in one panel.
     Cutout(Cutout),
     /// Rounded or chamfered corners.
     CornerBreak(CornerBreak),
+    /// Raised forms pressed into one panel.
+    Bump(Bump),
+    /// Another profile or height of bumps that were made before.
+    BumpChange(BumpChange),
+}
+
+impl Feature {
+    /// The outline that was drawn for it, if it has one.
+    #[must_use]
+    pub fn profile(&self) -> Option<&Profile> {
+        match self {
+            Self::BasePanel(base) => Some(&base.outline),
+            Self::Cutout(cutout) => cutout.shape.profile(),
+            Self::Bump(bump) => bump.profile.profile(),
+            Self::BumpChange(change) => change.profile.as_ref().and_then(Shape::profile),
+            Self::Flange(_)
+            | Self::Hem(_)
+            | Self::FoldLine(_)
+            | Self::Offset(_)
+            | Self::Turned(_)
+            | Self::CornerBreak(_) => None,
+        }
+    }
 }
