@@ -15,6 +15,7 @@ use crate::history::{
     Shape, check_plain_name,
 };
 use crate::ident::{FeatureId, PanelId};
+use crate::stock::{CLEARANCE_HOLES, UnknownBolt, clearance_hole};
 
 use super::line_bend::LineSpec;
 use super::parting::{self, EdgeHome};
@@ -179,6 +180,8 @@ pub enum SkeletonFault {
     OutlineCount { name: String, corners: usize, edges: usize },
     #[error("flange `{name}` names no edge")]
     NoEdges { name: String },
+    #[error(transparent)]
+    UnknownBolt(#[from] UnknownBolt),
     #[error("there is no bump `{bump}` before it")]
     NoBump { bump: String, known: Vec<String> },
     #[error("`{name}` changes neither profile nor height of a bump")]
@@ -239,7 +242,8 @@ impl SkeletonFault {
             | Self::NotTurnable { .. }
             | Self::TurnedTwice { .. }
             | Self::NoBump { .. }
-            | Self::NothingChanged { .. } => None,
+            | Self::NothingChanged { .. }
+            | Self::UnknownBolt(_) => None,
         }
     }
 
@@ -258,6 +262,7 @@ impl SkeletonFault {
             Self::RootEdge { .. } => "history::flange_on_root",
             Self::OutlineCount { .. } => "history::outline_count",
             Self::NoEdges { .. } => "history::no_edges",
+            Self::UnknownBolt(_) => "history::unknown_bolt",
             Self::NoBump { .. } => "history::unknown_bump",
             Self::NothingChanged { .. } => "history::nothing_changed",
             Self::SeamEdge { .. } => "history::seam_edge",
@@ -287,6 +292,10 @@ impl SkeletonFault {
             | Self::SecondBase { .. }
             | Self::BadName { .. }
             | Self::OutlineCount { .. } => finding,
+            Self::UnknownBolt(_) => {
+                let known: Vec<&str> = CLEARANCE_HOLES.iter().map(|row| row.bolt).collect();
+                finding.hint(format!("ISO 273 sizes are {}", list(&known)))
+            }
             Self::EdgeCrossed { .. } => finding
                 .hint("move the line off the edge, or put two flanges on an outline with two edges there"),
             Self::RootMoves { .. } => {
@@ -308,6 +317,16 @@ impl SkeletonFault {
             Self::SeamTwice { .. } => finding.hint("leave one of the two out"),
         }
     }
+}
+
+fn check_shape(name: &str, shape: &Shape) -> Result<(), SkeletonFault> {
+    if let Some(profile) = shape.profile() {
+        check_counts(name, profile)?;
+    }
+    if let Some((bolt, _)) = shape.bolt() {
+        clearance_hole(bolt)?;
+    }
+    Ok(())
 }
 
 fn check_counts(name: &str, outline: &Profile) -> Result<(), SkeletonFault> {
@@ -494,24 +513,20 @@ impl<'h> Builder<'h, '_> {
                 self.seams.push(SkeletonSeam { feature: id, name, seam });
             }
             Feature::Cutout(cutout) => {
-                if let Shape::Outline(profile) = &cutout.shape {
-                    check_counts(name, profile)?;
-                }
+                check_shape(name, &cutout.shape)?;
                 self.need_panel(id, name, &cutout.panel)?;
             }
             Feature::CornerBreak(_) => self.need_base(name)?,
             Feature::Bump(bump) => {
                 self.need_base(name)?;
-                if let Shape::Outline(profile) = &bump.profile {
-                    check_counts(name, profile)?;
-                }
+                check_shape(name, &bump.profile)?;
                 self.need_panel(id, name, &bump.panel)?;
             }
             Feature::BumpChange(change) => {
                 self.need_base(name)?;
                 self.need_bump(id, &change.bump)?;
-                if let Some(Shape::Outline(profile)) = &change.profile {
-                    check_counts(name, profile)?;
+                if let Some(shape) = &change.profile {
+                    check_shape(name, shape)?;
                 }
                 if change.profile.is_none() && change.height.is_none() {
                     return Err(SkeletonFault::NothingChanged { name: name.to_owned() });

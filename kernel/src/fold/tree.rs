@@ -279,7 +279,8 @@ pub fn build(
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
             Feature::CornerBreak(corners) => {
-                corner_break::apply(&mut tree.panels, &mut tree.labels, skeleton, free, id, corners)
+                let FoldTree { panels, labels, origins, .. } = &mut tree;
+                corner_break::apply(panels, labels, origins, skeleton, free, id, corners)
             }
         };
         if let Err(fault) = done {
