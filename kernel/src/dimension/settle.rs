@@ -4,7 +4,7 @@
 //! every flange longer than its bend takes.
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{CornerRelief, DrawnLine, Feature, Flange};
+use crate::history::feature::{CornerRelief, DrawnLine, Feature, FillArea, Flange, Pattern, Spacing};
 use crate::history::{History, Number, Profile, Shape, Target};
 use crate::ident::{PanelId, VarId};
 use crate::quantity::{maths, tolerance};
@@ -500,25 +500,49 @@ fn shape_numbers(shape: &Shape) -> Vec<(&'static str, &Number)> {
         Shape::Slot { length, width, direction } => {
             vec![("the length", length), ("the width", width), ("the direction", direction)]
         }
+        Shape::BoltHole { .. } => Vec::new(),
+        Shape::BoltSlot { length, direction, .. } => {
+            vec![("the length", length), ("the direction", direction)]
+        }
         Shape::Outline(profile) => profile_numbers(profile),
     }
 }
 
-fn pattern_numbers(pattern: &crate::history::feature::Pattern) -> Vec<(&'static str, &Number)> {
-    use crate::history::feature::Pattern;
-    let mut all = Vec::new();
+fn pattern_numbers(pattern: &Pattern) -> Vec<(&'static str, &Number)> {
+    fn both<'a>(what: &'static str, [x, y]: &'a [Number; 2]) -> [(&'static str, &'a Number); 2] {
+        [(what, x), (what, y)]
+    }
     match pattern {
-        Pattern::At(points) => all.extend(points.iter().flatten().map(|n| ("a place", n))),
+        Pattern::At(points) => points.iter().flat_map(|p| both("a place", p)).collect(),
         Pattern::Grid { from, column_pitch, row_pitch, .. } => {
-            all.extend(from.iter().map(|n| ("the first place", n)));
+            let mut all = both("the first place", from).to_vec();
             all.extend([("the column pitch", column_pitch), ("the row pitch", row_pitch)]);
+            all
         }
-        Pattern::Ring { centre, diameter, first, .. } => {
-            all.extend(centre.iter().map(|n| ("the centre", n)));
-            all.extend([("the diameter", diameter), ("the first direction", first)]);
+        Pattern::Row { from, to, spacing } => {
+            let mut all = [both("the start of the row", from), both("the end of the row", to)].concat();
+            if let Spacing::Pitch { pitch, ends } = spacing {
+                all.extend([("the pitch", pitch), ("the distance to the ends", ends)]);
+            }
+            all
+        }
+        Pattern::Ring { centre, diameter, first, span, .. } => {
+            let mut all = both("the centre", centre).to_vec();
+            all.extend([("the diameter", diameter), ("the first direction", first), ("the span", span)]);
+            all
+        }
+        Pattern::Fill { area, column_pitch, row_pitch, margin, .. } => {
+            let mut all = vec![
+                ("the column pitch", column_pitch),
+                ("the row pitch", row_pitch),
+                ("the margin", margin),
+            ];
+            if let FillArea::Rectangle { from, to } = area {
+                all.extend([from, to].into_iter().flat_map(|corner| both("a corner", corner)));
+            }
+            all
         }
     }
-    all
 }
 
 fn flange_numbers(f: &Flange) -> Vec<(&'static str, &Number)> {

@@ -15,6 +15,7 @@ use crate::history::{
     Shape, check_plain_name,
 };
 use crate::ident::{FeatureId, PanelId};
+use crate::stock::{CLEARANCE_HOLES, UnknownBolt, clearance_hole};
 
 use super::line_bend::LineSpec;
 use super::parting::{self, EdgeHome};
@@ -179,6 +180,12 @@ pub enum SkeletonFault {
     OutlineCount { name: String, corners: usize, edges: usize },
     #[error("flange `{name}` names no edge")]
     NoEdges { name: String },
+    #[error(transparent)]
+    UnknownBolt(#[from] UnknownBolt),
+    #[error("there is no bump `{bump}` before it")]
+    NoBump { bump: String, known: Vec<String> },
+    #[error("`{name}` changes neither profile nor height of a bump")]
+    NothingChanged { name: String },
     #[error("a seam cannot use edge `{edge}`: of flanges it cuts the `left`, `right` or `tip`")]
     SeamEdge { edge: EdgeName },
     #[error("a seam cannot use edge `{edge}`: the line of `{line}` parts its panel")]
@@ -189,10 +196,6 @@ pub enum SkeletonFault {
     SeamOnOnePanel { name: String, panel: PanelName },
     #[error("edge `{edge}` is cut by two seams, `{first}` and `{second}`")]
     SeamTwice { edge: EdgeName, first: String, second: String },
-    #[error("there is no bump `{bump}` before it")]
-    NoBump { bump: String, known: Vec<String> },
-    #[error("`{name}` changes neither profile nor height of a bump")]
-    NothingChanged { name: String },
     #[error("edge `{edge}` carries `{child}`, but the line of `{line}` crosses it")]
     EdgeCrossed { edge: EdgeName, child: String, line: String },
     #[error("the line of `{line}` would move the piece of `{panel}` that hangs on its bend")]
@@ -239,7 +242,8 @@ impl SkeletonFault {
             | Self::NotTurnable { .. }
             | Self::TurnedTwice { .. }
             | Self::NoBump { .. }
-            | Self::NothingChanged { .. } => None,
+            | Self::NothingChanged { .. }
+            | Self::UnknownBolt(_) => None,
         }
     }
 
@@ -258,13 +262,14 @@ impl SkeletonFault {
             Self::RootEdge { .. } => "history::flange_on_root",
             Self::OutlineCount { .. } => "history::outline_count",
             Self::NoEdges { .. } => "history::no_edges",
+            Self::UnknownBolt(_) => "history::unknown_bolt",
+            Self::NoBump { .. } => "history::unknown_bump",
+            Self::NothingChanged { .. } => "history::nothing_changed",
             Self::SeamEdge { .. } => "history::seam_edge",
             Self::SeamOnPartedPanel { .. } => "history::seam_on_parted_panel",
             Self::SeamToArc { .. } => "history::seam_to_arc",
             Self::SeamOnOnePanel { .. } => "history::seam_on_one_panel",
             Self::SeamTwice { .. } => "history::seam_twice",
-            Self::NoBump { .. } => "history::unknown_bump",
-            Self::NothingChanged { .. } => "history::nothing_changed",
             Self::EdgeCrossed { .. } => "history::edge_crossed",
             Self::RootMoves { .. } => "history::root_would_move",
             Self::LinesMoveEachOther { .. } => "history::lines_move_each_other",
@@ -287,6 +292,10 @@ impl SkeletonFault {
             | Self::SecondBase { .. }
             | Self::BadName { .. }
             | Self::OutlineCount { .. } => finding,
+            Self::UnknownBolt(_) => {
+                let known: Vec<&str> = CLEARANCE_HOLES.iter().map(|row| row.bolt).collect();
+                finding.hint(format!("ISO 273 sizes are {}", list(&known)))
+            }
             Self::EdgeCrossed { .. } => finding
                 .hint("move the line off the edge, or put two flanges on an outline with two edges there"),
             Self::RootMoves { .. } => {
@@ -308,6 +317,16 @@ impl SkeletonFault {
             Self::SeamTwice { .. } => finding.hint("leave one of the two out"),
         }
     }
+}
+
+fn check_shape(name: &str, shape: &Shape) -> Result<(), SkeletonFault> {
+    if let Some(profile) = shape.profile() {
+        check_counts(name, profile)?;
+    }
+    if let Some((bolt, _)) = shape.bolt() {
+        clearance_hole(bolt)?;
+    }
+    Ok(())
 }
 
 fn check_counts(name: &str, outline: &Profile) -> Result<(), SkeletonFault> {
@@ -494,24 +513,20 @@ impl<'h> Builder<'h, '_> {
                 self.seams.push(SkeletonSeam { feature: id, name, seam });
             }
             Feature::Cutout(cutout) => {
-                if let Shape::Outline(profile) = &cutout.shape {
-                    check_counts(name, profile)?;
-                }
+                check_shape(name, &cutout.shape)?;
                 self.need_panel(id, name, &cutout.panel)?;
             }
             Feature::CornerBreak(_) => self.need_base(name)?,
             Feature::Bump(bump) => {
                 self.need_base(name)?;
-                if let Shape::Outline(profile) = &bump.profile {
-                    check_counts(name, profile)?;
-                }
+                check_shape(name, &bump.profile)?;
                 self.need_panel(id, name, &bump.panel)?;
             }
             Feature::BumpChange(change) => {
                 self.need_base(name)?;
                 self.need_bump(id, &change.bump)?;
-                if let Some(Shape::Outline(profile)) = &change.profile {
-                    check_counts(name, profile)?;
+                if let Some(shape) = &change.profile {
+                    check_shape(name, shape)?;
                 }
                 if change.profile.is_none() && change.height.is_none() {
                     return Err(SkeletonFault::NothingChanged { name: name.to_owned() });

@@ -5,7 +5,7 @@
 use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::geom::{BooleanError, ContourError, Point2, RoundingError};
+use crate::geom::{BooleanError, ContourError, Point2};
 use crate::history::feature::CornerName;
 use crate::history::{EdgeName, PanelName};
 use crate::quantity::QuantityError;
@@ -116,12 +116,30 @@ pub enum FoldFault {
     PanelInPieces { panel: PanelName, pieces: usize },
     #[error("the openings in panel `{panel}` could not be cut: {problem}")]
     Boolean { panel: PanelName, problem: BooleanError },
-    #[error("a pattern of {count} openings is above the limit of {limit}")]
-    TooManyOpenings { count: u64, limit: u64 },
+    #[error("a pattern of {count:.0} openings is above the limit of {limit:.0}")]
+    TooManyOpenings { count: f64, limit: f64 },
+    #[error("the {what} of a pattern is {got:.3} mm; it must {must}")]
+    PatternSize { what: &'static str, got: f64, must: &'static str },
+    #[error("a row of {length:.3} mm has no place that is {ends:.3} mm away from both its ends")]
+    RowTooShort { length: f64, ends: f64 },
+    #[error("the places of a ring span {got:.3}°, which is more than once around")]
+    RingSpan { got: f64 },
+    #[error(
+        "openings of {:.3} x {:.3} mm run into each other at pitches of {:.3} and {:.3} mm", size[0], size[1], pitch[0], pitch[1]
+    )]
+    NoWeb { pitch: [f64; 2], size: [f64; 2] },
+    #[error(
+        "no opening of the fill has room on panel `{panel}`, {margin:.3} mm away from edges, bends and earlier openings"
+    )]
+    NothingFits { panel: PanelName, margin: f64 },
     #[error("panel `{}` has no free corner between `{}` and `{}`", corner.panel, corner.between[0], corner.between[1])]
     NoSuchCorner { corner: CornerName, free: Vec<String> },
-    #[error("{}", broken_corner(corner, problem))]
-    Break { corner: CornerName, problem: RoundingError },
+    #[error("corner `{corner}` is broken already, by `{by}`")]
+    BrokenAlready { corner: CornerName, by: String },
+    #[error("there is no outer corner left to break{}", breakers_words(broken_by))]
+    NothingToBreak { broken_by: Vec<String> },
+    #[error("a break of {size:.3} mm has no room at corner `{corner}`: {}", room_for_break(*size, *largest))]
+    Break { corner: CornerName, size: f64, largest: f64 },
     #[error(
         "between `{a}` and `{b}` {drawn:.3} mm were drawn, but the corners beside them leave {made:.3} mm"
     )]
@@ -146,23 +164,26 @@ fn pieces_words(pieces: usize) -> String {
     if pieces == 0 { "nothing".to_owned() } else { format!("{pieces} separate pieces") }
 }
 
-fn broken_corner(corner: &CornerName, problem: &RoundingError) -> String {
-    match problem {
-        RoundingError::NeighbourTooShort { needed_mm, available_mm, .. } => {
-            format!(
-                "the break of corner `{corner}` needs {needed_mm:.3} mm of an edge that has {available_mm:.3} mm"
-            )
-        }
-        RoundingError::NoTangentArc { radius_mm, .. } => {
-            format!("no arc of radius {radius_mm:.3} mm fits into corner `{corner}`")
-        }
-        RoundingError::TooSmall { got_mm } => {
-            format!("{got_mm} mm is too small for the break of corner `{corner}`")
-        }
-        RoundingError::NoSuchCorner { .. } | RoundingError::NoTurn { .. } | RoundingError::Contour(_) => {
-            format!("corner `{corner}` cannot be broken: {problem}")
-        }
+/// A size that can be written in a script and still fits.
+fn rounded_down(size: f64) -> f64 {
+    (size * 1000.0).floor() / 1000.0
+}
+
+fn room_for_break(size: f64, largest: f64) -> String {
+    let most = rounded_down(largest);
+    if most > 0.0 {
+        format!("{:.3} mm too much, {most:.3} mm is the most", size - most)
+    } else {
+        "none has".to_owned()
     }
+}
+
+fn breakers_words(broken_by: &[String]) -> String {
+    if broken_by.is_empty() {
+        return String::new();
+    }
+    let names: Vec<String> = broken_by.iter().map(|name| format!("`{name}`")).collect();
+    format!(": they are broken already, by {}", names.join(", "))
 }
 
 impl FoldFault {
@@ -215,8 +236,15 @@ impl FoldFault {
             | Self::PanelInPieces { .. }
             | Self::Boolean { .. }
             | Self::TooManyOpenings { .. }
+            | Self::PatternSize { .. }
+            | Self::RowTooShort { .. }
+            | Self::RingSpan { .. }
+            | Self::NoWeb { .. }
+            | Self::NothingFits { .. }
             | Self::NoSuchCorner { .. }
             | Self::Break { .. }
+            | Self::BrokenAlready { .. }
+            | Self::NothingToBreak { .. }
             | Self::WidthNotAsMade { .. }
             | Self::BreakSize { .. }
             | Self::Bump { .. } => None,
@@ -380,8 +408,20 @@ impl FoldFault {
             }
             Self::Boolean { .. } => ("fold::opening_not_cut", None),
             Self::TooManyOpenings { .. } => {
-                ("fold::too_many_openings", Some("check the numbers of rows and columns".into()))
+                ("fold::too_many_openings", Some("check pitches and the numbers of rows and columns".into()))
             }
+            Self::PatternSize { .. } => ("fold::pattern_size", None),
+            Self::RowTooShort { .. } => {
+                ("fold::row_too_short", Some("make the row longer or `ends` smaller".into()))
+            }
+            Self::RingSpan { .. } => ("fold::ring_span", Some("a span is from -360 to 360 degrees".into())),
+            Self::NoWeb { .. } => {
+                ("fold::no_web", Some("make the pitch larger or the openings smaller".into()))
+            }
+            Self::NothingFits { .. } => (
+                "fold::nothing_fits",
+                Some("make the margin or the opening smaller, or the area larger".into()),
+            ),
             Self::NoSuchCorner { free, .. } => (
                 "fold::no_such_corner",
                 Some(format!(
@@ -395,7 +435,25 @@ impl FoldFault {
                     "give the flange insets, or hold the inside or outside distance of its neighbours".into(),
                 ),
             ),
-            Self::Break { .. } => ("fold::break_does_not_fit", Some("make the break smaller".into())),
+            Self::Break { .. } => (
+                "fold::break_does_not_fit",
+                Some("make the break smaller, or break this corner in a feature of its own".into()),
+            ),
+            Self::BrokenAlready { .. } => (
+                "fold::corner_broken_already",
+                Some("leave it out here, or change the feature that breaks it".into()),
+            ),
+            Self::NothingToBreak { broken_by } => (
+                "fold::nothing_to_break",
+                Some(
+                    if broken_by.is_empty() {
+                        "leave the feature out; corners at bends and beside reliefs are no outer corners"
+                    } else {
+                        "leave the feature out, or put it before those that name their corners"
+                    }
+                    .into(),
+                ),
+            ),
             Self::BreakSize { .. } => ("fold::break_size", None),
             Self::Bump { problem, .. } => problem.code_and_hint(),
         }

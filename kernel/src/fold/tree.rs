@@ -271,15 +271,16 @@ pub fn build(
             | Feature::FoldLine(_)
             | Feature::Offset(_)
             | Feature::Turned(_)
-            | Feature::Seam(_)
             // Forms come last: they keep clear of whatever the panels have lost.
             | Feature::Bump(_)
-            | Feature::BumpChange(_) => Ok(()),
+            | Feature::BumpChange(_)
+            | Feature::Seam(_) => Ok(()),
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
             Feature::CornerBreak(corners) => {
-                corner_break::apply(&mut tree.panels, &mut tree.labels, skeleton, free, id, corners)
+                let FoldTree { panels, labels, origins, .. } = &mut tree;
+                corner_break::apply(panels, labels, origins, skeleton, free, id, corners)
             }
         };
         if let Err(fault) = done {

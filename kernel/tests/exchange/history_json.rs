@@ -2,8 +2,9 @@
 
 use kernel::exchange::history_json;
 use kernel::history::feature::{
-    BreakShape, Bump, BumpChange, BumpSide, CornerBreak, CornerName, CornerRelief, Corners, Cutout, Feature,
-    FeatureEntry, Flange, Neighbour, NotchSize, Pattern, Relief, Seam, SheetFace, XFrom,
+    BreakShape, Bump, BumpChange, BumpSide, CornerBreak, CornerName, CornerRelief, Corners, Cutout, Facing,
+    Feature, FeatureEntry, FillArea, Flange, Neighbour, NotchSize, Pattern, Relief, Seam, SheetFace, Spacing,
+    XFrom,
 };
 use kernel::history::{
     BendRuleSpec, EdgeName, EdgeShape, Element, History, Number, PanelName, Profile, ProfileEdge,
@@ -11,6 +12,7 @@ use kernel::history::{
 };
 use kernel::ident::VarId;
 use kernel::regenerate::regenerate;
+use kernel::stock::ClearanceFit;
 use proptest::prelude::*;
 
 use super::{parts, sample};
@@ -69,8 +71,32 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         row_pitch: numbers(),
         staggered: true,
     };
-    let ring =
-        Pattern::Ring { centre: [numbers(), numbers()], diameter: numbers(), count: 6, first: numbers() };
+    let ring = Pattern::Ring {
+        centre: [numbers(), numbers()],
+        diameter: numbers(),
+        count: 6,
+        first: numbers(),
+        span: numbers(),
+        facing: Facing::Outward,
+    };
+    let rows = [Spacing::Count(5), Spacing::Pitch { pitch: numbers(), ends: numbers() }]
+        .map(|spacing| Pattern::Row { from: [numbers(), numbers()], to: [numbers(), numbers()], spacing });
+    let corners = FillArea::Rectangle { from: [numbers(), numbers()], to: [numbers(), numbers()] };
+    let [fill_panel, fill_rectangle] = [FillArea::Panel, corners].map(|area| Pattern::Fill {
+        area,
+        column_pitch: numbers(),
+        row_pitch: numbers(),
+        staggered: true,
+        margin: numbers(),
+    });
+    let bolt_slot = Shape::BoltSlot {
+        bolt: "M8".to_owned(),
+        fit: ClearanceFit::Coarse,
+        length: numbers(),
+        direction: numbers(),
+    };
+    let bolt_hole = |fit| Shape::BoltHole { bolt: "M6".to_owned(), fit };
+    let [by_count, by_pitch] = rows;
     let bump = Feature::Bump(Bump {
         panel: panel(),
         profile: Shape::Circle { diameter: numbers() },
@@ -120,6 +146,10 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         entry("higher", changed),
         entry("bolts", cutout(Shape::Circle { diameter: numbers() }, ring)),
         entry("vents", cutout(slot, grid)),
+        entry("feet", cutout(bolt_hole(ClearanceFit::Fine), by_count)),
+        entry("lid", cutout(bolt_hole(ClearanceFit::Medium), by_pitch)),
+        entry("air", cutout(bolt_slot, fill_panel)),
+        entry("more-air", cutout(Shape::Circle { diameter: numbers() }, fill_rectangle)),
         entry("window", cutout(Shape::Outline(outline), Pattern::At(vec![[numbers(), numbers()]]))),
         entry(
             "soft",
