@@ -185,6 +185,16 @@ proptest! {
     }
 
     #[test]
+    fn boundary_is_one_closed_body(history in random_history(), fraction in 0.0..1.0) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        for fraction in [1.0, fraction, 0.0] {
+            let brep = part.brep(&FoldFractions::all(&part.tree, fraction));
+            prop_assert_eq!(brep.first_fault(), None);
+            prop_assert_eq!(brep.handles(), Some(part.blank.region.holes().count()));
+        }
+    }
+
+    #[test]
     fn folding_fully_gives_the_pose_and_not_at_all_gives_the_blank(history in random_history()) {
         let Ok(part) = regenerate(&history) else { return Ok(()) };
         let folded = part.tree.placements(&FoldFractions::all(&part.tree, 1.0));

@@ -149,6 +149,8 @@ fn feature_word(feature: &Feature) -> &'static str {
         Feature::FoldLine(_) => "fold line",
         Feature::Offset(_) => "offset",
         Feature::Turned(_) => "turned panel",
+        Feature::Bump(_) => "bump",
+        Feature::BumpChange(_) => "changed bump",
     }
 }
 

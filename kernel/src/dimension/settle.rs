@@ -444,7 +444,7 @@ pub(super) fn number_faults(history: &History) -> Vec<Diagnostic> {
 }
 
 fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
-    use crate::history::feature::{BreakShape, Pattern};
+    use crate::history::feature::BreakShape;
     match feature {
         Feature::BasePanel(base) => profile_numbers(&base.outline),
         Feature::Hem(hem) => flange_numbers(hem.flange()),
@@ -463,30 +463,55 @@ fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
         }
         Feature::Turned(turned) => vec![("the turn", &turned.turn)],
         Feature::Cutout(cutout) => {
-            let mut all = match &cutout.shape {
-                Shape::Circle { diameter } => vec![("the diameter", diameter)],
-                Shape::Slot { length, width, direction } => {
-                    vec![("the length", length), ("the width", width), ("the direction", direction)]
-                }
-                Shape::Outline(profile) => profile_numbers(profile),
-            };
-            match &cutout.pattern {
-                Pattern::At(points) => all.extend(points.iter().flatten().map(|n| ("a place", n))),
-                Pattern::Grid { from, column_pitch, row_pitch, .. } => {
-                    all.extend(from.iter().map(|n| ("the first place", n)));
-                    all.extend([("the column pitch", column_pitch), ("the row pitch", row_pitch)]);
-                }
-                Pattern::Ring { centre, diameter, first, .. } => {
-                    all.extend(centre.iter().map(|n| ("the centre", n)));
-                    all.extend([("the diameter", diameter), ("the first direction", first)]);
-                }
-            }
+            let mut all = shape_numbers(&cutout.shape);
+            all.extend(pattern_numbers(&cutout.pattern));
+            all
+        }
+        Feature::Bump(bump) => {
+            let mut all = shape_numbers(&bump.profile);
+            all.extend(pattern_numbers(&bump.pattern));
+            all.extend([("the height", &bump.height), ("the draft", &bump.draft)]);
+            all.extend(bump.punch_radius.as_ref().map(|n| ("the punch radius", n)));
+            all.extend(bump.die_radius.as_ref().map(|n| ("the die radius", n)));
+            all.extend(bump.corner_radius.as_ref().map(|n| ("the corner radius", n)));
+            all
+        }
+        Feature::BumpChange(change) => {
+            let mut all = change.profile.as_ref().map_or_else(Vec::new, shape_numbers);
+            all.extend(change.height.as_ref().map(|n| ("the height", n)));
             all
         }
         Feature::CornerBreak(corners) => match &corners.shape {
             BreakShape::Round(n) | BreakShape::Chamfer(n) => vec![("the size", n)],
         },
     }
+}
+
+fn shape_numbers(shape: &Shape) -> Vec<(&'static str, &Number)> {
+    match shape {
+        Shape::Circle { diameter } => vec![("the diameter", diameter)],
+        Shape::Slot { length, width, direction } => {
+            vec![("the length", length), ("the width", width), ("the direction", direction)]
+        }
+        Shape::Outline(profile) => profile_numbers(profile),
+    }
+}
+
+fn pattern_numbers(pattern: &crate::history::feature::Pattern) -> Vec<(&'static str, &Number)> {
+    use crate::history::feature::Pattern;
+    let mut all = Vec::new();
+    match pattern {
+        Pattern::At(points) => all.extend(points.iter().flatten().map(|n| ("a place", n))),
+        Pattern::Grid { from, column_pitch, row_pitch, .. } => {
+            all.extend(from.iter().map(|n| ("the first place", n)));
+            all.extend([("the column pitch", column_pitch), ("the row pitch", row_pitch)]);
+        }
+        Pattern::Ring { centre, diameter, first, .. } => {
+            all.extend(centre.iter().map(|n| ("the centre", n)));
+            all.extend([("the diameter", diameter), ("the first direction", first)]);
+        }
+    }
+    all
 }
 
 fn flange_numbers(f: &Flange) -> Vec<(&'static str, &Number)> {

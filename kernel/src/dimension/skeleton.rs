@@ -167,6 +167,10 @@ pub enum SkeletonFault {
     OutlineCount { name: String, corners: usize, edges: usize },
     #[error("flange `{name}` names no edge")]
     NoEdges { name: String },
+    #[error("there is no bump `{bump}` before it")]
+    NoBump { bump: String, known: Vec<String> },
+    #[error("`{name}` changes neither profile nor height of a bump")]
+    NothingChanged { name: String },
     #[error("edge `{edge}` carries `{child}`, but the line of `{line}` crosses it")]
     EdgeCrossed { edge: EdgeName, child: String, line: String },
     #[error("the line of `{line}` would move the piece of `{panel}` that hangs on its bend")]
@@ -206,7 +210,9 @@ impl SkeletonFault {
             | Self::OutlineCount { .. }
             | Self::NoEdges { .. }
             | Self::NotTurnable { .. }
-            | Self::TurnedTwice { .. } => None,
+            | Self::TurnedTwice { .. }
+            | Self::NoBump { .. }
+            | Self::NothingChanged { .. } => None,
         }
     }
 
@@ -225,6 +231,8 @@ impl SkeletonFault {
             Self::RootEdge { .. } => "history::flange_on_root",
             Self::OutlineCount { .. } => "history::outline_count",
             Self::NoEdges { .. } => "history::no_edges",
+            Self::NoBump { .. } => "history::unknown_bump",
+            Self::NothingChanged { .. } => "history::nothing_changed",
             Self::EdgeCrossed { .. } => "history::edge_crossed",
             Self::RootMoves { .. } => "history::root_would_move",
             Self::LinesMoveEachOther { .. } => "history::lines_move_each_other",
@@ -240,6 +248,9 @@ impl SkeletonFault {
             Self::Empty | Self::NoBase { .. } => finding.hint("make the base panel before anything else"),
             Self::ArcEdge { .. } => finding.hint("a press brake bends along straight lines only"),
             Self::RootEdge { .. } => finding.hint("use its `tip`, `left` or `right`"),
+            Self::NoBump { known, .. } if known.is_empty() => finding.hint("make the bump first"),
+            Self::NoBump { known, .. } => finding.hint(format!("bumps so far: {}", list(known))),
+            Self::NothingChanged { .. } => finding.hint("give it a `profile`, a `height`, or both"),
             Self::Format { .. }
             | Self::SecondBase { .. }
             | Self::BadName { .. }
@@ -439,6 +450,23 @@ impl<'h> Builder<'h, '_> {
                 self.need_panel(id, name, &cutout.panel)?;
             }
             Feature::CornerBreak(_) => self.need_base(name)?,
+            Feature::Bump(bump) => {
+                self.need_base(name)?;
+                if let Shape::Outline(profile) = &bump.profile {
+                    check_counts(name, profile)?;
+                }
+                self.need_panel(id, name, &bump.panel)?;
+            }
+            Feature::BumpChange(change) => {
+                self.need_base(name)?;
+                self.need_bump(id, &change.bump)?;
+                if let Some(Shape::Outline(profile)) = &change.profile {
+                    check_counts(name, profile)?;
+                }
+                if change.profile.is_none() && change.height.is_none() {
+                    return Err(SkeletonFault::NothingChanged { name: name.to_owned() });
+                }
+            }
         }
         Ok(())
     }
@@ -468,6 +496,16 @@ impl<'h> Builder<'h, '_> {
     }
 
     /// The panel is there, and was there before the feature.
+    fn need_bump(&self, id: FeatureId, bump: &str) -> Result<(), SkeletonFault> {
+        let before = &self.history.features[..id.index()];
+        let bumps = before.iter().filter(|entry| matches!(entry.feature, Feature::Bump(_)));
+        let known: Vec<String> = bumps.map(|entry| entry.name.clone()).collect();
+        if known.iter().any(|name| name == bump) {
+            return Ok(());
+        }
+        Err(SkeletonFault::NoBump { bump: bump.to_owned(), known })
+    }
+
     fn need_panel(&self, id: FeatureId, name: &str, panel: &PanelName) -> Result<(), SkeletonFault> {
         self.need_base(name)?;
         let found = find_panel(&self.panels, panel)?;

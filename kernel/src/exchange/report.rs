@@ -12,8 +12,10 @@ use serde::Serialize;
 use crate::brake::BendRow;
 use crate::diag::Diagnostic;
 use crate::dimension::{DimensionResult, SketchResult};
-use crate::geom::Point2;
+use crate::fold::Form;
+use crate::geom::{Contour, Point2};
 use crate::history::ParameterValue;
+use crate::quantity::maths;
 
 use super::decimal::rounded;
 use super::{Format, Subject};
@@ -60,6 +62,8 @@ struct Report {
     dimensions: Vec<DimensionFigures>,
     /// Bends in the order of bending.
     bends: Vec<BendFigures>,
+    /// Formed bumps in the order in which they were asked for.
+    bumps: Vec<BumpFigures>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
     /// What the figures cannot answer for.
@@ -170,6 +174,37 @@ struct BendFigures {
     blank_line_mm: [[f64; 2]; 2],
 }
 
+/// One formed bump, drawn with the thickness of the sheet everywhere.
+#[derive(Serialize, JsonSchema)]
+struct BumpFigures {
+    /// Its name.
+    name: String,
+    /// Name of the panel it is pressed into.
+    panel: String,
+    /// `in` towards the inner face, `out` away from it.
+    direction: &'static str,
+    /// Distance of the flat top from the panel in mm, between faces of the same side.
+    height_mm: f64,
+    /// Angle of the wall from the panel's normal in degrees.
+    draft_deg: f64,
+    /// Radius of the punch's edge in mm.
+    punch_radius_mm: f64,
+    /// Radius of the die's edge in mm.
+    die_radius_mm: f64,
+    /// Extent `[x, y]` in mm of the foot, die fillets included, along the panel's axes.
+    foot_mm: [f64; 2],
+    /// Extent `[x, y]` in mm of the flat top along the panel's axes.
+    top_mm: [f64; 2],
+    /// Estimate of the true strain of the wall's cross-section: `ln(developed length / plan length)`.
+    true_strain: f64,
+    /// The same as an elongation in percent, to be compared with that of the material.
+    elongation_percent: f64,
+    /// Estimate of the thickness lost in the wall, in percent.
+    thinning_percent: f64,
+    /// What the drawn form adds to the volume of its flat panel, in mm³; the mass does not change.
+    added_volume_mm3: f64,
+}
+
 /// One finding of a check.
 #[derive(Serialize, JsonSchema)]
 struct Finding {
@@ -233,6 +268,7 @@ fn report(subject: &Subject<'_>) -> Report {
         sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
         dimensions: subject.settled.dimensions.iter().map(dimension_figures).collect(),
         bends: subject.bend_table.iter().map(bend_figures).collect(),
+        bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
         checks: subject.findings.iter().map(finding).collect(),
         caution: CAUTION,
     }
@@ -289,6 +325,29 @@ fn bend_figures(row: &BendRow) -> BendFigures {
         deduction_mm: rounded(row.deduction.to_mm()),
         k_factor: rounded(row.k_factor.value()),
         blank_line_mm: row.blank_line.map(|Point2 { x, y }| [rounded(x), rounded(y)]),
+    }
+}
+
+fn bump_figures(subject: &Subject<'_>, form: &Form) -> BumpFigures {
+    let size = |outline: &Contour| {
+        let bounds = outline.bounding_box();
+        [bounds.width(), bounds.height()].map(rounded)
+    };
+    let section = &form.section;
+    BumpFigures {
+        name: form.name.clone(),
+        panel: subject.tree.panel(form.panel).name.to_string(),
+        direction: form.side.word(),
+        height_mm: rounded(section.height),
+        draft_deg: rounded(section.draft * (180.0 / maths::PI)),
+        punch_radius_mm: rounded(section.punch_radius),
+        die_radius_mm: rounded(section.die_radius),
+        foot_mm: size(form.foot()),
+        top_mm: size(form.top()),
+        true_strain: rounded(section.true_strain()),
+        elongation_percent: rounded(100.0 * section.elongation()),
+        thinning_percent: rounded(100.0 * section.thinning()),
+        added_volume_mm3: rounded(form.added_volume()),
     }
 }
 

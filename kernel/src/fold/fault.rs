@@ -11,6 +11,8 @@ use crate::history::{EdgeName, PanelName};
 use crate::quantity::QuantityError;
 use crate::stock::BendRuleError;
 
+use super::BumpFault;
+
 /// A fault of the fold stage. Lengths in mm.
 #[derive(Clone, Debug, PartialEq, Error)]
 #[expect(missing_docs, reason = "the message of each fault says what its fields are")]
@@ -98,6 +100,8 @@ pub enum FoldFault {
     WidthNotAsMade { a: EdgeName, b: EdgeName, drawn: f64, made: f64 },
     #[error("the size of a corner break is {got:.3} mm; it must be above zero")]
     BreakSize { got: f64 },
+    #[error("bump `{bump}` {problem}")]
+    Bump { bump: String, problem: BumpFault },
 }
 
 fn room_words(room: f64) -> String {
@@ -173,7 +177,8 @@ impl FoldFault {
             | Self::NoSuchCorner { .. }
             | Self::Break { .. }
             | Self::WidthNotAsMade { .. }
-            | Self::BreakSize { .. } => None,
+            | Self::BreakSize { .. }
+            | Self::Bump { .. } => None,
         }
     }
 
@@ -308,6 +313,7 @@ impl FoldFault {
             ),
             Self::Break { .. } => ("fold::break_does_not_fit", Some("make the break smaller".into())),
             Self::BreakSize { .. } => ("fold::break_size", None),
+            Self::Bump { problem, .. } => problem.code_and_hint(),
         }
     }
 }

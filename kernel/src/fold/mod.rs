@@ -7,10 +7,14 @@
 //! gives blank and folded part. Must not know: the blank's outline, the solid, any output.
 
 mod bend_ends;
+mod bump;
+mod bump_fault;
 mod corner_break;
 mod corner_seam;
 mod creases;
 mod fault;
+mod form;
+mod form_section;
 mod held_width;
 mod label;
 mod map;
@@ -22,7 +26,10 @@ mod profile_shape;
 mod seat;
 mod tree;
 
+pub use bump_fault::{BumpFault, EdgeWords};
 pub use fault::FoldFault;
+pub use form::{Form, FormSurface, NormalSense, Patch};
+pub use form_section::{FormFace, FormSection, Level, Ring};
 pub use label::{EdgeLabel, Labels};
 pub use map::{FoldFractions, StripMap};
 pub use tree::{Bend, CreaseSpan, FoldTree, Panel, build};

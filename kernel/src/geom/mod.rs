@@ -15,6 +15,7 @@ mod figure;
 mod intersect;
 mod linking;
 mod monotone;
+mod offset;
 mod openings;
 mod pairs;
 mod plane;
@@ -31,6 +32,7 @@ pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, 
 pub use dual::Dual;
 pub use figure::{Flat, FlatArc, FlatCircle, FlatLine};
 pub use intersect::{Meeting, meet};
+pub use offset::{OffsetError, offset};
 pub use openings::{OpeningError, OpeningPlace, cut_openings, opening_places};
 pub use plane::{BoundingBox, Motion2, Point2, Vec2};
 pub use region::Region;

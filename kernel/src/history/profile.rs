@@ -68,6 +68,17 @@ pub enum Shape {
     Outline(Profile),
 }
 
+impl Shape {
+    /// The outline, if it is one that was drawn.
+    #[must_use]
+    pub fn profile(&self) -> Option<&Profile> {
+        match self {
+            Self::Outline(profile) => Some(profile),
+            Self::Circle { .. } | Self::Slot { .. } => None,
+        }
+    }
+}
+
 impl Profile {
     /// An outline without relations.
     #[must_use]

@@ -2,7 +2,8 @@
 
 use kernel::exchange::history_json;
 use kernel::history::feature::{
-    BreakShape, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry, Pattern, XFrom,
+    BreakShape, Bump, BumpChange, BumpSide, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry,
+    Pattern, XFrom,
 };
 use kernel::history::{
     BendRuleSpec, EdgeShape, Element, History, Number, PanelName, Profile, ProfileEdge, ProfileRelation,
@@ -70,8 +71,27 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
     };
     let ring =
         Pattern::Ring { centre: [numbers(), numbers()], diameter: numbers(), count: 6, first: numbers() };
+    let bump = Feature::Bump(Bump {
+        panel: panel(),
+        profile: Shape::Circle { diameter: numbers() },
+        pattern: Pattern::At(vec![[numbers(), numbers()]]),
+        x_from: XFrom::Left,
+        height: numbers(),
+        side: BumpSide::Out,
+        draft: numbers(),
+        punch_radius: Some(numbers()),
+        die_radius: None,
+        corner_radius: Some(numbers()),
+    });
+    let changed = Feature::BumpChange(BumpChange {
+        bump: "clearance".to_owned(),
+        profile: None,
+        height: Some(numbers()),
+    });
     let corner = CornerName { panel: panel(), between: ["left".to_owned(), "back".to_owned()] };
     history.features.extend([
+        entry("clearance", bump),
+        entry("higher", changed),
         entry("bolts", cutout(Shape::Circle { diameter: numbers() }, ring)),
         entry("vents", cutout(slot, grid)),
         entry("window", cutout(Shape::Outline(outline), Pattern::At(vec![[numbers(), numbers()]]))),

@@ -12,7 +12,7 @@ use kernel::history::{
 use kernel::ident::VarId;
 use kernel::quantity::{maths, tolerance};
 use kernel::regenerate::{Part, regenerate};
-use kernel::solid::Mesh;
+use kernel::solid::{Brep, Mesh};
 
 use super::parts::{self, entry, n};
 
@@ -20,6 +20,7 @@ use super::parts::{self, entry, n};
 pub(crate) struct Sample {
     pub(crate) history: History,
     pub(crate) part: Part,
+    pub(crate) brep: Brep,
     pub(crate) mesh: Mesh,
 }
 
@@ -33,6 +34,7 @@ impl Sample {
             blank: &self.part.blank,
             bend_table: &self.part.bend_table,
             measures: self.part.measures,
+            brep: &self.brep,
             mesh: &self.mesh,
             mass_kg: self.part.mass_kg(),
             findings: &self.part.findings,
@@ -180,6 +182,8 @@ pub(crate) fn part() -> Sample {
     let mut part = regenerate(&history).unwrap();
     let contours = part.blank.region.contours().iter().cloned().chain(openings()).collect();
     part.blank.region = Region::from_oriented(contours);
-    let mesh = part.mesh(&FoldFractions::all(&part.tree, 1.0), tolerance::CHORD_MM).unwrap();
-    Sample { history, part, mesh }
+    let folded = FoldFractions::all(&part.tree, 1.0);
+    let mesh = part.mesh(&folded, tolerance::CHORD_MM).unwrap();
+    let brep = part.brep(&folded);
+    Sample { history, part, brep, mesh }
 }

@@ -4,6 +4,7 @@
 //! is typed, so that a panel is never taken for an edge. [`WORDS`] lists every function for messages and
 //! documentation.
 
+mod bump;
 mod corner_break;
 mod cutout;
 mod dimension;
@@ -46,6 +47,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     hem::WORDS,
     line_bend::WORDS,
     cutout::WORDS,
+    bump::WORDS,
     corner_break::WORDS,
     dimension::WORDS,
     number::WORDS,
@@ -77,6 +79,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     hem::register(engine);
     line_bend::register(engine);
     cutout::register(engine);
+    bump::register(engine);
     corner_break::register(engine);
     dimension::register(engine);
 }
