@@ -173,8 +173,7 @@ pub(crate) fn sketched_comb(teeth: usize) -> History {
     let equal = |a: usize, b: usize| ProfileRelation::Equal { a: name(a), b: name(b) };
     relations.extend((1..teeth).map(|t| equal(1, 4 * t + 1)));
     relations.extend((1..teeth - 1).map(|t| equal(3, 4 * t + 3)));
-    // All sides are as high as the first one, but for the two outermost.
-    relations.extend((2..2 * teeth - 1).map(|k| equal(2, 2 * k)));
+    relations.extend((2..=2 * (teeth - 1)).map(|half| equal(2, 2 * half)));
     let length = |i: usize, value: f64| ProfileRelation::Length { edge: name(i), value: n(value) };
     relations.extend([length(1, 6.0), length(3, 10.0), length(2, 20.0), length(0, 50.0)]);
     let anchor = Element::Corner([name(count - 1), name(0)]);

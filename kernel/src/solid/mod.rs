@@ -5,6 +5,7 @@
 //! format.
 
 pub mod brep;
+mod forming;
 mod measure;
 mod mesh;
 mod meshing;
