@@ -4,7 +4,7 @@
 
 use kernel::history::feature::{
     BasePanel, Cutout, Feature, FeatureEntry, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Pattern,
-    Relief, ReliefShape, XFrom,
+    Relief, XFrom,
 };
 use kernel::history::{
     BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element, FORMAT_VERSION, FreeNumber,
@@ -41,7 +41,8 @@ pub(crate) fn flange(edges: &[&str], turn: f64, length: f64) -> Flange {
         left: end(),
         right: end(),
         inside_radius: None,
-        relief: Relief { shape: ReliefShape::Square, width: None, depth: None },
+        relief: Relief::by_rule(),
+        corner_relief: None,
         corner_gap: n(1.0),
     }
 }

@@ -23,6 +23,7 @@ mod outline;
 mod outline_path;
 mod parting;
 mod profile_shape;
+mod seam_cuts;
 mod seat;
 mod tree;
 
