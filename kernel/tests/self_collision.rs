@@ -10,7 +10,7 @@ use kernel::geom::Vec3;
 use kernel::history::feature::{Feature, FoldSide, HeldFace, LengthFrom};
 use kernel::history::{FeatureEntry, Profile};
 use kernel::regenerate::{Part, regenerate};
-use kernel::solid::{Collision, Zone, collisions};
+use kernel::solid::{Collision, FoldedZone, Zone, collisions};
 use parry3d_f64::math::{Pose, Vector};
 use parry3d_f64::query::intersection_test;
 use parry3d_f64::shape::TriMesh;
@@ -29,8 +29,8 @@ fn found(part: &Part) -> Vec<Collision> {
 
 fn names(part: &Part) -> Vec<[String; 2]> {
     let name = |zone| match zone {
-        Zone::Panel(panel) => part.tree.panel(panel).name.to_string(),
-        Zone::Bend(bend) => format!("bend {}", part.tree.panel(part.tree.bend(bend).child).name),
+        FoldedZone::Panel(panel) => part.tree.panel(panel).name.to_string(),
+        FoldedZone::Bend(bend) => format!("bend {}", part.tree.panel(part.tree.bend(bend).child).name),
     };
     found(part).into_iter().map(|c| c.zones.map(name)).collect()
 }
@@ -167,7 +167,7 @@ fn joined(part: &Part, a: Zone, b: Zone) -> bool {
         (Zone::Panel(panel), Zone::Bend(bend)) | (Zone::Bend(bend), Zone::Panel(panel)) => {
             beside(part.tree.bend(bend), panel)
         }
-        (Zone::Panel(_), Zone::Panel(_)) | (Zone::Bend(_), Zone::Bend(_)) => false,
+        (Zone::Panel(_) | Zone::Bend(_) | Zone::Form(_), _) => false,
     }
 }
 
@@ -264,7 +264,7 @@ fn collisions_are_those_of_the_meshes_of_the_zones() {
     for _ in 0..300 {
         let history = crowded().new_tree(&mut runner).expect("the strategy never rejects").current();
         let Ok(part) = regenerate(&history) else { continue };
-        let got: Vec<[Zone; 2]> = found(&part).iter().map(|c| c.zones).collect();
+        let got: Vec<[Zone; 2]> = found(&part).iter().map(|c| c.zones.map(Zone::from)).collect();
         let (meet, meet_deep) = (meshes_meet(&part, 0.0), meshes_meet(&part, 0.05));
         for pair in &got {
             assert!(meet.contains(pair), "{pair:?} do not meet: {history:?}");

@@ -51,6 +51,8 @@ struct Report {
     blank: BlankFigures,
     /// The folded part.
     folded: FoldedFigures,
+    /// Its exact boundary, as in `folded.step`.
+    solid: SolidFigures,
     /// Mass of the part in kg, at nominal thickness and density.
     mass_kg: f64,
     /// How many directions the free numbers could still move in with every held dimension held.
@@ -122,6 +124,32 @@ struct FoldedFigures {
     /// Lower and upper corner `[x, y, z]` in mm of the smallest box along the base panel's axes; round
     /// surfaces are taken by the chords of the mesh.
     bbox_mm: [[f64; 3]; 2],
+}
+
+/// The exact boundary of the folded part.
+#[derive(Serialize, JsonSchema)]
+struct SolidFigures {
+    /// Number of vertices.
+    vertices: usize,
+    /// Number of edges.
+    edges: usize,
+    /// Number of faces by the kind of their surface.
+    faces: FaceFigures,
+}
+
+/// Number of faces by the kind of their surface.
+#[derive(Serialize, JsonSchema)]
+struct FaceFigures {
+    /// Planes.
+    planes: usize,
+    /// Cylinders.
+    cylinders: usize,
+    /// Cones.
+    cones: usize,
+    /// Tori.
+    tori: usize,
+    /// Cuts that cross a bend at a slant or in an arc, which are splines in `folded.step`.
+    splines: usize,
 }
 
 /// One dimension.
@@ -283,6 +311,7 @@ fn report(subject: &Subject<'_>) -> Report {
         },
         blank: blank_figures(subject),
         folded: folded_figures(subject),
+        solid: solid_figures(subject),
         mass_kg: rounded(subject.mass_kg),
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
         free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
@@ -316,6 +345,21 @@ fn folded_figures(subject: &Subject<'_>) -> FoldedFigures {
             .mesh
             .bounding_box()
             .map_or([[0.0; 3]; 2], |corners| corners.map(|v| [v.x, v.y, v.z].map(rounded))),
+    }
+}
+
+fn solid_figures(subject: &Subject<'_>) -> SolidFigures {
+    let counts = subject.brep.face_counts();
+    SolidFigures {
+        vertices: subject.brep.vertices().len(),
+        edges: subject.brep.edges().len(),
+        faces: FaceFigures {
+            planes: counts.planes,
+            cylinders: counts.cylinders,
+            cones: counts.cones,
+            tori: counts.tori,
+            splines: counts.rolled,
+        },
     }
 }
 

@@ -51,6 +51,34 @@ pub enum FoldFault {
     NoRoomForRelief { panel: PanelName, edge: EdgeName, room: f64, needed: f64 },
     #[error("flanges `{a}` and `{b}` {} on one edge, their reliefs need {needed:.3} mm", room_words(*room))]
     FlangesTooNear { a: PanelName, b: PanelName, room: f64, needed: f64 },
+    #[error("flange `{panel}` needs a relief beside the bend of the panel that it stands on; it has none")]
+    ReliefNeeded { panel: PanelName },
+    #[error("flanges `{a}` and `{b}` stand side by side on edge `{edge}`, and only one of them has no notch")]
+    ReliefsDiffer { a: PanelName, b: PanelName, edge: EdgeName },
+    #[error("flanges `{a}` and `{b}` ask for different corner reliefs at their common corner")]
+    CornerReliefsDiffer { a: PanelName, b: PanelName },
+    #[error("corner reliefs take {needed:.3} mm of the bend of flange `{panel}`, which is {room:.3} mm long")]
+    NoRoomForCornerRelief { panel: PanelName, room: f64, needed: f64 },
+    #[error("the {what} of the seam is {got:.3} mm; it must be at least {least} mm")]
+    SeamSize { what: &'static str, got: f64, least: f64 },
+    #[error("edge `{edge}` carries flange `{flange}`, so that no seam can use it")]
+    SeamOnBentEdge { edge: EdgeName, flange: PanelName },
+    #[error(
+        "the sheets of `{edge}` and `{other}` are parallel, {apart:.3} mm from middle to middle, and meet in no line"
+    )]
+    SeamParallel { edge: EdgeName, other: String, apart: f64 },
+    #[error("moving `{edge}` out or in brings it no nearer to `{other}`")]
+    SeamAlongEdge { edge: EdgeName, other: String },
+    #[error("`{edge}` never comes within {gap:.3} mm of `{other}`, however far it is moved")]
+    SeamOutOfReach { edge: EdgeName, other: String, gap: f64 },
+    #[error("edge `{other}` runs at {off:.3}° to the panel of `{edge}`, so that no gap can be kept along it")]
+    SeamNotAlong { edge: EdgeName, other: String, off: f64 },
+    #[error("`{edge}` is closed to `{to}`, whose own place is found later")]
+    SeamOrder { edge: EdgeName, to: EdgeName },
+    #[error("once the seams of its flange are cut, edge `{edge}` is {left:.3} mm long")]
+    SeamTurnsEdge { edge: EdgeName, left: f64 },
+    #[error("`{edge}` and `{other}` do not lie side by side: along the seam they are {apart:.3} mm apart")]
+    SeamNotFacing { edge: EdgeName, other: EdgeName, apart: f64 },
     #[error(
         "the sides of flange `{panel}` meet {meet_at:.3} mm from the bend, before its tip at {flat:.3} mm"
     )]
@@ -168,6 +196,10 @@ impl FoldFault {
             | Self::CornerTooFlat { panel, .. }
             | Self::ReliefTooShallow { panel, .. }
             | Self::NoAllowance { panel, .. }
+            | Self::ReliefNeeded { panel }
+            | Self::ReliefsDiffer { b: panel, .. }
+            | Self::CornerReliefsDiffer { b: panel, .. }
+            | Self::NoRoomForCornerRelief { panel, .. }
             | Self::FlangesTooNear { b: panel, .. } => Some(panel),
             Self::Quantity(_)
             | Self::BendRule { .. }
@@ -179,6 +211,15 @@ impl FoldFault {
             | Self::NoCorner { .. }
             | Self::EdgeEatenUp { .. }
             | Self::SidesMeet { .. }
+            | Self::SeamSize { .. }
+            | Self::SeamOnBentEdge { .. }
+            | Self::SeamParallel { .. }
+            | Self::SeamAlongEdge { .. }
+            | Self::SeamOutOfReach { .. }
+            | Self::SeamNotAlong { .. }
+            | Self::SeamOrder { .. }
+            | Self::SeamTurnsEdge { .. }
+            | Self::SeamNotFacing { .. }
             | Self::LineMisses { .. }
             | Self::PartedInPieces { .. }
             | Self::FlangeInLineBend { .. }
@@ -266,6 +307,49 @@ impl FoldFault {
                 "fold::flanges_too_near",
                 Some("give them insets that part them, or narrower reliefs".into()),
             ),
+            Self::ReliefNeeded { .. } => (
+                "fold::relief_needed",
+                Some("let the sheet be cut or torn there: `square`, `round` or `tear`".into()),
+            ),
+            Self::ReliefsDiffer { .. } => {
+                ("fold::reliefs_differ", Some("give both the relief `none`, or neither".into()))
+            }
+            Self::CornerReliefsDiffer { .. } => (
+                "fold::corner_reliefs_differ",
+                Some("give both the same shape and size, or leave it out on one of them".into()),
+            ),
+            Self::NoRoomForCornerRelief { .. } => (
+                "fold::no_room_for_corner_relief",
+                Some("make the corner reliefs smaller or the flange wider".into()),
+            ),
+            Self::SeamSize { .. } => ("fold::seam_size", None),
+            Self::SeamOnBentEdge { .. } => (
+                "fold::seam_on_bent_edge",
+                Some("make the seam at the edges of the flange that stands on it".into()),
+            ),
+            Self::SeamParallel { .. } => (
+                "fold::seam_between_parallel_faces",
+                Some("name edges of flanges whose planes cross, or close the one edge to the other".into()),
+            ),
+            Self::SeamAlongEdge { .. } => {
+                ("fold::seam_along_edge", Some("name the edges that come near to each other".into()))
+            }
+            Self::SeamOutOfReach { .. } => {
+                ("fold::seam_out_of_reach", Some("name the edges that come near to each other".into()))
+            }
+            Self::SeamNotAlong { .. } => {
+                ("fold::seam_not_along", Some("let the two meet, or close the edge to the panel".into()))
+            }
+            Self::SeamOrder { .. } => {
+                ("fold::seam_order", Some("ask for this seam after the one it depends on".into()))
+            }
+            Self::SeamTurnsEdge { .. } => (
+                "fold::seam_turns_edge",
+                Some("make the flange longer or wider, or name other edges for its seams".into()),
+            ),
+            Self::SeamNotFacing { .. } => {
+                ("fold::seam_not_facing", Some("name edges of flanges that stand beside each other".into()))
+            }
             Self::SidesMeet { .. } => {
                 ("fold::flange_sides_meet", Some("make the tapers smaller or the flange shorter".into()))
             }

@@ -24,6 +24,7 @@ mod outline_path;
 mod parting;
 mod pattern;
 mod profile_shape;
+mod seam_cuts;
 mod seat;
 mod tree;
 

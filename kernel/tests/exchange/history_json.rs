@@ -2,19 +2,20 @@
 
 use kernel::exchange::history_json;
 use kernel::history::feature::{
-    BreakShape, Bump, BumpChange, BumpSide, CornerBreak, CornerName, Corners, Cutout, Facing, Feature,
-    FeatureEntry, FillArea, Pattern, Spacing, XFrom,
+    BreakShape, Bump, BumpChange, BumpSide, CornerBreak, CornerName, CornerRelief, Corners, Cutout, Facing,
+    Feature, FeatureEntry, FillArea, Flange, Neighbour, NotchSize, Pattern, Relief, Seam, SheetFace, Spacing,
+    XFrom,
 };
 use kernel::history::{
-    BendRuleSpec, EdgeShape, Element, History, Number, PanelName, Profile, ProfileEdge, ProfileRelation,
-    RelationEntry, Shape, ThicknessSpec,
+    BendRuleSpec, EdgeName, EdgeShape, Element, History, Number, PanelName, Profile, ProfileEdge,
+    ProfileRelation, RelationEntry, Shape, ThicknessSpec,
 };
 use kernel::ident::VarId;
 use kernel::regenerate::regenerate;
 use kernel::stock::ClearanceFit;
 use proptest::prelude::*;
 
-use super::sample;
+use super::{parts, sample};
 
 fn entry(name: &str, feature: Feature) -> FeatureEntry {
     FeatureEntry { name: name.to_owned(), feature, span: None }
@@ -114,6 +115,32 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         height: Some(numbers()),
     });
     let corner = CornerName { panel: panel(), between: ["left".to_owned(), "back".to_owned()] };
+    let edge = |name: &str| EdgeName::new(name).unwrap();
+    let (a, b) = (edge("wall.left/left"), edge("wall.right/tip"));
+    let seams = [
+        Seam::Meet { a: a.clone(), b: b.clone(), gap: numbers() },
+        Seam::Lap { cover: a.clone(), under: b.clone(), gap: numbers(), overlap: Some(numbers()) },
+        Seam::Lap { cover: b.clone(), under: a.clone(), gap: numbers(), overlap: None },
+        Seam::Close { edge: a.clone(), to: Neighbour::Edge(b.clone()), gap: numbers() },
+        Seam::Close { edge: a.clone(), to: Neighbour::Panel(panel()), gap: numbers() },
+        Seam::Flush { edge: a, panel: panel(), face: SheetFace::Outer },
+    ];
+    let reliefs = [
+        (Relief::Tear, Some(CornerRelief::Tear)),
+        (Relief::None, Some(CornerRelief::None(None))),
+        (
+            Relief::Square(NotchSize { width: Some(numbers()), depth: Some(numbers()) }),
+            Some(CornerRelief::Square(Some(numbers()))),
+        ),
+        (Relief::by_rule(), Some(CornerRelief::Round(Some(numbers())))),
+    ];
+    for (index, (relief, corner_relief)) in reliefs.into_iter().enumerate() {
+        let made = Flange { relief, corner_relief, ..parts::flange(&["wall.left/tip"], 90.0, 20.0) };
+        history.features.push(entry(&format!("relieved-{index}"), Feature::Flange(made)));
+    }
+    for (index, seam) in seams.into_iter().enumerate() {
+        history.features.push(entry(&format!("seam-{index}"), Feature::Seam(seam)));
+    }
     history.features.extend([
         entry("clearance", bump),
         entry("higher", changed),
