@@ -150,6 +150,7 @@ impl Case {
             edges: ["front", "right", "back", "left"]
                 .map(|name| ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line })
                 .to_vec(),
+            relations: Vec::new(),
         };
         let made = |on: &str, wall: &Wall, side: FoldSide| {
             // Lengths count from the bend's end, so that every turn leaves a flat.
