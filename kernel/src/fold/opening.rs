@@ -9,7 +9,7 @@ use crate::geom::{
 };
 use crate::history::feature::{Cutout, Pattern, XFrom};
 use crate::history::{Number, Shape};
-use crate::ident::FeatureId;
+use crate::ident::{FeatureId, PanelId};
 use crate::quantity::{maths, tolerance};
 
 use super::profile_shape::outline_pieces;
@@ -29,19 +29,9 @@ pub(super) fn cut(
     feature: FeatureId,
     cutout: &Cutout,
 ) -> Result<(), FoldFault> {
-    let id = skeleton.find(&cutout.panel).expect("the skeleton has resolved every panel name");
     let tag = labels.tag(EdgeLabel::Opening(feature));
-    let shape = shape_contour(&cutout.shape, free, tag)?;
-    let numbers = pose.panel(id);
-    let x_shift = match (cutout.x_from, numbers.bend) {
-        (XFrom::Left, _) => 0.0,
-        (XFrom::Middle, Some(bend)) => 0.5 * bend.edge_length,
-        (XFrom::Middle, None) => return Err(FoldFault::NoMiddle { panel: cutout.panel.clone() }),
-    };
-    let shift = Vec2::new(x_shift, numbers.drawn_shift);
-    let places = places(&cutout.pattern, free)?;
-    let openings: Vec<Contour> =
-        places.iter().map(|&place| shape.moved(numbers.drawn_in_flat(place + shift))).collect();
+    let Drawn { panel: id, in_flat: openings, places, shift } =
+        Drawn::new(skeleton, pose, free, cutout, tag)?;
     let panel = &mut panels[skeleton.root(id).index()];
     keep_clear_of_bends(panel, labels, skeleton, &openings, &places)?;
     let cut = cut_openings(&panel.region, &openings).map_err(|error| match error {
@@ -61,6 +51,41 @@ pub(super) fn cut(
     }
     panel.region = with_creases_of(&panel.region, &cut, labels);
     Ok(())
+}
+
+/// The openings of one feature as they were drawn.
+pub(super) struct Drawn {
+    /// The panel that they were drawn on.
+    pub(super) panel: PanelId,
+    /// The same outlines in the flat drawing that the panel belongs to.
+    pub(super) in_flat: Vec<Contour>,
+    /// Where they are set, in the panel's drawn coordinates.
+    places: Vec<Point2>,
+    /// From drawn coordinates to those of the panel's frame.
+    shift: Vec2,
+}
+
+impl Drawn {
+    pub(super) fn new(
+        skeleton: &Skeleton<'_>,
+        pose: &Pose<f64>,
+        free: &[f64],
+        cutout: &Cutout,
+        tag: Tag,
+    ) -> Result<Self, FoldFault> {
+        let panel = skeleton.find(&cutout.panel).expect("the skeleton has resolved every panel name");
+        let shape = shape_contour(&cutout.shape, free, tag)?;
+        let numbers = pose.panel(panel);
+        let x_shift = match (cutout.x_from, numbers.bend) {
+            (XFrom::Left, _) => 0.0,
+            (XFrom::Middle, Some(bend)) => 0.5 * bend.edge_length,
+            (XFrom::Middle, None) => return Err(FoldFault::NoMiddle { panel: cutout.panel.clone() }),
+        };
+        let shift = Vec2::new(x_shift, numbers.drawn_shift);
+        let places = places(&cutout.pattern, free)?;
+        let in_flat = places.iter().map(|&place| shape.moved(numbers.drawn_in_flat(place + shift))).collect();
+        Ok(Self { panel, in_flat, places, shift })
+    }
 }
 
 fn keep_clear_of_bends(
@@ -101,7 +126,7 @@ fn crease_pieces<'a>(region: &'a Region, labels: &'a Labels) -> impl Iterator<It
 
 /// The region after a cut, with the creases' vertices set back to what they were bit for bit: a cut may move
 /// a vertex within the snap tolerance.
-fn with_creases_of(before: &Region, after: &Region, labels: &Labels) -> Region {
+pub(super) fn with_creases_of(before: &Region, after: &Region, labels: &Labels) -> Region {
     let vertices: Vec<Point2> = crease_pieces(before, labels).flat_map(|s| [s.start, s.end]).collect();
     let restored =
         |p: Point2| vertices.iter().copied().find(|v| v.distance(p) <= tolerance::SNAP_MM).unwrap_or(p);

@@ -6,13 +6,15 @@
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Pose, Skeleton, Source};
 use crate::geom::{Contour, Motion2, Point2, Region, Segment, Vec2};
-use crate::history::feature::{Feature, FoldSide};
+use crate::history::feature::{Cutout, Feature, FoldSide, Reach};
 use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
 
-use super::{EdgeLabel, FoldFault, Labels, corner_break, creases, held_width, opening, outline, parting};
+use super::{
+    EdgeLabel, FoldFault, Labels, across, corner_break, creases, held_width, opening, outline, parting,
+};
 
 /// Panels and bends of one part.
 #[derive(Clone, Debug)]
@@ -256,6 +258,7 @@ pub fn build(
             | Feature::FoldLine(_)
             | Feature::Offset(_)
             | Feature::Turned(_) => Ok(()),
+            Feature::Cutout(Cutout { reach: Reach::Blank, .. }) => Ok(()),
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
@@ -274,6 +277,14 @@ pub fn build(
     if parted {
         parting::part(&mut tree.panels, &mut tree.bends, &mut tree.labels, skeleton, pose, history)
             .map_err(|fault| vec![fault])?;
+    }
+    let crossed = across::any(history);
+    if crossed {
+        let flat = tree.flat_motions();
+        let given = (skeleton, pose, free, history);
+        across::cut_all(&mut tree.panels, &mut tree.bends, &mut tree.labels, given, &flat)?;
+    }
+    if parted || crossed {
         creases::join(&mut tree.panels, &mut tree.bends, &mut tree.labels, &of_panel)
             .map_err(|fault| vec![fault])?;
     }

@@ -2,7 +2,7 @@
 
 use kernel::exchange::history_json;
 use kernel::history::feature::{
-    BreakShape, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry, Pattern, XFrom,
+    BreakShape, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry, Pattern, Reach, XFrom,
 };
 use kernel::history::{
     BendRuleSpec, EdgeShape, History, Number, PanelName, Profile, ProfileEdge, Shape, ThicknessSpec,
@@ -27,8 +27,9 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         corners: vec![[numbers(), numbers()], [numbers(), numbers()], [numbers(), numbers()]],
         edges: edges.map(|(name, shape)| ProfileEdge { name: name.to_owned(), shape }).collect(),
     };
-    let cutout =
-        |shape, pattern| Feature::Cutout(Cutout { panel: panel(), shape, pattern, x_from: XFrom::Left });
+    let cutout = |shape, pattern| {
+        Feature::Cutout(Cutout { panel: panel(), shape, pattern, x_from: XFrom::Left, reach: Reach::Panel })
+    };
     let slot = Shape::Slot { length: numbers(), width: numbers(), direction: numbers() };
     let grid = Pattern::Grid {
         from: [numbers(), numbers()],

@@ -16,7 +16,7 @@ use crate::diag::Span;
 
 pub use base_panel::BasePanel;
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
-pub use cutout::{Cutout, Pattern, XFrom};
+pub use cutout::{Cutout, Pattern, Reach, XFrom};
 pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
 pub use hem::{CLOSED_GAP_MM, Hem, HemForm, HemSpec};
 pub use line_bend::{DrawnLine, FoldLine, KeptSize, LineMarks, Offset, StepFaces};
@@ -51,7 +51,7 @@ pub enum Feature {
     Offset(Offset),
     /// Another angle for a panel.
     Turned(Turned),
-    /// Openings in one panel.
+    /// Openings in a panel or across bends.
     Cutout(Cutout),
     /// Rounded or chamfered corners.
     CornerBreak(CornerBreak),
