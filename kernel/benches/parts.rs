@@ -7,8 +7,9 @@ use kernel::history::feature::{
     Reach, Relief, ReliefShape, XFrom,
 };
 use kernel::history::{
-    BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, FORMAT_VERSION, FreeNumber, History, Number,
-    PanelName, Profile, Shape, SheetSpec, Target, ThicknessSpec,
+    BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element, FORMAT_VERSION, FreeNumber,
+    History, Number, PanelName, Profile, ProfileEdge, ProfileRelation, RelationEntry, Shape, SheetSpec,
+    Target, ThicknessSpec,
 };
 use kernel::ident::VarId;
 
@@ -105,7 +106,7 @@ pub(crate) fn five_panel_cover() -> History {
         entry("holes", Feature::Cutout(cutout)),
     ];
     let mut history = history(1.5, 2.0, 0.44, features);
-    let free = |name: &str, start| FreeNumber { name: name.to_owned(), start, span: None };
+    let free = |name: &str, start| FreeNumber { name: name.to_owned(), start, sketch: None, span: None };
     history.free_numbers = vec![free("length", 300.0), free("width", 180.0)];
     history.dimensions = vec![
         hold_inside("clear length", "wall.left", "wall.right", 310.0),
@@ -143,4 +144,47 @@ pub(crate) fn perforated_plate(columns: u32, rows: u32) -> History {
             entry("holes", Feature::Cutout(cutout)),
         ],
     )
+}
+
+/// A comb of `teeth` teeth (four corners each) whose outline is a sketch: drawn up to 1 mm off, then made
+/// right-angled, with equal teeth and gaps, and anchored by one corner. Two free numbers a corner.
+pub(crate) fn sketched_comb(teeth: usize) -> History {
+    let count = 4 * teeth;
+    let slip = |i: usize| [0.7, -0.4, 0.1, -0.9, 0.5, 0.3, -0.8][i % 7];
+    // Up at the left of each tooth, along its top, down, along the gap; the last gap runs back below all.
+    let corner = |i: usize| {
+        let tooth = (i / 4) as f64;
+        let [x, y] = [[0.0, 0.0], [0.0, 20.0], [6.0, 20.0], [6.0, 0.0]][i % 4];
+        let y = if i == 0 || i == count - 1 { -30.0 } else { y };
+        [x + 16.0 * tooth + slip(i), y + slip(i + 3)]
+    };
+    let name = |i: usize| format!("e{}", i % count);
+    let edges = (0..count).map(|i| ProfileEdge { name: name(i), shape: EdgeShape::Line });
+    let drawn = Profile::new((0..count).map(|i| corner(i).map(n)).collect(), edges.collect());
+    let mut free = Vec::new();
+    let mut profile = drawn.sketched("comb", None, &mut free).expect("a comb of lines can be drawn");
+    let level = |i: usize| {
+        if i.is_multiple_of(2) {
+            ProfileRelation::Vertical { edge: name(i) }
+        } else {
+            ProfileRelation::Horizontal { edge: name(i) }
+        }
+    };
+    let mut relations: Vec<ProfileRelation> = (0..count).map(level).collect();
+    relations.pop();
+    let equal = |a: usize, b: usize| ProfileRelation::Equal { a: name(a), b: name(b) };
+    relations.extend((1..teeth).map(|t| equal(1, 4 * t + 1)));
+    relations.extend((1..teeth - 1).map(|t| equal(3, 4 * t + 3)));
+    relations.extend((0..teeth - 1).map(|t| equal(2, if t == 0 { 4 } else { 4 * t + 2 })));
+    relations.extend((1..teeth - 1).map(|t| equal(4 * t, 4 * t + 2)));
+    let length = |i: usize, value: f64| ProfileRelation::Length { edge: name(i), value: n(value) };
+    relations.extend([length(1, 6.0), length(3, 10.0), length(2, 20.0), length(0, 50.0)]);
+    let anchor = Element::Corner([name(count - 1), name(0)]);
+    relations.push(ProfileRelation::Coincident { a: anchor, b: Element::Place([n(0.0), n(-30.0)]) });
+    relations.push(ProfileRelation::Parallel { a: Element::Edge(name(count - 1)), b: Element::XAxis });
+    profile.relations =
+        relations.into_iter().map(|relation| RelationEntry { relation, span: None }).collect();
+    let mut history = history(1.5, 1.5, 0.42, vec![base("comb", profile)]);
+    history.free_numbers = free;
+    history
 }

@@ -34,9 +34,10 @@ fn stages(criterion: &mut Criterion) {
     });
     group.bench_function("unfold", |b| b.iter(|| blank::unfold(black_box(&tree))));
     let folded = FoldFractions::all(&tree, 1.0);
+    group.bench_function("brep", |b| b.iter(|| solid::brep(black_box(&tree), &folded)));
     for chord in [1e-1, 1e-2, 1e-3] {
         group.bench_function(format!("mesh_chord_{chord}_mm"), |b| {
-            b.iter(|| solid::mesh(black_box(&tree), &folded, chord));
+            b.iter(|| solid::mesh(&tree, &solid::brep(black_box(&tree), &folded), chord));
         });
     }
     group.finish();

@@ -1,7 +1,11 @@
 //! Whole solves and Jacobians on a chain of panels, as a cover's dimensions are: each panel turns about the
 //! crease before it and shifts along itself, and each relation measures something at the end of a panel.
 
+#[allow(dead_code, reason = "tests and benches use different parts")]
+mod parts;
+
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
+use kernel::dimension::{SheetNumbers, Skeleton, settle};
 use kernel::geom::{Placement, Plane3, Scalar, Vec3};
 use kernel::quantity::tolerance;
 use kernel::solve::{Ending, System, jacobian, relation, solve};
@@ -92,5 +96,22 @@ fn chain(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, chain);
+/// Outlines with relations: 40 corners are 80 free numbers.
+fn sketch(c: &mut Criterion) {
+    let mut group = c.benchmark_group("solve");
+    for teeth in [2, 10] {
+        let history = parts::sketched_comb(teeth);
+        let sheet = history.sheet.resolve().expect("the comb has a sheet");
+        let sheet = SheetNumbers::from(&sheet);
+        let skeleton = Skeleton::new(&history, sheet).expect("the comb has a skeleton");
+        let settled = settle(&history, &skeleton, sheet).expect("the comb can be settled");
+        assert_eq!(settled.sketches[0].left_free, 0);
+        group.bench_function(format!("sketch_of_{}_corners", 4 * teeth), |b| {
+            b.iter(|| settle(black_box(&history), &skeleton, sheet));
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, chain, sketch);
 criterion_main!(benches);

@@ -54,3 +54,11 @@ id!(
     /// A bend of a fold tree.
     BendId
 );
+id!(
+    /// A vertex of a boundary representation.
+    VertexId
+);
+id!(
+    /// An edge of a boundary representation.
+    EdgeId
+);

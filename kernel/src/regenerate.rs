@@ -13,7 +13,7 @@ use crate::exchange;
 use crate::fold::{self, FoldFractions, FoldTree};
 use crate::history::History;
 use crate::quantity::tolerance;
-use crate::solid::{self, Measures, Mesh};
+use crate::solid::{self, Brep, Measures, Mesh};
 use crate::stock::Sheet;
 
 /// A part with everything that follows from its history but the mesh.
@@ -48,17 +48,27 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
     let blank = blank::unfold(&tree)?;
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
-    let findings = check::run_all(check::Subject { tree: &tree, blank: &blank });
+    let findings = check::run_all(check::Subject { sheet: &sheet, tree: &tree, blank: &blank });
     Ok(Part { sheet, settled, tree, blank, bend_table, measures, findings })
 }
 
 impl Part {
+    /// The exact boundary at these fold fractions.
+    #[must_use]
+    pub fn brep(&self, fractions: &FoldFractions) -> Brep {
+        solid::brep(&self.tree, fractions)
+    }
+
     /// The mesh at these fold fractions, chords within `chord_tolerance` mm of true curves.
     ///
     /// # Errors
     /// A finding if contours of a panel touch each other.
     pub fn mesh(&self, fractions: &FoldFractions, chord_tolerance: f64) -> Result<Mesh, Diagnostic> {
-        solid::mesh(&self.tree, fractions, chord_tolerance).map_err(|fault| {
+        self.mesh_of(&self.brep(fractions), chord_tolerance)
+    }
+
+    fn mesh_of(&self, brep: &Brep, chord_tolerance: f64) -> Result<Mesh, Diagnostic> {
+        solid::mesh(&self.tree, brep, chord_tolerance).map_err(|fault| {
             let solid::MeshFault::ContoursTouch { panel } = &fault;
             let origin = self.tree.panels().iter().find(|p| p.name == *panel).map_or_else(
                 || Origin { name: panel.to_string(), span: None },
@@ -90,7 +100,9 @@ impl Part {
     /// # Errors
     /// As [`Part::mesh`].
     pub fn files(&self, history: &History) -> Result<Vec<(&'static str, Vec<u8>)>, Diagnostic> {
-        let mesh = self.mesh(&FoldFractions::all(&self.tree, 1.0), tolerance::CHORD_MM)?;
+        let folded = FoldFractions::all(&self.tree, 1.0);
+        let brep = self.brep(&folded);
+        let mesh = self.mesh_of(&brep, tolerance::CHORD_MM)?;
         let subject = exchange::Subject {
             history,
             sheet: &self.sheet,
@@ -99,6 +111,7 @@ impl Part {
             blank: &self.blank,
             bend_table: &self.bend_table,
             measures: self.measures,
+            brep: &brep,
             mesh: &mesh,
             mass_kg: self.mass_kg(),
             findings: &self.findings,

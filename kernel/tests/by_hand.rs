@@ -203,12 +203,12 @@ fn an_inset_is_counted_from_the_drawn_end_and_opens_its_relief_where_little_is_l
 fn a_bend_on_a_nearly_straight_outline_is_as_long_as_its_edge() {
     // The corner turns by about 1°: the bend stops a relief (here 2 mm wide) short of it.
     let corners = [[0.0, 0.0], [100.0, 0.0], [400.0, 5.0], [400.0, 60.0], [0.0, 60.0]];
-    let outline = Profile {
-        corners: corners.map(|[x, y]| [n(x), n(y)]).to_vec(),
-        edges: ["front", "skew", "right", "back", "left"]
+    let outline = Profile::new(
+        corners.map(|[x, y]| [n(x), n(y)]).to_vec(),
+        ["front", "skew", "right", "back", "left"]
             .map(|name| ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line })
             .to_vec(),
-    };
+    );
     let wall = flange(&["plate/front"], 90.0, 20.0);
     let part = made(&on_sheet(vec![base("plate", outline), entry("wall", Feature::Flange(wall))]));
     assert_near(part.tree.bends()[0].length(), 98.0);
@@ -216,13 +216,13 @@ fn a_bend_on_a_nearly_straight_outline_is_as_long_as_its_edge() {
 
 #[test]
 fn both_corners_between_the_same_two_edges_are_broken() {
-    let lens = Profile {
-        corners: vec![[n(0.0), n(0.0)], [n(100.0), n(0.0)]],
-        edges: vec![
+    let lens = Profile::new(
+        vec![[n(0.0), n(0.0)], [n(100.0), n(0.0)]],
+        vec![
             ProfileEdge { name: "a".to_owned(), shape: EdgeShape::Line },
             ProfileEdge { name: "b".to_owned(), shape: EdgeShape::ArcThrough([n(50.0), n(30.0)]) },
         ],
-    };
+    );
     let between = ["a".to_owned(), "b".to_owned()];
     let corners = Corners::Named(vec![CornerName { panel: panel("lens"), between }]);
     let part = made(&on_sheet(vec![

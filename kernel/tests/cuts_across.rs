@@ -164,12 +164,10 @@ proptest! {
         at in [0.0..100.0_f64, -60.0..20.0_f64],
     ) {
         let corners = star(&spokes);
-        let profile = Profile {
-            corners: corners.iter().map(|p| [n(p.x), n(p.y)]).collect(),
-            edges: (0..corners.len())
-                .map(|i| ProfileEdge { name: format!("e{i}"), shape: EdgeShape::Line })
-                .collect(),
-        };
+        let edges = (0..corners.len())
+            .map(|i| ProfileEdge { name: format!("e{i}"), shape: EdgeShape::Line })
+            .collect();
+        let profile = Profile::new(corners.iter().map(|p| [n(p.x), n(p.y)]).collect(), edges);
         let part = match regenerate(&bracket(vec![cut("star", "plate", Shape::Outline(profile), &[at])])) {
             Ok(part) => part,
             Err(faults) => {

@@ -92,7 +92,7 @@ fn random_outline() -> impl Strategy<Value = Profile> {
                 .collect();
             let edges =
                 (0..count).map(|i| ProfileEdge { name: format!("e{i}"), shape: EdgeShape::Line }).collect();
-            Profile { corners, edges }
+            Profile::new(corners, edges)
         })
     });
     prop_oneof![rectangle, polygon]
@@ -185,6 +185,16 @@ proptest! {
     }
 
     #[test]
+    fn boundary_is_one_closed_body(history in random_history(), fraction in 0.0..1.0) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        for fraction in [1.0, fraction, 0.0] {
+            let brep = part.brep(&FoldFractions::all(&part.tree, fraction));
+            prop_assert_eq!(brep.first_fault(), None);
+            prop_assert_eq!(brep.handles(), Some(part.blank.region.holes().count()));
+        }
+    }
+
+    #[test]
     fn folding_fully_gives_the_pose_and_not_at_all_gives_the_blank(history in random_history()) {
         let Ok(part) = regenerate(&history) else { return Ok(()) };
         let folded = part.tree.placements(&FoldFractions::all(&part.tree, 1.0));
@@ -243,12 +253,12 @@ proptest! {
         // other are straight lines in space, whose smallest distance is the gap.
         let slant = 150.0 * maths::tan(skew * maths::PI / 180.0);
         let corners = [[0.0, 0.0], [200.0, 0.0], [200.0 + slant, 150.0], [slant, 150.0]];
-        let outline = Profile {
-            corners: corners.map(|[x, y]| [n(x), n(y)]).to_vec(),
-            edges: ["front", "right", "back", "left"]
+        let outline = Profile::new(
+            corners.map(|[x, y]| [n(x), n(y)]).to_vec(),
+            ["front", "right", "back", "left"]
                 .map(|name| ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line })
                 .to_vec(),
-        };
+        );
         let wall = |edge: &str, turn: f64| {
             let mut made = flange(&[edge], turn, 30.0);
             made.corner_gap = n(gap);

@@ -3,7 +3,7 @@
 //! Invariant: every variant has a code that never changes its meaning; texts live here only.
 
 use kernel::diag::Severity;
-use kernel::history::NameError;
+use kernel::history::{NameError, SketchFault};
 use thiserror::Error;
 
 use crate::finding::Finding;
@@ -46,6 +46,10 @@ pub(crate) enum ScriptFault {
     OutlineClosed,
     #[error("the outline is not closed")]
     OutlineOpen,
+    #[error("there are two sketches `{name}`")]
+    SketchTwice { name: String },
+    #[error("{0}")]
+    Sketch(SketchFault),
     #[error("division by zero")]
     DivisionByZero,
     #[error(
@@ -150,6 +154,14 @@ impl ScriptFault {
             }
             Self::OutlineClosed => ("script::outline_closed", vec!["add lines and arcs before `.close()`".to_owned()]),
             Self::OutlineOpen => ("script::outline_open", vec!["end it with `.close()` or `.close(\"name\")`".to_owned()]),
+            Self::SketchTwice { .. } => ("script::sketch_twice", vec!["give each one a name of its own".to_owned()]),
+            Self::Sketch(SketchFault::NoSuchArc { .. }) => (
+                "script::no_such_arc",
+                vec!["draw it roughly as it shall be; relations do the rest".to_owned()],
+            ),
+            Self::Sketch(SketchFault::EdgeTwice { .. }) => {
+                ("script::edge_twice", vec!["relations name edges: give each one a name of its own".to_owned()])
+            }
             Self::DivisionByZero => ("script::division_by_zero", Vec::new()),
             Self::NotLinear => {
                 ("script::not_linear", vec!["declare the product as a free number of its own, and hold it".to_owned()])

@@ -58,7 +58,7 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
         );
     }
     if !part.settled.dimensions.is_empty() {
-        let _ = writeln!(text, "  dimensions ({} left free)", part.settled.report.degrees_of_freedom);
+        let _ = writeln!(text, "  dimensions ({} left free)", part.settled.left_free);
         let width = part.settled.dimensions.iter().map(|d| d.name.chars().count()).max().unwrap_or(0);
         for d in &part.settled.dimensions {
             let asked = d.asked.map_or_else(|| "         -".to_owned(), |a| format!("{a:>10.3}"));
@@ -72,6 +72,13 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
                 d.state.word()
             );
         }
+    }
+    let width = part.settled.sketches.iter().map(|s| s.name.chars().count()).max().unwrap_or(0);
+    if width > 0 {
+        let _ = writeln!(text, "  sketches");
+    }
+    for s in &part.settled.sketches {
+        let _ = writeln!(text, "    {:<width$}  {} numbers, {} left free", s.name, s.numbers, s.left_free);
     }
     text
 }

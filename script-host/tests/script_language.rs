@@ -130,6 +130,35 @@ fn free_numbers_can_be_calculated_with() {
 }
 
 #[test]
+fn every_relation_of_an_outline_can_be_said() {
+    let lines = [
+        ("s.parallel(\"a\", \"x axis\")", "`a` parallel to the x axis"),
+        ("s.perpendicular(\"a\", \"y axis\")", "`a` perpendicular to the y axis"),
+        ("s.horizontal(\"a\")", "`a` horizontal"),
+        ("s.vertical(\"b\")", "`b` vertical"),
+        ("s.tangent(\"a\", \"b\")", "`a` tangent to `b`"),
+        ("s.equal(\"a\", \"b\")", "`a` equal to `b`"),
+        ("s.coincident([\"a\", \"b\"], \"c\")", "corner `a`+`b` on `c`"),
+        ("s.symmetric(\"a\", centre(\"b\"), \"c\")", "`a` and the centre of `b` symmetric about `c`"),
+        ("s.distance([3, 4.5], \"b\", 7)", "distance of (3, 4.5) and `b`"),
+        ("s.length(\"a\", l)", "length of `a`"),
+        ("s.corner_angle(\"a\", \"b\", 90)", "angle between `a` and `b`"),
+        ("s.radius(\"a\", 5)", "radius of `a`"),
+        ("s.fix([\"a\", \"b\"], 1, l)", "corner `a`+`b` on a place"),
+    ];
+    let said: String = lines.iter().map(|(line, _)| format!("{line};\n")).collect();
+    let head = "let l = lid.free(\"l\", 200);\nlet s = lid.sketch(\"s\", rectangle(80, 40));\n";
+    let loaded = run(&format!("{PART}{head}{said}lid.base(\"base\", s);")).unwrap();
+    let profile = loaded.history.features[0].feature.profile().unwrap();
+    let read: Vec<String> = profile.relations.iter().map(|entry| entry.relation.to_string()).collect();
+    assert_eq!(read, lines.map(|(_, wanted)| wanted));
+    // The declared number and two for each of four corners.
+    let sketches: Vec<_> = loaded.history.free_numbers.iter().map(|f| f.sketch.as_deref()).collect();
+    assert_eq!((sketches[0], &sketches[1..]), (None, [Some("s"); 8].as_slice()));
+    assert!(profile.relations.iter().all(|entry| entry.span.is_some()));
+}
+
+#[test]
 fn products_of_free_numbers_and_comparisons_are_refused() {
     let head = format!("{PART}let l = lid.free(\"l\", 200);\nlet w = lid.free(\"w\", 100);\n");
     for (expression, code) in [

@@ -145,6 +145,10 @@ fn feature_word(feature: &Feature) -> &'static str {
         Feature::Flange(_) => "flange",
         Feature::Cutout(_) => "cutout",
         Feature::CornerBreak(_) => "corner break",
+        Feature::Hem(_) => "hem",
+        Feature::FoldLine(_) => "fold line",
+        Feature::Offset(_) => "offset",
+        Feature::Turned(_) => "turned panel",
     }
 }
 

@@ -15,6 +15,7 @@ use foldwright_tests::{accepting, source_files};
 
 /// Codes that no script can bring about, with the reason or the place of their test.
 const ELSEWHERE: &[(&str, &str)] = &[
+    ("fold::cut_grazes_bend", "a cut that ends within 0.0001 mm of a bend's start, on one side of it only"),
     ("files::unreadable", "script-host/tests/command_line.rs, where there are files"),
     ("files::unwritable", "script-host/tests/command_line.rs, where there are files"),
     ("fold::bad_quantity", "turns and radii out of range are refused by the dimension stage before"),

@@ -1,4 +1,4 @@
-//! The blank: the flat figure that is cut from the sheet, with its bend lines.
+//! The blank: the flat figure that is cut from the sheet, with its bend lines and the marks of its forms.
 //!
 //! Job: lay panels and bend strips side by side as the fold tree's flat motions say, and join their cut
 //! edges to closed contours. Invariant: one counter-clockwise outer contour and clockwise openings, made of
@@ -12,7 +12,7 @@ use crate::diag::{Diagnostic, Origin};
 use crate::fold::{Bend, EdgeLabel, FoldTree};
 use crate::geom::{BoundingBox, Contour, Motion2, Point2, Region, Segment, first_self_contact};
 use crate::history::PanelName;
-use crate::history::feature::FoldSide;
+use crate::history::feature::{BumpSide, FoldSide};
 use crate::ident::BendId;
 
 pub use fault::BlankFault;
@@ -24,6 +24,21 @@ pub struct Blank {
     pub region: Region,
     /// One for each bend, indexed by [`BendId`].
     pub bend_lines: Vec<BendLine>,
+    /// Where forms are pressed later: marks, not cuts; in the order of the fold tree's forms.
+    pub forms: Vec<FormMark>,
+}
+
+/// Where a form lies in the blank. A form is drawn over its panel and changes no outline of the blank.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FormMark {
+    /// Name of the form.
+    pub name: String,
+    /// To which side it rises.
+    pub side: BumpSide,
+    /// Where it begins to rise, counter-clockwise.
+    pub foot: Contour,
+    /// Outline of its flat top, counter-clockwise.
+    pub top: Contour,
 }
 
 /// Where a bend lies in the blank: three parallel lines over the length of the bend, each from left to right
@@ -109,7 +124,16 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
         return Err(faults);
     }
     let contours = outer.into_iter().chain(openings).chain(across).collect();
-    Ok(Blank { region: Region::from_oriented(contours), bend_lines })
+    let forms = tree.forms().iter().map(|form| {
+        let motion = motions[form.panel.index()];
+        FormMark {
+            name: form.name.clone(),
+            side: form.side,
+            foot: form.foot().moved(motion),
+            top: form.top().moved(motion),
+        }
+    });
+    Ok(Blank { region: Region::from_oriented(contours), bend_lines, forms: forms.collect() })
 }
 
 fn bend_line(tree: &FoldTree, bend: &Bend, motions: &[Motion2]) -> BendLine {

@@ -3,15 +3,20 @@
 //! Job: say what a shop would say on seeing the drawing. Invariant: a check only reads, and gives the same
 //! findings in the same order for the same part. Must not know: any output format.
 
+mod bump_height;
+mod bump_strain;
 mod hole_near_bend;
 
 use crate::blank::Blank;
 use crate::diag::Diagnostic;
 use crate::fold::FoldTree;
+use crate::stock::Sheet;
 
 /// What checks may look at.
 #[derive(Clone, Copy, Debug)]
 pub struct Subject<'a> {
+    /// The sheet the part is cut from.
+    pub sheet: &'a Sheet,
     /// Panels and bends.
     pub tree: &'a FoldTree,
     /// The flat figure.
@@ -28,7 +33,7 @@ pub struct Check {
 }
 
 /// Every check, in the order in which findings are listed.
-pub const ALL: &[Check] = &[hole_near_bend::CHECK];
+pub const ALL: &[Check] = &[hole_near_bend::CHECK, bump_strain::CHECK, bump_height::CHECK];
 
 /// Findings of all checks.
 #[must_use]

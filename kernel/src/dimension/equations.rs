@@ -11,6 +11,7 @@ use crate::solve::System;
 use crate::solve::relation::{angle_between, plane_distance, point_distance};
 
 use super::pose::{PanelPose, Pose, SheetNumbers};
+use super::relation::{Drawn, Resolved, Sketched};
 use super::skeleton::SkeletonFault;
 use super::{DimensionFault, Skeleton};
 
@@ -159,12 +160,15 @@ fn width<S: Scalar>(pose: &Pose<S>, a: (PanelId, usize), b: (PanelId, usize), si
     )
 }
 
-/// The held dimensions of a history as a system of equations.
+/// The held dimensions of a history, followed by the relations of its outlines, as a system of equations.
 pub(super) struct Equations<'a, 'h> {
     pub(super) skeleton: &'a Skeleton<'h>,
     pub(super) sheet: SheetNumbers<'a>,
     pub(super) free_count: usize,
     pub(super) held: Vec<Held<'h>>,
+    pub(super) sketched: Vec<Sketched<'h>>,
+    /// One for each equation.
+    tolerances: Vec<f64>,
 }
 
 /// One dimension that must hold.
@@ -180,8 +184,9 @@ impl<'a, 'h> Equations<'a, 'h> {
         skeleton: &'a Skeleton<'h>,
         sheet: SheetNumbers<'a>,
         measures: &[Measure],
+        sketched: Vec<Sketched<'h>>,
     ) -> Self {
-        let held = history
+        let held: Vec<Held<'h>> = history
             .dimensions
             .iter()
             .zip(measures)
@@ -191,7 +196,24 @@ impl<'a, 'h> Equations<'a, 'h> {
                 Target::Measured => None,
             })
             .collect();
-        Self { skeleton, sheet, free_count: history.free_numbers.len(), held }
+        let mut tolerances: Vec<f64> = held.iter().map(|held| held.measure.tolerance()).collect();
+        for relation in sketched.iter().flat_map(|sketched| &sketched.relations) {
+            tolerances.resize(tolerances.len() + relation.rows(), relation.tolerance());
+        }
+        Self { skeleton, sheet, free_count: history.free_numbers.len(), held, sketched, tolerances }
+    }
+
+    /// Every relation with the outline it is of, its place there, and the first of its equations.
+    pub(super) fn relations(&self) -> impl Iterator<Item = (&Sketched<'h>, usize, &Resolved, usize)> {
+        let mut row = self.held.len();
+        let all = self.sketched.iter().flat_map(|sketched| {
+            sketched.relations.iter().enumerate().map(move |(index, relation)| (sketched, index, relation))
+        });
+        all.map(move |(sketched, index, relation)| {
+            let first = row;
+            row += relation.rows();
+            (sketched, index, relation, first)
+        })
     }
 }
 
@@ -201,18 +223,29 @@ impl System for Equations<'_, '_> {
     }
 
     fn relation_count(&self) -> usize {
-        self.held.len()
+        self.tolerances.len()
     }
 
     fn residuals<S: Scalar>(&self, unknowns: &[S], residuals: &mut [S]) {
-        let pose = self.skeleton.pose(self.sheet, unknowns);
-        for (held, residual) in self.held.iter().zip(residuals) {
-            let target = held.target.evaluate(unknowns).scaled(held.measure.unit());
-            *residual = held.measure.residual(&pose, target);
+        let (dimensions, mut rest) = residuals.split_at_mut(self.held.len());
+        if !self.held.is_empty() {
+            let pose = self.skeleton.pose(self.sheet, unknowns);
+            for (held, residual) in self.held.iter().zip(dimensions) {
+                let target = held.target.evaluate(unknowns).scaled(held.measure.unit());
+                *residual = held.measure.residual(&pose, target);
+            }
+        }
+        for sketched in &self.sketched {
+            let drawn = Drawn::new(sketched.profile, unknowns);
+            for relation in &sketched.relations {
+                let rows;
+                (rows, rest) = rest.split_at_mut(relation.rows());
+                relation.residuals(&drawn, rows);
+            }
         }
     }
 
     fn tolerance(&self, relation: usize) -> f64 {
-        self.held[relation].measure.tolerance()
+        self.tolerances[relation]
     }
 }

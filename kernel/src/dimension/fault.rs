@@ -31,6 +31,27 @@ pub enum DimensionFault {
     FlangeTooShort { panel: PanelName, length: f64, least: f64 },
     #[error("the {what} of flange `{panel}` is {got:.3}{unit}; {}", range_words(*least, *most, unit))]
     OutOfRange { panel: PanelName, what: &'static str, got: f64, unit: &'static str, least: f64, most: f64 },
+    #[error("the outline of `{outline}` has no edge `{edge}`")]
+    NoOutlineEdge { outline: String, edge: String, known: Vec<String> },
+    #[error("the outline of `{outline}` has no corner between `{a}` and `{b}`")]
+    NoOutlineCorner { outline: String, a: String, b: String },
+    #[error("two edges of the outline of `{outline}` are called `{edge}`")]
+    OutlineEdgeTwice { outline: String, edge: String },
+    #[error("in the outline of `{outline}`: {relation}: this takes {}", takes(word))]
+    RelationMisfit { outline: String, relation: String, word: &'static str },
+    #[error("in the outline of `{outline}`: {relation}: this relates a thing to itself")]
+    RelatedToItself { outline: String, relation: String },
+    #[error("in the outline of `{outline}`: {relation}: it cannot be measured as drawn")]
+    RelationNotMeasurable { outline: String, relation: String },
+    #[error("in the outline of `{outline}`: {relation}: {}", missed_words(*asked, *got, unit))]
+    RelationNotHeld {
+        outline: String,
+        relation: String,
+        asked: Option<f64>,
+        got: f64,
+        unit: &'static str,
+        movable: bool,
+    },
     #[error(
         "hem `{panel}` is turned through {turn:.3}°; it must be at least 180° and below {most:.3}°, where it meets its own panel"
     )]
@@ -54,6 +75,30 @@ fn range_words(least: f64, most: f64, unit: &str) -> String {
         };
     }
     format!("it must be at least {least}{unit} and below {most}{unit}")
+}
+
+/// `asks for 20.000 mm, the nearest that was found is 18.500 mm`, or `it is still 1.500 mm off`.
+fn missed_words(asked: Option<f64>, got: f64, unit: &str) -> String {
+    match asked {
+        Some(asked) => {
+            format!("it asks for {asked:.3} {unit}, the nearest that was found is {got:.3} {unit}")
+        }
+        None => format!("the nearest that was found is {got:.3} {unit} off"),
+    }
+}
+
+/// What a relation can be about.
+fn takes(word: &str) -> &'static str {
+    match word {
+        "horizontal" | "vertical" | "length" => "a straight edge",
+        "tangent" => "an arc, and another edge or an axis",
+        "equal" => "two straight edges or two arcs",
+        "coincident" => "a point, and another point or an edge; or two straight edges",
+        "symmetric" => "two points or two edges of one kind, and a straight edge or an axis to mirror about",
+        "distance" => "points and straight edges",
+        "radius" => "an arc",
+        _ => "two straight edges, or one and an axis",
+    }
 }
 
 impl DimensionFault {
@@ -99,6 +144,31 @@ impl DimensionFault {
             Self::HemWithoutRoom { .. } => {
                 ("dimension::hem_without_room", Some("for a hem pressed flat use the form `closed`".to_owned()))
             }
+            Self::NoOutlineEdge { known, .. } => {
+                let known: Vec<String> = known.iter().map(|k| format!("`{k}`")).collect();
+                ("history::unknown_edge", Some(format!("its edges are: {}", known.join(", "))))
+            }
+            Self::NoOutlineCorner { .. } => (
+                "history::unknown_corner",
+                Some("a corner is named by two edges that follow each other".to_owned()),
+            ),
+            Self::OutlineEdgeTwice { .. } => {
+                ("history::name_used_twice", Some("give each one a name of its own".to_owned()))
+            }
+            Self::RelationMisfit { .. } => ("history::relation_misfit", None),
+            Self::RelatedToItself { .. } => ("history::related_to_itself", None),
+            Self::RelationNotMeasurable { .. } => (
+                "dimension::relation_not_measurable",
+                Some("an edge in it has no length, or the ends of an arc are more than a diameter apart".to_owned()),
+            ),
+            Self::RelationNotHeld { movable: false, .. } => (
+                "dimension::relation_not_held",
+                Some("no free number moves it: begin the outline with `sketch`, or use free numbers in it".to_owned()),
+            ),
+            Self::RelationNotHeld { .. } => (
+                "dimension::relation_not_held",
+                Some("other relations or dimensions hold the same: take one of them out; or draw it nearer to what it shall be".to_owned()),
+            ),
             Self::StepTooLow { .. } => (
                 "dimension::step_too_low",
                 Some("to step the other way, change the `side`".to_owned()),

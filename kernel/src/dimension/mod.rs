@@ -11,11 +11,12 @@ mod fault;
 mod line_bend;
 mod parting;
 mod pose;
+mod relation;
 mod settle;
 mod skeleton;
 
 pub use fault::DimensionFault;
 pub use line_bend::{FlatFrame, LineNumbers, LinePose, LineSpec};
 pub use pose::{BendPose, DrawnCorner, DrawnEdge, PanelPose, Pose, SheetNumbers};
-pub use settle::{DimensionResult, DimensionState, Settled, settle};
+pub use settle::{DimensionResult, DimensionState, Settled, SketchResult, settle};
 pub use skeleton::{LinePart, Skeleton, SkeletonFault, SkeletonLine, SkeletonPanel, Source};

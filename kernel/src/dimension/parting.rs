@@ -180,7 +180,7 @@ impl<'h> Work<'_, 'h> {
             })
             .flatten();
         if let Some((_, LinePart::Web)) = drawn_on {
-            return Err(SkeletonFault::LineOnWeb { panel: asked.panel.clone() });
+            return Err(SkeletonFault::LineOnWeb { line: asked.name.to_owned(), panel: asked.panel.clone() });
         }
         let turned = match asked.spec {
             LineSpec::Fold(_) => [(given.turned)(&name), None],

@@ -362,6 +362,14 @@ fn signed_area<S: Scalar>(corners: &[[S; 2]], shapes: &[&EdgeShape], free: &[S])
                 let r = 0.5 * chord / maths::sin(0.5 * turn.abs());
                 0.5 * r * r * (turn.abs() - maths::sin(turn.abs())) * turn.signum()
             }
+            EdgeShape::ArcRise(rise) => {
+                let rise = rise.evaluate(free).value();
+                let turn = 4.0 * maths::atan2(rise.abs(), 0.5 * chord);
+                let r = 0.5 * chord / maths::sin(0.5 * turn);
+                let area = 0.5 * r * r * (turn - maths::sin(turn)) * rise.signum();
+                // A rise of zero has a radius without end and no area.
+                if area.is_finite() { area } else { 0.0 }
+            }
         };
     }
     area

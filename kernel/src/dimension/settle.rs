@@ -13,7 +13,8 @@ use crate::solve::{self, Ending, SolveReport, System};
 use super::equations::{Equations, Measure, MeasureFault, measure_of};
 use super::line_bend::{LineSpec, thicknesses};
 use super::pose::{BendPose, Pose, SheetNumbers};
-use super::{DimensionFault, Skeleton, Source};
+use super::relation::{self, Sketched};
+use super::{DimensionFault, LinePart, Skeleton, Source};
 
 /// The numbers of a part.
 #[derive(Clone, Debug)]
@@ -26,6 +27,23 @@ pub struct Settled {
     pub dimensions: Vec<DimensionResult>,
     /// How the solve went.
     pub report: SolveReport,
+    /// In how many directions the declared free numbers could still move, with everything held held; those
+    /// of sketches are counted with their sketch.
+    pub left_free: usize,
+    /// One for each sketch, in the order in which they were begun.
+    pub sketches: Vec<SketchResult>,
+}
+
+/// How far the relations and dimensions determine a sketch.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SketchResult {
+    /// Its name.
+    pub name: String,
+    /// How many free numbers it has: coordinates of corners and rises of arcs.
+    pub numbers: usize,
+    /// In how many directions they could still move, with everything held held. A sketch that is tied to
+    /// nothing has three: two to shift and one to turn.
+    pub left_free: usize,
 }
 
 /// What a dimension measures in the settled part.
@@ -79,7 +97,8 @@ pub fn settle(
     let start = history.start_values();
     let start_pose = skeleton.pose(sheet, &start);
     let measures = measures(history, skeleton, &start_pose, sheet.thickness)?;
-    let equations = Equations::new(history, skeleton, sheet, &measures);
+    let sketched = sketched(history, &start)?;
+    let equations = Equations::new(history, skeleton, sheet, &measures, sketched);
     let solution = solve::solve(&equations, &start);
     let pose = skeleton.pose(sheet, &solution.unknowns);
     match solution.report.ending {
@@ -93,7 +112,12 @@ pub fn settle(
             });
         }
         Ending::Stalled | Ending::IterationLimit => {
-            return Err(missed(history, &equations, &solution.unknowns, &solution.residuals));
+            let (free, residuals) = (&solution.unknowns, &solution.residuals);
+            let slopes = solve::jacobian(&equations, free);
+            let movable = |row: usize| slopes.row(row).iter().any(|s| s.abs() > tolerance::RANK_SHARE);
+            let mut faults = missed(history, &equations, free, residuals, &movable);
+            faults.extend(relations_missed(history, &equations, free, residuals, &movable));
+            return Err(faults);
         }
     }
     let mut faults = bend_faults(history, skeleton, &pose, sheet.thickness, &solution.unknowns);
@@ -132,7 +156,53 @@ pub fn settle(
             },
         })
         .collect();
-    Ok(Settled { free: solution.unknowns, pose, dimensions, report: solution.report })
+    let (left_free, sketches) = freedoms(history, &equations, &solution);
+    let report = solution.report;
+    Ok(Settled { free: solution.unknowns, pose, dimensions, report, left_free, sketches })
+}
+
+/// The relations of every outline that has some.
+fn sketched<'h>(history: &'h History, start: &[f64]) -> Result<Vec<Sketched<'h>>, Vec<Diagnostic>> {
+    let mut sketched = Vec::new();
+    let mut faults = Vec::new();
+    for (id, entry) in history.features_with_ids() {
+        match relation::resolve(id, entry, start) {
+            Ok(found) => sketched.extend(found),
+            Err(found) => faults.extend(found),
+        }
+    }
+    if faults.is_empty() { Ok(sketched) } else { Err(faults) }
+}
+
+/// Freedom of the declared free numbers, and of each sketch.
+fn freedoms(
+    history: &History,
+    equations: &Equations<'_, '_>,
+    solution: &solve::Solution,
+) -> (usize, Vec<SketchResult>) {
+    let mut names: Vec<&String> = Vec::new();
+    for name in history.free_numbers.iter().filter_map(|number| number.sketch.as_ref()) {
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    if names.is_empty() {
+        return (solution.report.degrees_of_freedom, Vec::new());
+    }
+    let group_of = |sketch: &Option<String>| {
+        sketch
+            .as_ref()
+            .and_then(|sketch| names.iter().position(|name| *name == sketch))
+            .map_or(0, |at| at + 1)
+    };
+    let groups: Vec<usize> = history.free_numbers.iter().map(|number| group_of(&number.sketch)).collect();
+    let freedoms = solve::freedoms(equations, &solution.unknowns, &groups);
+    let sketches = names.iter().zip(1..).map(|(name, group)| SketchResult {
+        name: (*name).clone(),
+        numbers: groups.iter().filter(|own| **own == group).count(),
+        left_free: freedoms[group],
+    });
+    (freedoms[0], sketches.collect())
 }
 
 fn measures(
@@ -159,8 +229,8 @@ fn missed(
     equations: &Equations<'_, '_>,
     free: &[f64],
     residuals: &[f64],
+    movable: &impl Fn(usize) -> bool,
 ) -> Vec<Diagnostic> {
-    let slopes = solve::jacobian(equations, free);
     let mut faults = Vec::new();
     for (row, (held, residual)) in equations.held.iter().zip(residuals).enumerate() {
         if residual.abs() <= equations.tolerance(row) {
@@ -173,10 +243,43 @@ fn missed(
             asked,
             got: asked + residual / held.measure.unit(),
             unit: entry.kind.unit(),
-            alone: equations.held.len() == 1,
-            movable: slopes.row(row).iter().any(|s| s.abs() > tolerance::RANK_SHARE),
+            alone: equations.relation_count() == 1,
+            movable: movable(row),
         };
         faults.push(fault.diagnose(entry.origin()));
+    }
+    faults
+}
+
+/// A finding for every relation of an outline that is out of tolerance.
+fn relations_missed(
+    history: &History,
+    equations: &Equations<'_, '_>,
+    free: &[f64],
+    residuals: &[f64],
+    movable: &impl Fn(usize) -> bool,
+) -> Vec<Diagnostic> {
+    let mut faults = Vec::new();
+    for (sketched, index, resolved, first) in equations.relations() {
+        let rows = first..first + resolved.rows();
+        let worst = rows.max_by(|a, b| residuals[*a].abs().total_cmp(&residuals[*b].abs()));
+        let Some(row) = worst.filter(|row| residuals[*row].abs() > equations.tolerance(*row)) else {
+            continue;
+        };
+        let entry = &sketched.profile.relations[index];
+        let feature = history.feature(sketched.feature);
+        let asked = entry.relation.value().map(|value| value.evaluate(free));
+        let off = residuals[row] / resolved.unit();
+        let fault = DimensionFault::RelationNotHeld {
+            outline: feature.name.clone(),
+            relation: entry.relation.to_string(),
+            asked,
+            got: asked.map_or(off.abs(), |asked| asked + off),
+            unit: resolved.unit_word(),
+            movable: movable(row),
+        };
+        let origin = Origin { name: feature.name.clone(), span: entry.span.or(feature.span) };
+        faults.push(fault.diagnose(origin));
     }
     faults
 }
@@ -197,7 +300,17 @@ fn bend_faults(
         let turn = bend.turn * (180.0 / maths::PI);
         let least = -own.drawn_shift;
         let hem = matches!(panel.source, Source::Flange { hem: Some(_), .. });
-        let fault = if hem {
+        let step = match panel.source {
+            Source::Piece { root, line, .. } => {
+                step_fault(&name, skeleton.panels()[root.index()].lines[line].spec, sheet_thickness, free)
+            }
+            Source::Base(_) | Source::Flange { .. } => None,
+        };
+        // A step is told of once, of what it moves.
+        let web = matches!(panel.source, Source::Piece { part: LinePart::Web, .. });
+        let fault = if step.is_some() {
+            step.filter(|_| !web)
+        } else if hem {
             hem_fault(&name, turn, &bend, sheet_thickness)
         } else if !(0.0 < turn && turn < 180.0) {
             Some(DimensionFault::Turn { panel: name(), turn })
@@ -210,10 +323,7 @@ fn bend_faults(
                     Some(DimensionFault::FlangeTooShort { panel: name(), length: bend.length, least })
                 }
                 Source::Flange { flange, .. } => range_fault(&name, flange, free),
-                Source::Piece { root, line, .. } => {
-                    let spec = skeleton.panels()[root.index()].lines[line].spec;
-                    step_fault(&name, spec, sheet_thickness, free)
-                }
+                Source::Piece { .. } => None,
             }
         };
         faults.extend(fault.map(|f| f.diagnose(history.origin(panel.feature))));
@@ -318,6 +428,12 @@ pub(super) fn number_faults(history: &History) -> Vec<Diagnostic> {
         for (what, number) in feature_numbers(&entry.feature) {
             check(history.origin(id), what, number);
         }
+        for asked in entry.feature.profile().iter().flat_map(|profile| &profile.relations) {
+            for number in asked.relation.numbers() {
+                let origin = Origin { name: entry.name.clone(), span: asked.span.or(entry.span) };
+                check(origin, "a number of a relation", &number);
+            }
+        }
     }
     for entry in &history.dimensions {
         if let Target::Held(number) = &entry.target {
@@ -328,7 +444,7 @@ pub(super) fn number_faults(history: &History) -> Vec<Diagnostic> {
 }
 
 fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
-    use crate::history::feature::{BreakShape, Pattern};
+    use crate::history::feature::BreakShape;
     match feature {
         Feature::BasePanel(base) => profile_numbers(&base.outline),
         Feature::Hem(hem) => flange_numbers(hem.flange()),
@@ -347,30 +463,55 @@ fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
         }
         Feature::Turned(turned) => vec![("the turn", &turned.turn)],
         Feature::Cutout(cutout) => {
-            let mut all = match &cutout.shape {
-                Shape::Circle { diameter } => vec![("the diameter", diameter)],
-                Shape::Slot { length, width, direction } => {
-                    vec![("the length", length), ("the width", width), ("the direction", direction)]
-                }
-                Shape::Outline(profile) => profile_numbers(profile),
-            };
-            match &cutout.pattern {
-                Pattern::At(points) => all.extend(points.iter().flatten().map(|n| ("a place", n))),
-                Pattern::Grid { from, column_pitch, row_pitch, .. } => {
-                    all.extend(from.iter().map(|n| ("the first place", n)));
-                    all.extend([("the column pitch", column_pitch), ("the row pitch", row_pitch)]);
-                }
-                Pattern::Ring { centre, diameter, first, .. } => {
-                    all.extend(centre.iter().map(|n| ("the centre", n)));
-                    all.extend([("the diameter", diameter), ("the first direction", first)]);
-                }
-            }
+            let mut all = shape_numbers(&cutout.shape);
+            all.extend(pattern_numbers(&cutout.pattern));
+            all
+        }
+        Feature::Bump(bump) => {
+            let mut all = shape_numbers(&bump.profile);
+            all.extend(pattern_numbers(&bump.pattern));
+            all.extend([("the height", &bump.height), ("the draft", &bump.draft)]);
+            all.extend(bump.punch_radius.as_ref().map(|n| ("the punch radius", n)));
+            all.extend(bump.die_radius.as_ref().map(|n| ("the die radius", n)));
+            all.extend(bump.corner_radius.as_ref().map(|n| ("the corner radius", n)));
+            all
+        }
+        Feature::BumpChange(change) => {
+            let mut all = change.profile.as_ref().map_or_else(Vec::new, shape_numbers);
+            all.extend(change.height.as_ref().map(|n| ("the height", n)));
             all
         }
         Feature::CornerBreak(corners) => match &corners.shape {
             BreakShape::Round(n) | BreakShape::Chamfer(n) => vec![("the size", n)],
         },
     }
+}
+
+fn shape_numbers(shape: &Shape) -> Vec<(&'static str, &Number)> {
+    match shape {
+        Shape::Circle { diameter } => vec![("the diameter", diameter)],
+        Shape::Slot { length, width, direction } => {
+            vec![("the length", length), ("the width", width), ("the direction", direction)]
+        }
+        Shape::Outline(profile) => profile_numbers(profile),
+    }
+}
+
+fn pattern_numbers(pattern: &crate::history::feature::Pattern) -> Vec<(&'static str, &Number)> {
+    use crate::history::feature::Pattern;
+    let mut all = Vec::new();
+    match pattern {
+        Pattern::At(points) => all.extend(points.iter().flatten().map(|n| ("a place", n))),
+        Pattern::Grid { from, column_pitch, row_pitch, .. } => {
+            all.extend(from.iter().map(|n| ("the first place", n)));
+            all.extend([("the column pitch", column_pitch), ("the row pitch", row_pitch)]);
+        }
+        Pattern::Ring { centre, diameter, first, .. } => {
+            all.extend(centre.iter().map(|n| ("the centre", n)));
+            all.extend([("the diameter", diameter), ("the first direction", first)]);
+        }
+    }
+    all
 }
 
 fn flange_numbers(f: &Flange) -> Vec<(&'static str, &Number)> {
@@ -403,6 +544,7 @@ fn profile_numbers(profile: &Profile) -> Vec<(&'static str, &Number)> {
         EdgeShape::Line => Vec::new(),
         EdgeShape::Arc(radius) => vec![("an arc's radius", radius)],
         EdgeShape::ArcThrough(via) => via.iter().map(|n| ("a point on an arc", n)).collect(),
+        EdgeShape::ArcRise(rise) => vec![("an arc's rise", rise)],
     });
     corners.chain(arcs).collect()
 }

@@ -167,6 +167,10 @@ pub enum SkeletonFault {
     OutlineCount { name: String, corners: usize, edges: usize },
     #[error("flange `{name}` names no edge")]
     NoEdges { name: String },
+    #[error("there is no bump `{bump}` before it")]
+    NoBump { bump: String, known: Vec<String> },
+    #[error("`{name}` changes neither profile nor height of a bump")]
+    NothingChanged { name: String },
     #[error("edge `{edge}` carries `{child}`, but the line of `{line}` crosses it")]
     EdgeCrossed { edge: EdgeName, child: String, line: String },
     #[error("the line of `{line}` would move the piece of `{panel}` that hangs on its bend")]
@@ -174,7 +178,7 @@ pub enum SkeletonFault {
     #[error("the lines of `{a}` and `{b}` would each move the other")]
     LinesMoveEachOther { a: String, b: String },
     #[error("the web `{panel}` of an offset cannot be parted by a line")]
-    LineOnWeb { panel: PanelName },
+    LineOnWeb { line: String, panel: PanelName },
     #[error("`{panel}` has no bend that could be given another turn")]
     NotTurnable { panel: PanelName },
     #[error("panel `{panel}` is given another turn twice")]
@@ -182,6 +186,36 @@ pub enum SkeletonFault {
 }
 
 impl SkeletonFault {
+    /// The feature to change, if it is not the one at which the fault was met: of two the one asked for later.
+    fn about(&self, history: &History) -> Option<FeatureId> {
+        let find = |name: &str| {
+            let index = history.features.iter().position(|entry| entry.name == *name);
+            index.map(FeatureId::new)
+        };
+        match self {
+            Self::RootMoves { line, .. } | Self::LineOnWeb { line, .. } => find(line),
+            Self::LinesMoveEachOther { a, b } | Self::EdgeCrossed { child: a, line: b, .. } => {
+                find(a).max(find(b))
+            }
+            Self::Format { .. }
+            | Self::NoBase { .. }
+            | Self::Empty
+            | Self::SecondBase { .. }
+            | Self::BadName { .. }
+            | Self::NameTwice { .. }
+            | Self::NoPanel { .. }
+            | Self::NoEdge { .. }
+            | Self::ArcEdge { .. }
+            | Self::RootEdge { .. }
+            | Self::OutlineCount { .. }
+            | Self::NoEdges { .. }
+            | Self::NotTurnable { .. }
+            | Self::TurnedTwice { .. }
+            | Self::NoBump { .. }
+            | Self::NothingChanged { .. } => None,
+        }
+    }
+
     /// The finding for whoever wrote the history.
     #[must_use]
     pub fn diagnose(&self, origin: impl Into<Option<Origin>>) -> Diagnostic {
@@ -197,6 +231,8 @@ impl SkeletonFault {
             Self::RootEdge { .. } => "history::flange_on_root",
             Self::OutlineCount { .. } => "history::outline_count",
             Self::NoEdges { .. } => "history::no_edges",
+            Self::NoBump { .. } => "history::unknown_bump",
+            Self::NothingChanged { .. } => "history::nothing_changed",
             Self::EdgeCrossed { .. } => "history::edge_crossed",
             Self::RootMoves { .. } => "history::root_would_move",
             Self::LinesMoveEachOther { .. } => "history::lines_move_each_other",
@@ -212,6 +248,9 @@ impl SkeletonFault {
             Self::Empty | Self::NoBase { .. } => finding.hint("make the base panel before anything else"),
             Self::ArcEdge { .. } => finding.hint("a press brake bends along straight lines only"),
             Self::RootEdge { .. } => finding.hint("use its `tip`, `left` or `right`"),
+            Self::NoBump { known, .. } if known.is_empty() => finding.hint("make the bump first"),
+            Self::NoBump { known, .. } => finding.hint(format!("bumps so far: {}", list(known))),
+            Self::NothingChanged { .. } => finding.hint("give it a `profile`, a `height`, or both"),
             Self::Format { .. }
             | Self::SecondBase { .. }
             | Self::BadName { .. }
@@ -284,7 +323,7 @@ impl<'h> Skeleton<'h> {
         for (id, entry) in history.features_with_ids() {
             builder
                 .add(id, &entry.name, &entry.feature)
-                .map_err(|fault| vec![fault.diagnose(history.origin(id))])?;
+                .map_err(|fault| vec![fault.diagnose(history.origin(fault.about(history).unwrap_or(id)))])?;
         }
         if builder.panels.is_empty() {
             return Err(vec![SkeletonFault::Empty.diagnose(None)]);
@@ -411,6 +450,23 @@ impl<'h> Builder<'h, '_> {
                 self.need_panel(id, name, &cutout.panel)?;
             }
             Feature::CornerBreak(_) => self.need_base(name)?,
+            Feature::Bump(bump) => {
+                self.need_base(name)?;
+                if let Shape::Outline(profile) = &bump.profile {
+                    check_counts(name, profile)?;
+                }
+                self.need_panel(id, name, &bump.panel)?;
+            }
+            Feature::BumpChange(change) => {
+                self.need_base(name)?;
+                self.need_bump(id, &change.bump)?;
+                if let Some(Shape::Outline(profile)) = &change.profile {
+                    check_counts(name, profile)?;
+                }
+                if change.profile.is_none() && change.height.is_none() {
+                    return Err(SkeletonFault::NothingChanged { name: name.to_owned() });
+                }
+            }
         }
         Ok(())
     }
@@ -440,6 +496,16 @@ impl<'h> Builder<'h, '_> {
     }
 
     /// The panel is there, and was there before the feature.
+    fn need_bump(&self, id: FeatureId, bump: &str) -> Result<(), SkeletonFault> {
+        let before = &self.history.features[..id.index()];
+        let bumps = before.iter().filter(|entry| matches!(entry.feature, Feature::Bump(_)));
+        let known: Vec<String> = bumps.map(|entry| entry.name.clone()).collect();
+        if known.iter().any(|name| name == bump) {
+            return Ok(());
+        }
+        Err(SkeletonFault::NoBump { bump: bump.to_owned(), known })
+    }
+
     fn need_panel(&self, id: FeatureId, name: &str, panel: &PanelName) -> Result<(), SkeletonFault> {
         self.need_base(name)?;
         let found = find_panel(&self.panels, panel)?;

@@ -1,4 +1,4 @@
-//! `blank.dxf`: the blank for the cutting machine, with its bend lines.
+//! `blank.dxf`: the blank for the cutting machine, with its bend lines and the outlines of its forms.
 //!
 //! Written as published for R2000 (AC1015), the oldest version that has closed light polylines, a unit for
 //! the whole file and handles for everything. Invariant: cuts are closed polylines with true arcs (a bulge
@@ -9,7 +9,7 @@ use std::fmt::Write;
 
 use crate::blank::{BendLine, Blank};
 use crate::geom::{BoundingBox, Contour, Point2};
-use crate::history::feature::FoldSide;
+use crate::history::feature::{BumpSide, FoldSide};
 use crate::quantity::maths;
 
 use super::decimal::text;
@@ -38,16 +38,20 @@ const CUT_OUTER: Layer = Layer { name: "CUT_OUTER", colour: 7, line_type: "CONTI
 const CUT_INNER: Layer = Layer { name: "CUT_INNER", colour: 8, line_type: "CONTINUOUS" };
 const FOLD_UP: Layer = Layer { name: "FOLD_UP", colour: 150, line_type: "FOLD_UP" };
 const FOLD_DOWN: Layer = Layer { name: "FOLD_DOWN", colour: 30, line_type: "FOLD_DOWN" };
+/// Foot and top of forms, in the colours of folds to the same side: they are marks, and no cut.
+const FORM_UP: Layer = Layer { name: "FORM_UP", colour: 150, line_type: "FORM" };
+const FORM_DOWN: Layer = Layer { name: "FORM_DOWN", colour: 30, line_type: "FORM" };
 /// The format demands this one.
 const LAYER_ZERO: Layer = Layer { name: "0", colour: 7, line_type: "CONTINUOUS" };
 
 /// Line types: name, description, strokes in mm (below zero: gaps).
-const LINE_TYPES: [(&str, &str, &[f64]); 5] = [
+const LINE_TYPES: [(&str, &str, &[f64]); 6] = [
     ("BYBLOCK", "", &[]),
     ("BYLAYER", "", &[]),
     ("CONTINUOUS", "Solid", &[]),
     ("FOLD_UP", "Dashes: fold towards the viewer", &[6.0, -3.0]),
     ("FOLD_DOWN", "Dash and dot: fold away from the viewer", &[6.0, -2.0, 0.0, -2.0]),
+    ("FORM", "Short dashes: outline of a pressed form", &[2.0, -1.0]),
 ];
 
 fn write(subject: &Subject<'_>) -> Vec<u8> {
@@ -62,10 +66,18 @@ fn bytes(blank: &Blank) -> Vec<u8> {
     body.section("ENTITIES", |body| {
         for contour in blank.region.contours() {
             let layer = if contour.signed_area() > 0.0 { &CUT_OUTER } else { &CUT_INNER };
-            cut(body, model.model, layer, contour);
+            closed(body, model.model, layer, contour);
         }
         for line in &blank.bend_lines {
             fold(body, model.model, line);
+        }
+        for mark in &blank.forms {
+            let layer = match mark.side {
+                BumpSide::In => &FORM_UP,
+                BumpSide::Out => &FORM_DOWN,
+            };
+            closed(body, model.model, layer, &mark.foot);
+            closed(body, model.model, layer, &mark.top);
         }
     });
     objects(&mut body);
@@ -218,7 +230,7 @@ fn tables(g: &mut Groups, bounds: BoundingBox) -> Spaces {
                 line_type_record(g, table, line_type);
             }
         });
-        let layers = [&LAYER_ZERO, &CUT_OUTER, &CUT_INNER, &FOLD_UP, &FOLD_DOWN];
+        let layers = [&LAYER_ZERO, &CUT_OUTER, &CUT_INNER, &FOLD_UP, &FOLD_DOWN, &FORM_UP, &FORM_DOWN];
         g.table("LAYER", layers.len(), |g, table| {
             for layer in layers {
                 g.record("LAYER", "AcDbLayerTableRecord", table, layer.name);
@@ -311,7 +323,7 @@ fn blocks(g: &mut Groups, spaces: Spaces) {
     });
 }
 
-fn cut(g: &mut Groups, space: Handle, layer: &Layer, contour: &Contour) {
+fn closed(g: &mut Groups, space: Handle, layer: &Layer, contour: &Contour) {
     if let Some((centre, radius)) = contour.as_circle() {
         g.entity("CIRCLE", space, layer.name);
         g.text(100, "AcDbCircle");

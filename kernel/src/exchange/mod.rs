@@ -11,6 +11,7 @@ mod glb;
 mod half_turns;
 pub mod history_json;
 pub mod report;
+mod step;
 mod stl;
 mod svg;
 
@@ -20,7 +21,7 @@ use crate::diag::Diagnostic;
 use crate::dimension::Settled;
 use crate::fold::FoldTree;
 use crate::history::History;
-use crate::solid::{Measures, Mesh};
+use crate::solid::{Brep, Measures, Mesh};
 use crate::stock::Sheet;
 
 /// What writers may look at: one finished part.
@@ -40,6 +41,8 @@ pub struct Subject<'a> {
     pub bend_table: &'a [BendRow],
     /// Volume and surface of the folded part.
     pub measures: Measures,
+    /// The exact boundary of the folded part.
+    pub brep: &'a Brep,
     /// The folded part as triangles, in mm.
     pub mesh: &'a Mesh,
     /// Mass of the part in kg.
@@ -63,6 +66,7 @@ pub struct Format {
 pub const ALL: &[Format] = &[
     dxf::FORMAT,
     svg::FORMAT,
+    step::FORMAT,
     stl::FORMAT,
     glb::FORMAT,
     bends_csv::FORMAT,

@@ -11,9 +11,11 @@ use serde::Serialize;
 
 use crate::brake::BendRow;
 use crate::diag::Diagnostic;
-use crate::dimension::DimensionResult;
-use crate::geom::Point2;
+use crate::dimension::{DimensionResult, SketchResult};
+use crate::fold::Form;
+use crate::geom::{Contour, Point2};
 use crate::history::ParameterValue;
+use crate::quantity::maths;
 
 use super::decimal::rounded;
 use super::{Format, Subject};
@@ -52,12 +54,16 @@ struct Report {
     mass_kg: f64,
     /// How many directions the free numbers could still move in with every held dimension held.
     degrees_of_freedom: usize,
-    /// Values that the solver gave to the free numbers, by name, in mm or degrees.
+    /// Values that the solver gave to the declared free numbers, by name, in mm or degrees.
     free_numbers: BTreeMap<String, f64>,
+    /// Outlines whose coordinates were left to the solver, in the order in which they were begun.
+    sketches: Vec<SketchFigures>,
     /// Dimensions in the order in which they were asked for.
     dimensions: Vec<DimensionFigures>,
     /// Bends in the order of bending.
     bends: Vec<BendFigures>,
+    /// Formed bumps in the order in which they were asked for.
+    bumps: Vec<BumpFigures>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
     /// What the figures cannot answer for.
@@ -131,6 +137,17 @@ struct DimensionFigures {
     state: &'static str,
 }
 
+/// One sketch.
+#[derive(Serialize, JsonSchema)]
+struct SketchFigures {
+    /// Its name.
+    name: String,
+    /// How many free numbers it has: coordinates of corners, and rises of arcs.
+    numbers: usize,
+    /// How many directions they could still move in with everything held; 3 if nothing ties it to a place.
+    left_free: usize,
+}
+
 /// One bend.
 #[derive(Serialize, JsonSchema)]
 struct BendFigures {
@@ -155,6 +172,37 @@ struct BendFigures {
     k_factor: f64,
     /// Ends `[x, y]` in mm of the bend's centre line in the blank.
     blank_line_mm: [[f64; 2]; 2],
+}
+
+/// One formed bump, drawn with the thickness of the sheet everywhere.
+#[derive(Serialize, JsonSchema)]
+struct BumpFigures {
+    /// Its name.
+    name: String,
+    /// Name of the panel it is pressed into.
+    panel: String,
+    /// `in` towards the inner face, `out` away from it.
+    direction: &'static str,
+    /// Distance of the flat top from the panel in mm, between faces of the same side.
+    height_mm: f64,
+    /// Angle of the wall from the panel's normal in degrees.
+    draft_deg: f64,
+    /// Radius of the punch's edge in mm.
+    punch_radius_mm: f64,
+    /// Radius of the die's edge in mm.
+    die_radius_mm: f64,
+    /// Extent `[x, y]` in mm of the foot, die fillets included, along the panel's axes.
+    foot_mm: [f64; 2],
+    /// Extent `[x, y]` in mm of the flat top along the panel's axes.
+    top_mm: [f64; 2],
+    /// Estimate of the true strain of the wall's cross-section: `ln(developed length / plan length)`.
+    true_strain: f64,
+    /// The same as an elongation in percent, to be compared with that of the material.
+    elongation_percent: f64,
+    /// Estimate of the thickness lost in the wall, in percent.
+    thinning_percent: f64,
+    /// What the drawn form adds to the volume of its flat panel, in mm³; the mass does not change.
+    added_volume_mm3: f64,
 }
 
 /// One finding of a check.
@@ -200,7 +248,8 @@ fn report(subject: &Subject<'_>) -> Report {
         };
         (p.name.clone(), value)
     });
-    let free = history.free_numbers.iter().zip(&subject.settled.free);
+    let declared =
+        history.free_numbers.iter().zip(&subject.settled.free).filter(|(number, _)| number.sketch.is_none());
     Report {
         format: REPORT_VERSION,
         family: history.family.clone(),
@@ -215,9 +264,11 @@ fn report(subject: &Subject<'_>) -> Report {
         folded: folded_figures(subject),
         mass_kg: rounded(subject.mass_kg),
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
-        free_numbers: free.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
+        free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
+        sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
         dimensions: subject.settled.dimensions.iter().map(dimension_figures).collect(),
         bends: subject.bend_table.iter().map(bend_figures).collect(),
+        bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
         checks: subject.findings.iter().map(finding).collect(),
         caution: CAUTION,
     }
@@ -257,6 +308,11 @@ fn dimension_figures(dimension: &DimensionResult) -> DimensionFigures {
     }
 }
 
+fn sketch_figures(sketch: &SketchResult) -> SketchFigures {
+    let SketchResult { name, numbers, left_free } = sketch.clone();
+    SketchFigures { name, numbers, left_free }
+}
+
 fn bend_figures(row: &BendRow) -> BendFigures {
     BendFigures {
         name: row.name.to_string(),
@@ -269,6 +325,29 @@ fn bend_figures(row: &BendRow) -> BendFigures {
         deduction_mm: rounded(row.deduction.to_mm()),
         k_factor: rounded(row.k_factor.value()),
         blank_line_mm: row.blank_line.map(|Point2 { x, y }| [rounded(x), rounded(y)]),
+    }
+}
+
+fn bump_figures(subject: &Subject<'_>, form: &Form) -> BumpFigures {
+    let size = |outline: &Contour| {
+        let bounds = outline.bounding_box();
+        [bounds.width(), bounds.height()].map(rounded)
+    };
+    let section = &form.section;
+    BumpFigures {
+        name: form.name.clone(),
+        panel: subject.tree.panel(form.panel).name.to_string(),
+        direction: form.side.word(),
+        height_mm: rounded(section.height),
+        draft_deg: rounded(section.draft * (180.0 / maths::PI)),
+        punch_radius_mm: rounded(section.punch_radius),
+        die_radius_mm: rounded(section.die_radius),
+        foot_mm: size(form.foot()),
+        top_mm: size(form.top()),
+        true_strain: rounded(section.true_strain()),
+        elongation_percent: rounded(100.0 * section.elongation()),
+        thinning_percent: rounded(100.0 * section.thinning()),
+        added_volume_mm3: rounded(form.added_volume()),
     }
 }
 

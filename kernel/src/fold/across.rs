@@ -42,6 +42,8 @@ fn far_reaching(feature: &Feature) -> Option<&Cutout> {
         | Feature::FoldLine(_)
         | Feature::Offset(_)
         | Feature::Turned(_)
+        | Feature::Bump(_)
+        | Feature::BumpChange(_)
         | Feature::Cutout(_)
         | Feature::CornerBreak(_) => None,
     }

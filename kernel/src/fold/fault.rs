@@ -11,6 +11,8 @@ use crate::history::{EdgeName, PanelName};
 use crate::quantity::QuantityError;
 use crate::stock::BendRuleError;
 
+use super::BumpFault;
+
 /// A fault of the fold stage. Lengths in mm.
 #[derive(Clone, Debug, PartialEq, Error)]
 #[expect(missing_docs, reason = "the message of each fault says what its fields are")]
@@ -23,7 +25,7 @@ pub enum FoldFault {
     EdgeWithoutLength { outline: String, edge: String },
     #[error("arc `{edge}` of outline `{outline}` has radius {:.3} mm, but its ends are {:.3} mm apart", radius.abs(), 2.0 * needed)]
     ArcTooSmall { outline: String, edge: String, radius: f64, needed: f64 },
-    #[error("the three points of arc `{edge}` of outline `{outline}` lie on one line")]
+    #[error("arc `{edge}` of outline `{outline}` is straight: its points lie on one line")]
     ArcThroughLine { outline: String, edge: String },
     #[error("outline `{outline}` is not closed: {problem}")]
     OutlineOpen { outline: String, problem: ContourError },
@@ -61,7 +63,7 @@ pub enum FoldFault {
     FlangeInLineBend { flange: PanelName, line: PanelName },
     #[error("the line of an offset crosses arc `{edge}`, which cannot be stretched to the blank's size")]
     ArcCrossed { edge: EdgeName },
-    #[error("an opening of `{cutout}` reaches into the bend of `{line}` at ({:.3}, {:.3}) of the strip", at.x, at.y)]
+    #[error("an opening of `{cutout}` reaches into the bend of `{line}` at ({:.3}, {:.3}) of the flat panel", at.x, at.y)]
     OpeningInLineBend { cutout: String, line: PanelName, at: Point2 },
     #[error("`{panel}` is rolled: nothing flat lies behind its bend that another one could stand on")]
     NothingBehindRoll { panel: PanelName },
@@ -102,6 +104,8 @@ pub enum FoldFault {
     WidthNotAsMade { a: EdgeName, b: EdgeName, drawn: f64, made: f64 },
     #[error("the size of a corner break is {got:.3} mm; it must be above zero")]
     BreakSize { got: f64 },
+    #[error("bump `{bump}` {problem}")]
+    Bump { bump: String, problem: BumpFault },
 }
 
 fn room_words(room: f64) -> String {
@@ -179,7 +183,8 @@ impl FoldFault {
             | Self::NoSuchCorner { .. }
             | Self::Break { .. }
             | Self::WidthNotAsMade { .. }
-            | Self::BreakSize { .. } => None,
+            | Self::BreakSize { .. }
+            | Self::Bump { .. } => None,
         }
     }
 
@@ -321,6 +326,7 @@ impl FoldFault {
             ),
             Self::Break { .. } => ("fold::break_does_not_fit", Some("make the break smaller".into())),
             Self::BreakSize { .. } => ("fold::break_size", None),
+            Self::Bump { problem, .. } => problem.code_and_hint(),
         }
     }
 }

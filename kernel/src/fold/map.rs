@@ -80,18 +80,74 @@ impl StripMap {
         if self.angle < tolerance::FLAT_RAD {
             return self.start.point(along, across, depth);
         }
-        let (sin, cos) = maths::sin_cos(self.angle * across / self.allowance);
-        // A point nearer to the axis by `depth` upwards, farther by `depth` downwards.
-        let radius = self.face_radius - self.sign * depth;
+        let (sin, cos) = maths::sin_cos(self.angle_at(across));
+        let radius = self.radius(depth);
         self.start.point(along, radius * sin, self.sign * (self.face_radius - radius * cos))
     }
 
     /// Outward direction of the sheet's normal at `across` mm from the bend's start.
     #[must_use]
     pub fn normal(&self, across: f64) -> Vec3<f64> {
-        let angle = if self.angle < tolerance::FLAT_RAD { 0.0 } else { self.angle * across / self.allowance };
-        let (sin, cos) = maths::sin_cos(angle);
+        let (sin, cos) = maths::sin_cos(self.angle_at(across));
         self.start.direction(0.0, -self.sign * sin, cos)
+    }
+
+    /// Frame at the crease where the bend starts: x along the bend, y away from the parent, n its normal.
+    #[must_use]
+    pub fn start(&self) -> Placement<f64> {
+        self.start
+    }
+
+    /// Angle in rad reached at the end of the strip; 0 for a strip that lies flat.
+    #[must_use]
+    pub fn angle(&self) -> f64 {
+        if self.angle < tolerance::FLAT_RAD { 0.0 } else { self.angle }
+    }
+
+    /// Angle in rad reached at `across` mm from the bend's start.
+    #[must_use]
+    pub fn angle_at(&self, across: f64) -> f64 {
+        self.angle() * across / self.allowance
+    }
+
+    /// `+1` if the axis lies on the side of the inner face, `-1` if on that of the outer face.
+    #[must_use]
+    pub fn sign(&self) -> f64 {
+        self.sign
+    }
+
+    /// Point of the axis at `along` mm along the bend; without meaning for a strip that lies flat.
+    #[must_use]
+    pub fn axis_point(&self, along: f64) -> Vec3<f64> {
+        self.start.point(along, 0.0, self.sign * self.face_radius)
+    }
+
+    /// Radius about the axis in mm at `depth` mm along the normal; without meaning for a strip that lies
+    /// flat.
+    #[must_use]
+    pub fn radius(&self, depth: f64) -> f64 {
+        // Nearer to the axis by `depth` upwards, farther by `depth` downwards.
+        self.face_radius - self.sign * depth
+    }
+
+    /// Strip coordinates (along the bend, across it) of a point of the folded strip, whatever its depth.
+    #[must_use]
+    pub fn unrolled(&self, p: Vec3<f64>) -> Point2 {
+        let local = self.start.coordinates(p);
+        if self.angle() == 0.0 {
+            return Point2::new(local.x, local.y);
+        }
+        let angle = maths::atan2(local.y, self.face_radius - self.sign * local.z);
+        // A little before the start stays there; beyond a half circle angles count on.
+        let angle = if angle < 0.5 * self.angle - maths::PI { angle + maths::TAU } else { angle };
+        Point2::new(local.x, angle * self.allowance / self.angle)
+    }
+
+    /// Direction in which the strip runs away from its start, at `across` mm from there.
+    #[must_use]
+    pub fn heading(&self, across: f64) -> Vec3<f64> {
+        let (sin, cos) = maths::sin_cos(self.angle_at(across));
+        self.start.direction(0.0, cos, self.sign * sin)
     }
 
     /// Frame of the panel behind the bend.

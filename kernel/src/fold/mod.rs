@@ -8,10 +8,14 @@
 
 mod across;
 mod bend_ends;
+mod bump;
+mod bump_fault;
 mod corner_break;
 mod corner_seam;
 mod creases;
 mod fault;
+mod form;
+mod form_section;
 mod held_width;
 mod label;
 mod map;
@@ -23,7 +27,10 @@ mod profile_shape;
 mod seat;
 mod tree;
 
+pub use bump_fault::{BumpFault, EdgeWords};
 pub use fault::FoldFault;
+pub use form::{Form, FormSurface, NormalSense, Patch};
+pub use form_section::{FormFace, FormSection, Level, Ring};
 pub use label::{EdgeLabel, Labels};
 pub use map::{FoldFractions, StripMap};
 pub use tree::{Bend, CreaseSpan, FoldTree, Panel, build};

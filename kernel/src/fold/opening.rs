@@ -2,13 +2,13 @@
 //!
 //! Invariant: after cutting, the panel is one piece and its creases are untouched, bit for bit.
 
-use crate::dimension::{Pose, Skeleton};
+use crate::dimension::{PanelPose, Pose, Skeleton};
 use crate::geom::{
     ArcTurn, Contour, ContourError, OpeningError, Place, Point2, Region, Segment, Tag, Vec2, cut_openings,
     distance_between, place_in_contour,
 };
 use crate::history::feature::{Cutout, Pattern, XFrom};
-use crate::history::{Number, Shape};
+use crate::history::{Number, PanelName, Shape};
 use crate::ident::{FeatureId, PanelId};
 use crate::quantity::{maths, tolerance};
 
@@ -76,15 +76,23 @@ impl Drawn {
         let panel = skeleton.find(&cutout.panel).expect("the skeleton has resolved every panel name");
         let shape = shape_contour(&cutout.shape, free, tag)?;
         let numbers = pose.panel(panel);
-        let x_shift = match (cutout.x_from, numbers.bend) {
-            (XFrom::Left, _) => 0.0,
-            (XFrom::Middle, Some(bend)) => 0.5 * bend.edge_length,
-            (XFrom::Middle, None) => return Err(FoldFault::NoMiddle { panel: cutout.panel.clone() }),
-        };
-        let shift = Vec2::new(x_shift, numbers.drawn_shift);
+        let shift = drawn_shift(cutout.x_from, numbers, &cutout.panel)?;
         let places = places(&cutout.pattern, free)?;
         let in_flat = places.iter().map(|&place| shape.moved(numbers.drawn_in_flat(place + shift))).collect();
         Ok(Self { panel, in_flat, places, shift })
+    }
+}
+
+/// What is added to drawn coordinates of a panel to get its own.
+pub(super) fn drawn_shift(
+    x_from: XFrom,
+    numbers: &PanelPose<f64>,
+    panel: &PanelName,
+) -> Result<Vec2, FoldFault> {
+    match (x_from, numbers.bend) {
+        (XFrom::Left, _) => Ok(Vec2::new(0.0, numbers.drawn_shift)),
+        (XFrom::Middle, Some(bend)) => Ok(Vec2::new(0.5 * bend.edge_length, numbers.drawn_shift)),
+        (XFrom::Middle, None) => Err(FoldFault::NoMiddle { panel: panel.clone() }),
     }
 }
 
@@ -144,7 +152,7 @@ pub(super) fn with_creases_of(before: &Region, after: &Region, labels: &Labels) 
 }
 
 /// The outline of one opening about its own origin, counter-clockwise.
-fn shape_contour(shape: &Shape, free: &[f64], tag: Tag) -> Result<Contour, FoldFault> {
+pub(super) fn shape_contour(shape: &Shape, free: &[f64], tag: Tag) -> Result<Contour, FoldFault> {
     let above = |what, got: f64, above: f64| {
         if got > above + tolerance::SNAP_MM && got.is_finite() {
             Ok(got)
@@ -184,7 +192,7 @@ fn slot(length: f64, width: f64, direction: f64, tag: Tag) -> Result<Contour, Co
 }
 
 /// The places of a pattern in drawn coordinates.
-fn places(pattern: &Pattern, free: &[f64]) -> Result<Vec<Point2>, FoldFault> {
+pub(super) fn places(pattern: &Pattern, free: &[f64]) -> Result<Vec<Point2>, FoldFault> {
     let point = |[x, y]: &[Number; 2]| Point2::new(x.evaluate(free), y.evaluate(free));
     let limited = |count: u64| {
         if count <= MOST_OPENINGS {

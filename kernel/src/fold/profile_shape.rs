@@ -42,6 +42,10 @@ pub(super) fn outline_pieces(
                     FoldFault::ArcThroughLine { outline, edge }
                 })?
             }
+            EdgeShape::ArcRise(rise) => arc_by_rise(start, end, rise.evaluate(free)).ok_or_else(|| {
+                let (outline, edge) = at_edge();
+                FoldFault::ArcThroughLine { outline, edge }
+            })?,
         };
         pieces.push((index, piece));
     }
@@ -91,6 +95,12 @@ fn arc_through(start: Point2, via: Point2, end: Point2) -> Option<Segment> {
     );
     let turn = if cross > 0.0 { ArcTurn::Left } else { ArcTurn::Right };
     Some(Segment::arc(start, end, centre, turn, Tag::default()))
+}
+
+/// The arc whose middle stands `rise` to the right of its chord. None if that is no more than rounding.
+fn arc_by_rise(start: Point2, end: Point2, rise: f64) -> Option<Segment> {
+    let middle = start.midpoint(end) + (end - start).normalized().left() * -rise;
+    if rise.abs() <= tolerance::SNAP_MM { None } else { arc_through(start, middle, end) }
 }
 
 /// Where a line (point and direction) meets the curve of a piece, prolonged, nearest to `near`.
@@ -144,5 +154,15 @@ mod tests {
         let shallow = arc_by_radius(a, b, -10.0).unwrap();
         assert!((shallow.sweep() + maths::PI / 3.0).abs() < 1e-12);
         assert!(arc_by_radius(a, b, 4.9).is_none());
+    }
+
+    #[test]
+    fn arc_by_rise_turns_to_the_side_of_its_sign_and_past_a_half_circle() {
+        let (a, b) = (Point2::new(0.0, 0.0), Point2::new(6.0, 0.0));
+        // Rise 1 over a chord of 6: radius (3² + 1) / 2 = 5; rise 9 is the rest of that circle.
+        let turn = 2.0 * maths::asin(0.6);
+        assert!((arc_by_rise(a, b, 1.0).unwrap().sweep() - turn).abs() < 1e-12);
+        assert!((arc_by_rise(a, b, -9.0).unwrap().sweep() + maths::TAU - turn).abs() < 1e-12);
+        assert!(arc_by_rise(a, b, 1e-8).is_none());
     }
 }

@@ -5,7 +5,7 @@
 
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Pose, Skeleton, Source};
-use crate::geom::{Contour, Motion2, Point2, Region, Segment, Vec2};
+use crate::geom::{Contour, Motion2, Point2, Region, Segment, Tag, Vec2};
 use crate::history::feature::{Cutout, Feature, FoldSide, Reach};
 use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
@@ -13,7 +13,8 @@ use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
 
 use super::{
-    EdgeLabel, FoldFault, Labels, across, corner_break, creases, held_width, opening, outline, parting,
+    EdgeLabel, FoldFault, Form, Labels, across, bump, corner_break, creases, held_width, opening, outline,
+    parting,
 };
 
 /// Panels and bends of one part.
@@ -23,6 +24,7 @@ pub struct FoldTree {
     panels: Vec<Panel>,
     bends: Vec<Bend>,
     labels: Labels,
+    forms: Vec<Form>,
     /// Names and places of the features, indexed by feature id.
     origins: Vec<Origin>,
 }
@@ -154,6 +156,12 @@ impl FoldTree {
         &self.bends[id.index()]
     }
 
+    /// Forms raised out of panels, whose regions stay whole; in the order in which they were asked for.
+    #[must_use]
+    pub fn forms(&self) -> &[Form] {
+        &self.forms
+    }
+
     /// Thickness of the sheet in mm.
     #[must_use]
     pub fn thickness(&self) -> f64 {
@@ -203,7 +211,16 @@ impl FoldTree {
     /// What a piece of a panel's contour is.
     #[must_use]
     pub fn label(&self, piece: &Segment) -> &EdgeLabel {
-        self.labels.label(piece.tag)
+        self.label_of(piece.tag)
+    }
+
+    /// What the pieces with this tag are.
+    ///
+    /// # Panics
+    /// If the tag is of another tree.
+    #[must_use]
+    pub fn label_of(&self, tag: Tag) -> &EdgeLabel {
+        self.labels.label(tag)
     }
 }
 
@@ -223,6 +240,7 @@ pub fn build(
         panels: Vec::new(),
         bends: Vec::new(),
         labels: Labels::default(),
+        forms: Vec::new(),
         origins: history.features_with_ids().map(|(id, _)| history.origin(id)).collect(),
     };
     let of_panel = |id: PanelId| history.origin(skeleton.panels()[id.index()].feature);
@@ -257,8 +275,12 @@ pub fn build(
             | Feature::Hem(_)
             | Feature::FoldLine(_)
             | Feature::Offset(_)
-            | Feature::Turned(_) => Ok(()),
-            Feature::Cutout(Cutout { reach: Reach::Blank, .. }) => Ok(()),
+            | Feature::Turned(_)
+            // Forms come last: they keep clear of whatever the panels have lost.
+            | Feature::Bump(_)
+            | Feature::BumpChange(_)
+            // Made below, once lines have parted the panels.
+            | Feature::Cutout(Cutout { reach: Reach::Blank, .. }) => Ok(()),
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
@@ -289,7 +311,11 @@ pub fn build(
             .map_err(|fault| vec![fault])?;
     }
     faults.extend(held_width::faults(history, skeleton, pose, &tree));
-    if faults.is_empty() { Ok(tree) } else { Err(faults) }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    tree.forms = bump::forms(history, skeleton, pose, free, &tree)?;
+    Ok(tree)
 }
 
 fn bend_of(

@@ -207,6 +207,24 @@ impl Segment {
         }
     }
 
+    /// Where an arc is farthest to the left or to the right, in order of travel, if that is not one of its
+    /// ends; none for a line.
+    #[must_use]
+    pub fn turning_points_along_x(self) -> Vec<Point2> {
+        let Curve::Arc { centre, radius, .. } = self.curve else { return Vec::new() };
+        let mut found: Vec<Point2> = [-radius, radius]
+            .map(|x| centre + Vec2::new(x, 0.0))
+            .into_iter()
+            .filter(|&p| {
+                self.spans(p)
+                    && self.start.distance(p) > tolerance::SNAP_MM
+                    && self.end.distance(p) > tolerance::SNAP_MM
+            })
+            .collect();
+        found.sort_by(|&a, &b| self.share_at(a).total_cmp(&self.share_at(b)));
+        found
+    }
+
     /// The smallest axis-parallel box that holds the piece.
     #[must_use]
     pub fn bounding_box(self) -> BoundingBox {

@@ -11,7 +11,9 @@ pub mod feature;
 mod name;
 mod number;
 mod profile;
+mod relation;
 mod sheet;
+mod sketch;
 
 use serde::{Deserialize, Serialize};
 
@@ -23,7 +25,9 @@ pub use feature::{Feature, FeatureEntry};
 pub use name::{EdgeName, NameError, PanelName, check_plain_name};
 pub use number::Number;
 pub use profile::{EdgeShape, Profile, ProfileEdge, Shape};
+pub use relation::{Element, ProfileRelation, RelationEntry};
 pub use sheet::{BendRuleSpec, SheetFault, SheetSpec, ThicknessSpec};
+pub use sketch::SketchFault;
 
 /// Version of the saved form; raised when an older reader would misread a newer file.
 pub const FORMAT_VERSION: u32 = 1;
@@ -103,6 +107,9 @@ pub struct FreeNumber {
     pub name: String,
     /// Start value, in the unit of the place where the number is used (mm or degrees).
     pub start: f64,
+    /// The sketch that it is a coordinate of, if it was not declared by itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sketch: Option<String>,
     /// Where it was declared.
     #[serde(skip)]
     pub span: Option<Span>,

@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::Number;
+use super::{Number, RelationEntry};
 
 /// A closed outline.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -15,6 +15,9 @@ pub struct Profile {
     pub corners: Vec<[Number; 2]>,
     /// Edges; the one with index `i` leaves corner `i`.
     pub edges: Vec<ProfileEdge>,
+    /// What must hold between edges and corners; solved together with the part's dimensions.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub relations: Vec<RelationEntry>,
 }
 
 /// An edge of a profile.
@@ -38,6 +41,9 @@ pub enum EdgeShape {
     Arc(Number),
     /// The arc through this point `[x, y]` in mm.
     ArcThrough([Number; 2]),
+    /// The arc whose middle stands this many mm beside the straight line between its ends: positive to the
+    /// right on the way from corner to corner, so that it turns to the left. May be more than a half circle.
+    ArcRise(Number),
 }
 
 /// The outline of an opening.
@@ -62,7 +68,24 @@ pub enum Shape {
     Outline(Profile),
 }
 
+impl Shape {
+    /// The outline, if it is one that was drawn.
+    #[must_use]
+    pub fn profile(&self) -> Option<&Profile> {
+        match self {
+            Self::Outline(profile) => Some(profile),
+            Self::Circle { .. } | Self::Slot { .. } => None,
+        }
+    }
+}
+
 impl Profile {
+    /// An outline without relations.
+    #[must_use]
+    pub fn new(corners: Vec<[Number; 2]>, edges: Vec<ProfileEdge>) -> Self {
+        Self { corners, edges, relations: Vec::new() }
+    }
+
     /// A rectangle with one corner at the origin; edges `front` (y = 0), `right`, `back`, `left`.
     #[must_use]
     pub fn rectangle(length: &Number, width: &Number) -> Self {
@@ -76,6 +99,6 @@ impl Profile {
         let edges = ["front", "right", "back", "left"]
             .map(|name| ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line })
             .to_vec();
-        Self { corners, edges }
+        Self::new(corners, edges)
     }
 }

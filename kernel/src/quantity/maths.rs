@@ -45,9 +45,19 @@ pub fn hypot(x: f64, y: f64) -> f64 {
     libm::hypot(x, y)
 }
 
+/// Natural logarithm.
+pub fn ln(x: f64) -> f64 {
+    libm::log(x)
+}
+
 /// Logarithm to base ten.
 pub fn log10(x: f64) -> f64 {
     libm::log10(x)
+}
+
+/// Natural logarithm of `1 + x`, exact to the last digits for small `x` too.
+pub fn ln_1p(x: f64) -> f64 {
+    libm::log1p(x)
 }
 
 /// `base` raised to `exponent`.

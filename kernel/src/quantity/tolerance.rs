@@ -22,11 +22,28 @@ pub const HELD_RAD: f64 = 1e-9;
 /// Directions whose cross product is below this are parallel (unit vectors, so about the angle in rad).
 pub const PARALLEL: f64 = 1e-9;
 
+/// Two pieces of an outline run into each other smoothly when their directions differ by less, in rad: a half
+/// circle asked for with a radius rounded in its last digit is off by 1.5e-8, and an outline moved by 10 mm
+/// gapes by 1e-6 mm.
+pub const SMOOTH_RAD: f64 = 1e-7;
+
+/// Smallest radius of any arc of a formed bump, in plan and in section, in mm: no tool is sharper, and a
+/// round surface stays one in files that tell apart 1e-3 mm.
+pub const LEAST_ROUND_MM: f64 = 0.01;
+
 /// Below this angle in rad a bend is drawn flat: its radius would be above 10⁹ times its length.
 pub const FLAT_RAD: f64 = 1e-9;
 
 /// Largest distance between a true curve and its chords in meshes, in mm, unless the caller asks for less.
 pub const CHORD_MM: f64 = 0.05;
+
+/// Largest distance between a cut across a bend and the spline that stands for it in files, in mm: as near
+/// as points are when they count as one, so that the figures of a file are those of the part to nine digits.
+pub const SPLINE_MM: f64 = 1e-7;
+
+/// A quadrature is good when halving its interval changes it by less than this share: a few thousand times
+/// the rounding of a double, so that a sum over many pieces still has twelve digits.
+pub const QUADRATURE_SHARE: f64 = 1e-13;
 
 /// How far points are moved for choosing triangles, in mm: enough to settle ties between points of one
 /// circle, a thousandth of the finest chord tolerance that makes sense.
@@ -67,3 +84,7 @@ pub const NUDGE_SHARE: f64 = 1e-3;
 /// An answer is the one nearest to the start when what is left to move along the held relations is below
 /// this share of the whole way.
 pub const NEAREST_SHARE: f64 = 1e-8;
+
+/// A figure in percent is above a limit when it is so by more than this: rounding of its formula is far less,
+/// and no material is known so well.
+pub const PERCENT: f64 = 1e-9;

@@ -1,11 +1,20 @@
-//! The folded part as a body: analytic measures and a watertight triangle mesh.
+//! The folded part as a body: exact boundary, analytic measures and a watertight triangle mesh.
 //!
-//! Job: give the part thickness. Invariant: the mesh is closed and consistently wound (outward normals);
-//! panel and bend meshes share the crease's vertices bit for bit. Must not know: the blank, any output
+//! Job: give the part thickness. Invariant: boundary and mesh are closed and consistently oriented (outward
+//! normals); zones that meet at a crease share its vertices bit for bit. Must not know: the blank, any output
 //! format.
 
+pub mod brep;
 mod measure;
 mod mesh;
+mod meshing;
+mod sewing;
+mod sharp_bend;
+pub mod spline;
+mod triangles;
 
+pub use brep::Brep;
 pub use measure::{Measures, measures};
-pub use mesh::{Face, Mesh, MeshFault, Surface, Zone, mesh};
+pub use mesh::{Face, Mesh, MeshFault, Surface, Zone};
+pub use meshing::mesh;
+pub use sewing::brep;

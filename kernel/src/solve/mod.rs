@@ -138,6 +138,42 @@ pub fn solve<P: System>(system: &P, start: &[f64]) -> Solution {
     solution(&weighted, point, ending, iterations, rank)
 }
 
+/// In how many directions each group of unknowns could still move at `unknowns` without breaking a relation,
+/// the other groups moving along as they must.
+///
+/// `groups` has the number of its group for each unknown. A group's freedom is its count of unknowns less
+/// what it adds to the rank of the Jacobian: `n − (rank J − rank of J without its columns)`. Where no
+/// relation ties two groups together, the freedoms add up to the degrees of freedom; where one does, a
+/// motion of both counts in both.
+///
+/// # Panics
+/// If `unknowns` or `groups` has not one value for each unknown.
+pub fn freedoms<P: System>(system: &P, unknowns: &[f64], groups: &[usize]) -> Vec<usize> {
+    assert_eq!(groups.len(), unknowns.len(), "one group for each unknown");
+    let jacobian = jacobian(system, unknowns);
+    let lengths: Vec<f64> = jacobian.row_iter().map(|row| row.norm()).collect();
+    let rank_of = |columns: &[usize]| {
+        let mut gradients = nalgebra::DMatrix::zeros(columns.len(), jacobian.nrows());
+        for (row, length) in lengths.iter().enumerate() {
+            for (at, &column) in columns.iter().enumerate() {
+                // What cancels but for rounding would count as a relation of its own without the rest.
+                let slope = jacobian[(row, column)];
+                gradients[(at, row)] = if slope.abs() > tolerance::RANK_SHARE * length { slope } else { 0.0 };
+            }
+        }
+        rank::rank(&gradients)
+    };
+    let all: Vec<usize> = (0..unknowns.len()).collect();
+    let whole = rank_of(&all);
+    let count = groups.iter().max().map_or(1, |last| last + 1);
+    (0..count)
+        .map(|group| {
+            let rest: Vec<usize> = all.iter().copied().filter(|&unknown| groups[unknown] != group).collect();
+            unknowns.len() - rest.len() + rank_of(&rest) - whole
+        })
+        .collect()
+}
+
 /// Solves again from beside a stalled point, in case that was a saddle (a flat panel has no slope towards
 /// either side); keeps the first answer unless the second holds, or is better by more than a tolerance.
 fn retried<P: System>(

@@ -2,10 +2,12 @@
 
 use kernel::exchange::history_json;
 use kernel::history::feature::{
-    BreakShape, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry, Pattern, Reach, XFrom,
+    BreakShape, Bump, BumpChange, BumpSide, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry,
+    Pattern, Reach, XFrom,
 };
 use kernel::history::{
-    BendRuleSpec, EdgeShape, History, Number, PanelName, Profile, ProfileEdge, Shape, ThicknessSpec,
+    BendRuleSpec, EdgeShape, Element, History, Number, PanelName, Profile, ProfileEdge, ProfileRelation,
+    RelationEntry, Shape, ThicknessSpec,
 };
 use kernel::ident::VarId;
 use kernel::regenerate::regenerate;
@@ -17,16 +19,45 @@ fn entry(name: &str, feature: Feature) -> FeatureEntry {
     FeatureEntry { name: name.to_owned(), feature, span: None }
 }
 
+/// Every relation, and every element that one can be about.
+fn relations(numbers: &mut dyn FnMut() -> Number) -> Vec<RelationEntry> {
+    let edge = |name: &str| Element::Edge(name.to_owned());
+    let corner = || Element::Corner(["a".to_owned(), "b".to_owned()]);
+    let name = || "a".to_owned();
+    [
+        ProfileRelation::Parallel { a: edge("a"), b: Element::XAxis },
+        ProfileRelation::Perpendicular { a: edge("a"), b: Element::YAxis },
+        ProfileRelation::Horizontal { edge: name() },
+        ProfileRelation::Vertical { edge: name() },
+        ProfileRelation::Tangent { a: edge("a"), b: edge("b") },
+        ProfileRelation::Equal { a: name(), b: "b".to_owned() },
+        ProfileRelation::Coincident { a: corner(), b: Element::Place([numbers(), numbers()]) },
+        ProfileRelation::Symmetric { a: corner(), b: Element::Centre("b".to_owned()), about: edge("a") },
+        ProfileRelation::Distance { a: corner(), b: edge("c"), value: numbers() },
+        ProfileRelation::Length { edge: name(), value: numbers() },
+        ProfileRelation::Angle { a: edge("a"), b: edge("c"), value: numbers() },
+        ProfileRelation::Radius { edge: "b".to_owned(), value: numbers() },
+    ]
+    .map(|relation| RelationEntry { relation, span: None })
+    .to_vec()
+}
+
 /// The sample with every feature and form of the saved format added.
 fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
     let mut history = sample::history();
     let panel = || PanelName::new("base").unwrap();
-    let shapes = [EdgeShape::Line, EdgeShape::Arc(numbers()), EdgeShape::ArcThrough([numbers(), numbers()])];
-    let edges = ["a", "b", "c"].into_iter().zip(shapes);
-    let outline = Profile {
-        corners: vec![[numbers(), numbers()], [numbers(), numbers()], [numbers(), numbers()]],
-        edges: edges.map(|(name, shape)| ProfileEdge { name: name.to_owned(), shape }).collect(),
-    };
+    let shapes = [
+        EdgeShape::Line,
+        EdgeShape::Arc(numbers()),
+        EdgeShape::ArcThrough([numbers(), numbers()]),
+        EdgeShape::ArcRise(numbers()),
+    ];
+    let edges = ["a", "b", "c", "d"].into_iter().zip(shapes);
+    let mut outline = Profile::new(
+        vec![[numbers(), numbers()], [numbers(), numbers()], [numbers(), numbers()], [numbers(), numbers()]],
+        edges.map(|(name, shape)| ProfileEdge { name: name.to_owned(), shape }).collect(),
+    );
+    outline.relations = relations(numbers);
     let cutout = |shape, pattern| {
         Feature::Cutout(Cutout { panel: panel(), shape, pattern, x_from: XFrom::Left, reach: Reach::Panel })
     };
@@ -41,8 +72,27 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
     };
     let ring =
         Pattern::Ring { centre: [numbers(), numbers()], diameter: numbers(), count: 6, first: numbers() };
+    let bump = Feature::Bump(Bump {
+        panel: panel(),
+        profile: Shape::Circle { diameter: numbers() },
+        pattern: Pattern::At(vec![[numbers(), numbers()]]),
+        x_from: XFrom::Left,
+        height: numbers(),
+        side: BumpSide::Out,
+        draft: numbers(),
+        punch_radius: Some(numbers()),
+        die_radius: None,
+        corner_radius: Some(numbers()),
+    });
+    let changed = Feature::BumpChange(BumpChange {
+        bump: "clearance".to_owned(),
+        profile: None,
+        height: Some(numbers()),
+    });
     let corner = CornerName { panel: panel(), between: ["left".to_owned(), "back".to_owned()] };
     history.features.extend([
+        entry("clearance", bump),
+        entry("higher", changed),
         entry("bolts", cutout(Shape::Circle { diameter: numbers() }, ring)),
         entry("vents", cutout(slot, grid)),
         entry("window", cutout(Shape::Outline(outline), Pattern::At(vec![[numbers(), numbers()]]))),

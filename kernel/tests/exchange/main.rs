@@ -13,6 +13,7 @@ mod history_json;
 mod parts;
 mod report;
 mod sample;
+mod step;
 mod stl;
 mod svg;
 
@@ -26,7 +27,16 @@ fn same_part_same_bytes_and_every_format_once() {
     let names: Vec<&str> = exchange::ALL.iter().map(|format| format.file_name).collect();
     assert_eq!(
         names,
-        ["blank.dxf", "blank.svg", "folded.stl", "folded.glb", "bends.csv", "report.json", "history.json"]
+        [
+            "blank.dxf",
+            "blank.svg",
+            "folded.step",
+            "folded.stl",
+            "folded.glb",
+            "bends.csv",
+            "report.json",
+            "history.json"
+        ]
     );
     assert!(first.iter().all(|(_, bytes)| !bytes.is_empty()));
 }

@@ -2,9 +2,10 @@
 
 use kernel::diag::{Diagnostic, Origin};
 use kernel::exchange::report;
+use kernel::regenerate::regenerate;
 use serde_json::Value;
 
-use super::sample;
+use super::{parts, sample};
 
 /// Asserts that the keys stand in the text in this order, each after the one before.
 fn in_order(text: &str, keys: &[&str]) {
@@ -47,6 +48,7 @@ fn keys_keep_their_order() {
             "mass_kg",
             "degrees_of_freedom",
             "free_numbers",
+            "sketches",
             "dimensions",
             "name",
             "asked",
@@ -129,6 +131,20 @@ fn findings_are_carried_over() {
 }
 
 #[test]
+fn sketches_are_counted_and_their_numbers_are_not_listed() {
+    let history = parts::sketched_comb(3);
+    let part = regenerate(&history).unwrap();
+    let files = part.files(&history).unwrap();
+    let (_, bytes) = files.iter().find(|(name, _)| *name == "report.json").unwrap();
+    let report: Value = serde_json::from_slice(bytes).unwrap();
+    assert_eq!(report["free_numbers"], serde_json::json!({}));
+    assert_eq!(report["sketches"], serde_json::json!([{ "name": "comb", "numbers": 24, "left_free": 0 }]));
+    // Three teeth of 6 mm and gaps of 10 mm between: 38 mm; the outer sides reach 50 mm.
+    near(&report["blank"]["length_mm"], 38.0, 1e-6);
+    near(&report["blank"]["width_mm"], 50.0, 1e-6);
+}
+
+#[test]
 fn report_schema_is_fresh() {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../docs/report.schema.json");
     let schema = report::schema();
@@ -168,6 +184,6 @@ fn schema_describes_the_report() {
     }
     let schema: Value = serde_json::from_str(&report::schema()).unwrap();
     let report: Value = serde_json::from_str(&sample::part().text("report.json")).unwrap();
-    assert!(schema["properties"].as_object().unwrap().len() == 13);
+    assert!(schema["properties"].as_object().unwrap().len() == 14);
     compare(&schema, &schema, &report, "");
 }

@@ -12,7 +12,7 @@ use kernel::history::{
 use kernel::ident::VarId;
 use kernel::quantity::{maths, tolerance};
 use kernel::regenerate::{Part, regenerate};
-use kernel::solid::Mesh;
+use kernel::solid::{Brep, Mesh};
 
 use super::parts::{self, entry, n};
 
@@ -20,6 +20,7 @@ use super::parts::{self, entry, n};
 pub(crate) struct Sample {
     pub(crate) history: History,
     pub(crate) part: Part,
+    pub(crate) brep: Brep,
     pub(crate) mesh: Mesh,
 }
 
@@ -33,6 +34,7 @@ impl Sample {
             blank: &self.part.blank,
             bend_table: &self.part.bend_table,
             measures: self.part.measures,
+            brep: &self.brep,
             mesh: &self.mesh,
             mass_kg: self.part.mass_kg(),
             findings: &self.part.findings,
@@ -103,7 +105,12 @@ pub(crate) fn history() -> History {
             bend_rule: BendRuleSpec::FixedK(0.44),
             span: None,
         },
-        free_numbers: vec![FreeNumber { name: "base_length".to_owned(), start: 250.0, span: None }],
+        free_numbers: vec![FreeNumber {
+            name: "base_length".to_owned(),
+            start: 250.0,
+            sketch: None,
+            span: None,
+        }],
         features: vec![
             FeatureEntry { name: "base".to_owned(), feature: base, span: None },
             flange("wall", &["base/front", "base/right", "base/left"], 90.0, 60.0, FoldSide::Up),
@@ -175,6 +182,8 @@ pub(crate) fn part() -> Sample {
     let mut part = regenerate(&history).unwrap();
     let contours = part.blank.region.contours().iter().cloned().chain(openings()).collect();
     part.blank.region = Region::from_oriented(contours);
-    let mesh = part.mesh(&FoldFractions::all(&part.tree, 1.0), tolerance::CHORD_MM).unwrap();
-    Sample { history, part, mesh }
+    let folded = FoldFractions::all(&part.tree, 1.0);
+    let mesh = part.mesh(&folded, tolerance::CHORD_MM).unwrap();
+    let brep = part.brep(&folded);
+    Sample { history, part, brep, mesh }
 }

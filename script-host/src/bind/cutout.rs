@@ -33,6 +33,9 @@ pub(super) const WORDS: &[Word] = &[
     },
 ];
 
+/// What a pattern is called where something else was given.
+pub(super) const A_PATTERN: &str = "a pattern, for example `at(20, 30)` or `grid(#{ … })`";
+
 /// More rows or columns than this are a slip of the pen.
 const MOST_IN_A_ROW: u32 = 100_000;
 
@@ -102,9 +105,8 @@ fn cut(
     let name = argument(context, "cut", "name", name).text()?;
     let panels: Panels = argument(context, "cut", "panel", panel).handle("a panel")?;
     let panel = panels.only(context)?.clone();
-    let shape = shape_of(context, shape)?;
-    let pattern = argument(context, "cut", "pattern", pattern)
-        .handle("a pattern, for example `at(20, 30)` or `grid(#{ … })`")?;
+    let shape = shape_of(context, argument(context, "cut", "shape", shape.clone()), shape)?;
+    let pattern = argument(context, "cut", "pattern", pattern).handle(A_PATTERN)?;
     let mut options = Options::new(context, "cut", options, &["x_from", "reach"])?;
     let words = [("left", XFrom::Left), ("middle", XFrom::Middle)];
     let x_from = options.word_or("x_from", &words, XFrom::Left)?;
@@ -114,10 +116,14 @@ fn cut(
     Ok(())
 }
 
-fn shape_of(context: &NativeCallContext<'_>, shape: Dynamic) -> Bound<Shape> {
-    match shape.clone().try_cast::<Outline>() {
+/// A shape or a closed outline.
+pub(super) fn shape_of(
+    context: &NativeCallContext<'_>,
+    place: Argument<'_, '_>,
+    shape: Dynamic,
+) -> Bound<Shape> {
+    match shape.try_cast::<Outline>() {
         Some(outline) => Ok(Shape::Outline(outline.closed(context)?)),
-        None => argument(context, "cut", "shape", shape)
-            .handle("a shape: `circle(…)`, `slot(…)`, `rectangle(…)` or an outline"),
+        None => place.handle("a shape: `circle(…)`, `slot(…)`, `rectangle(…)` or an outline"),
     }
 }

@@ -4,6 +4,7 @@
 //! is typed, so that a panel is never taken for an edge. [`WORDS`] lists every function for messages and
 //! documentation.
 
+mod bump;
 mod corner_break;
 mod cutout;
 mod dimension;
@@ -17,6 +18,7 @@ pub(crate) mod parameter;
 mod part;
 pub(crate) mod refused;
 mod sheet;
+mod sketch;
 
 use rhai::Engine;
 
@@ -39,11 +41,13 @@ pub(crate) const WORDS: &[&[Word]] = &[
     sheet::WORDS,
     part::WORDS,
     outline::WORDS,
+    sketch::WORDS,
     panel::WORDS,
     flange::WORDS,
     hem::WORDS,
     line_bend::WORDS,
     cutout::WORDS,
+    bump::WORDS,
     corner_break::WORDS,
     dimension::WORDS,
     number::WORDS,
@@ -69,11 +73,13 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     sheet::register(engine);
     part::register(engine, session);
     outline::register(engine);
+    sketch::register(engine, session);
     panel::register(engine);
     flange::register(engine);
     hem::register(engine);
     line_bend::register(engine);
     cutout::register(engine);
+    bump::register(engine);
     corner_break::register(engine);
     dimension::register(engine);
 }
@@ -95,10 +101,14 @@ mod tests {
                 continue;
             }
             let text = std::fs::read_to_string(path).unwrap();
-            for start in ["register_fn(", "register_break(", "register_between("] {
+            let starts = ["register_fn(", "register_break(", "register_between("];
+            let relations = ["register_on_one(", "register_on_two(", "register_on_three("];
+            for start in starts.into_iter().chain(relations) {
                 for call in text.split(start).skip(1) {
                     // The name comes first, or after the engine.
-                    let name = call.trim_start().trim_start_matches("engine, ").strip_prefix('"');
+                    let name =
+                        call.trim_start().trim_start_matches("engine, ").trim_start_matches("session, ");
+                    let name = name.strip_prefix('"');
                     let name = name.and_then(|n| n.split('"').next()).unwrap_or("");
                     if name.starts_with(|c: char| c.is_ascii_lowercase()) {
                         names.insert(name.to_owned());

@@ -2,7 +2,7 @@
 //!
 //! Invariant: an outline has an edge for every corner once it is closed.
 
-use kernel::history::{EdgeShape, Number, Profile, ProfileEdge, Shape};
+use kernel::history::{EdgeShape, Number, Profile, ProfileEdge, RelationEntry, Shape};
 use rhai::{Dynamic, Engine, NativeCallContext};
 
 use super::{Word, register_text};
@@ -60,6 +60,20 @@ impl Outline {
     /// The finished outline.
     pub(super) fn closed(self, context: &NativeCallContext<'_>) -> Bound<Profile> {
         if self.closed { Ok(self.profile) } else { Err(refuse(context, ScriptFault::OutlineOpen)) }
+    }
+
+    /// A closed outline.
+    pub(super) fn of(profile: Profile) -> Self {
+        Self { profile, closed: true }
+    }
+
+    /// Adds a relation between its edges and corners.
+    pub(super) fn relate(&mut self, context: &NativeCallContext<'_>, relation: RelationEntry) -> Bound<()> {
+        if !self.closed {
+            return Err(refuse(context, ScriptFault::OutlineOpen));
+        }
+        self.profile.relations.push(relation);
+        Ok(())
     }
 
     fn go(
@@ -135,11 +149,11 @@ pub(super) fn register(engine: &mut Engine) {
                 return Err(refuse(&c, ScriptFault::WrongType { place, wanted: "a number above zero", got }));
             }
         }
-        Ok(Outline { profile: Profile::rectangle(&length, &width), closed: true })
+        Ok(Outline::of(Profile::rectangle(&length, &width)))
     });
     engine.register_fn("outline", |c: Call<'_>, x: Dynamic, y: Dynamic| -> Bound<Outline> {
         let start = numbers(&c, "outline", [("x", x), ("y", y)])?;
-        Ok(Outline { profile: Profile { corners: vec![start], edges: Vec::new() }, closed: false })
+        Ok(Outline { profile: Profile::new(vec![start], Vec::new()), closed: false })
     });
     engine.register_fn("line_to", |c: Call<'_>, o: &mut Outline, x: Dynamic, y: Dynamic| -> Bound<Outline> {
         o.go(&c, numbers(&c, "line_to", [("x", x), ("y", y)])?, EdgeShape::Line, None)

@@ -82,7 +82,7 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             let start = argument(&context, "free", "start", start).plain()?;
             let span = Some(part.session.span(&context));
             Ok(part.session.with_draft(|draft| {
-                draft.free_numbers.push(FreeNumber { name, start, span });
+                draft.free_numbers.push(FreeNumber { name, start, sketch: None, span });
                 Number::free(VarId::new(draft.free_numbers.len() - 1))
             }))
         },

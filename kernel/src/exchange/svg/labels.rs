@@ -37,7 +37,8 @@ pub(super) struct Label {
 pub(super) fn labels(subject: &Subject<'_>, text_height: f64, page: BoundingBox) -> Vec<Label> {
     let mut obstacles: Vec<[Point2; 2]> = Vec::new();
     let chord_tolerance = CHORD_SHARE * text_height;
-    let cuts = subject.blank.region.contours().iter().flat_map(Contour::segments);
+    let marks = subject.blank.forms.iter().flat_map(|mark| [&mark.foot, &mark.top]);
+    let cuts = subject.blank.region.contours().iter().chain(marks).flat_map(Contour::segments);
     obstacles.extend(cuts.flat_map(|piece| chords(*piece, chord_tolerance)));
     obstacles.extend(subject.blank.bend_lines.iter().map(|line| line.centre));
     let mut labels: Vec<Label> = Vec::new();

@@ -8,9 +8,9 @@ mod labels;
 
 use std::fmt::Write;
 
-use crate::blank::BendLine;
+use crate::blank::{BendLine, FormMark};
 use crate::geom::{BoundingBox, Contour, Curve, Point2};
-use crate::history::feature::FoldSide;
+use crate::history::feature::{BumpSide, FoldSide};
 use crate::quantity::maths;
 
 use super::decimal::text;
@@ -90,6 +90,9 @@ fn picture(subject: &Subject<'_>) -> String {
     }
     for bend in &subject.blank.bend_lines {
         line(page.fold_line(bend.centre, bend.side));
+    }
+    for mark in &subject.blank.forms {
+        line(page.form(mark));
     }
     // Above the caption only.
     let room = BoundingBox {
@@ -184,6 +187,23 @@ impl Page {
             colour(side),
             text(STROKE * self.unit, PLACES),
             self.dashes(side),
+        )
+    }
+
+    /// Foot and top of a form, with short dashes.
+    fn form(&self, mark: &FormMark) -> String {
+        let outlines = format!("{}{}", path_of(&mark.foot), path_of(&mark.top));
+        let side = match mark.side {
+            BumpSide::In => FoldSide::Up,
+            BumpSide::Out => FoldSide::Down,
+        };
+        format!(
+            r#"<path d="{}" fill="none" stroke="{}" stroke-width="{}" stroke-dasharray="{}"><title>{}</title></path>"#,
+            outlines.trim_end(),
+            colour(side),
+            text(0.7 * STROKE * self.unit, PLACES),
+            text(0.004 * self.unit, PLACES),
+            escaped(&format!("{}, pressed {}", mark.name, mark.side.word())),
         )
     }
 

@@ -3,6 +3,7 @@
 //! Invariant: a feature is plain data with mm and degrees; what it does is the business of later stages.
 
 mod base_panel;
+mod bump;
 mod corner_break;
 mod cutout;
 mod flange;
@@ -13,8 +14,10 @@ mod turned;
 use serde::{Deserialize, Serialize};
 
 use crate::diag::Span;
+use crate::history::{Profile, Shape};
 
 pub use base_panel::BasePanel;
+pub use bump::{Bump, BumpChange, BumpSide};
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
 pub use cutout::{Cutout, Pattern, Reach, XFrom};
 pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
@@ -55,4 +58,27 @@ pub enum Feature {
     Cutout(Cutout),
     /// Rounded or chamfered corners.
     CornerBreak(CornerBreak),
+    /// Raised forms pressed into one panel.
+    Bump(Bump),
+    /// Another profile or height of bumps that were made before.
+    BumpChange(BumpChange),
+}
+
+impl Feature {
+    /// The outline that was drawn for it, if it has one.
+    #[must_use]
+    pub fn profile(&self) -> Option<&Profile> {
+        match self {
+            Self::BasePanel(base) => Some(&base.outline),
+            Self::Cutout(cutout) => cutout.shape.profile(),
+            Self::Bump(bump) => bump.profile.profile(),
+            Self::BumpChange(change) => change.profile.as_ref().and_then(Shape::profile),
+            Self::Flange(_)
+            | Self::Hem(_)
+            | Self::FoldLine(_)
+            | Self::Offset(_)
+            | Self::Turned(_)
+            | Self::CornerBreak(_) => None,
+        }
+    }
 }

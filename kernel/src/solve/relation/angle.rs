@@ -14,7 +14,12 @@ use crate::quantity::maths::{PI, TAU};
 pub fn angle_about<S: Scalar>(from: Vec3<S>, to: Vec3<S>, axis: Vec3<S>, target: S) -> S {
     let sine = from.cross(to).dot(axis);
     let cosine = from.dot(to) - from.dot(axis) * to.dot(axis);
-    let beyond = sine.atan2(cosine) - target;
+    beyond(sine.atan2(cosine), target)
+}
+
+/// `measured − target` without the whole turns in it, in rad.
+pub(super) fn beyond<S: Scalar>(measured: S, target: S) -> S {
+    let beyond = measured - target;
     if beyond.value().abs() <= PI {
         return beyond;
     }
