@@ -23,8 +23,16 @@ if kind == "vented" { lid.cut("vent", top, circle(20), at(40, 40)); }
 print(`width ${width}`);
 "#;
 
-const OUTPUTS: [&str; 7] =
-    ["bends.csv", "blank.dxf", "blank.svg", "folded.glb", "folded.stl", "history.json", "report.json"];
+const OUTPUTS: [&str; 8] = [
+    "bends.csv",
+    "blank.dxf",
+    "blank.svg",
+    "folded.glb",
+    "folded.step",
+    "folded.stl",
+    "history.json",
+    "report.json",
+];
 
 struct Run {
     code: i32,

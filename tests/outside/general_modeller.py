@@ -1,6 +1,6 @@
 """Times a general solid modeller, gmsh's built-in one driven from Python, on the five-panel cover with 12 holes.
 
-The same part as the bench `solid_and_step`: `five_panel_cover` in kernel/benches/parts.rs, with the sizes
+The same part as the bench `five_panel_cover_solid_and_step`: `five_panel_cover` in kernel/benches/parts.rs, with the sizes
 that its dimensions settle to. Boxes for panels, sectors of tubes for bends, one fusion, one cut with twelve
 cylinders, and the STEP file; the volume is checked against the kernel's formula before any time counts.
 Usage: `python tests/outside/general_modeller.py [MICROSECONDS OF OURS]`.

@@ -243,16 +243,12 @@ pub fn build(
         origins: history.features_with_ids().map(|(id, _)| history.origin(id)).collect(),
     };
     let of_panel = |id: PanelId| history.origin(skeleton.panels()[id.index()].feature);
+    let thickness = sheet.thickness.length().to_mm();
     let outlines =
-        outline::outlines(skeleton, pose, free, sheet.thickness.length().to_mm(), &mut tree.labels).map_err(
-            |faults| {
-                let about = |id, fault: &FoldFault| {
-                    fault.flange().and_then(|name| skeleton.find(name).ok()).unwrap_or(id)
-                };
-                let found = faults.into_iter().map(|(id, fault)| fault.diagnose(of_panel(about(id, &fault))));
-                found.collect::<Vec<_>>()
-            },
-        )?;
+        outline::outlines(skeleton, pose, free, thickness, &mut tree.labels).map_err(|faults| {
+            let found = faults.into_iter().map(|(feature, fault)| fault.diagnose(history.origin(feature)));
+            found.collect::<Vec<_>>()
+        })?;
     for (index, (panel, outline)) in skeleton.panels().iter().zip(outlines).enumerate() {
         let id = PanelId::new(index);
         let bend = bend_of(panel, id, pose, sheet, &outline, &mut tree.labels)
@@ -277,12 +273,14 @@ pub fn build(
             | Feature::Turned(_)
             // Forms come last: they keep clear of whatever the panels have lost.
             | Feature::Bump(_)
-            | Feature::BumpChange(_) => Ok(()),
+            | Feature::BumpChange(_)
+            | Feature::Seam(_) => Ok(()),
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
             Feature::CornerBreak(corners) => {
-                corner_break::apply(&mut tree.panels, &mut tree.labels, skeleton, free, id, corners)
+                let FoldTree { panels, labels, origins, .. } = &mut tree;
+                corner_break::apply(panels, labels, origins, skeleton, free, id, corners)
             }
         };
         if let Err(fault) = done {

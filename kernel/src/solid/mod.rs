@@ -5,6 +5,7 @@
 //! format.
 
 pub mod brep;
+mod collision;
 mod forming;
 mod measure;
 mod mesh;
@@ -15,6 +16,7 @@ pub mod spline;
 mod triangles;
 
 pub use brep::Brep;
+pub use collision::{Collision, collisions};
 pub use measure::{Measures, measures};
 pub use mesh::{Face, Mesh, MeshFault, Surface, Zone};
 pub use meshing::mesh;

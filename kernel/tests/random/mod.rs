@@ -5,8 +5,8 @@
 //! and offsets on top. Many cannot be made.
 
 use kernel::history::feature::{
-    Bump, BumpSide, Cutout, DrawnLine, Feature, FoldLine, FoldSide, HeldFace, KeptSize, LengthFrom,
-    LineMarks, Offset, Pattern, ReliefShape, StepFaces, XFrom,
+    Bump, BumpSide, CornerRelief, Cutout, DrawnLine, Feature, FoldLine, FoldSide, HeldFace, KeptSize,
+    LengthFrom, LineMarks, NotchSize, Offset, Pattern, Relief, StepFaces, XFrom,
 };
 use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
@@ -23,7 +23,32 @@ struct RandomFlange {
     holds: HeldFace,
     insets: [f64; 2],
     tapers: [f64; 2],
-    round: bool,
+    relief: Relief,
+    corner_relief: Option<CornerRelief>,
+}
+
+fn random_relief() -> impl Strategy<Value = Relief> {
+    let by_rule = NotchSize { width: None, depth: None };
+    let by_hand = NotchSize { width: Some(n(2.5)), depth: Some(n(1.3)) };
+    prop_oneof![
+        3 => Just(Relief::Square(by_rule.clone())),
+        3 => Just(Relief::Round(by_rule)),
+        1 => Just(Relief::Square(by_hand.clone())),
+        1 => Just(Relief::Round(by_hand)),
+        1 => Just(Relief::Tear),
+        1 => Just(Relief::None),
+    ]
+}
+
+/// Mostly nothing: flanges that meet with different ones are refused.
+fn random_corner_relief() -> impl Strategy<Value = Option<CornerRelief>> {
+    prop_oneof![
+        6 => Just(None),
+        1 => Just(Some(CornerRelief::Tear)),
+        1 => prop::option::of(0.0..8.0).prop_map(|size| Some(CornerRelief::Square(size.map(n)))),
+        1 => prop::option::of(0.0..8.0).prop_map(|size| Some(CornerRelief::Round(size.map(n)))),
+        1 => prop::option::of(0.0..8.0).prop_map(|size| Some(CornerRelief::None(size.map(n)))),
+    ]
 }
 
 fn random_flange() -> impl Strategy<Value = RandomFlange> {
@@ -38,17 +63,11 @@ fn random_flange() -> impl Strategy<Value = RandomFlange> {
         prop_oneof![Just(HeldFace::Outer), Just(HeldFace::Inner), Just(HeldFace::BendStart)],
         [inset(), inset()],
         [taper(), taper()],
-        any::<bool>(),
+        random_relief(),
+        random_corner_relief(),
     )
-        .prop_map(|(turn, length, side, from, holds, insets, tapers, round)| RandomFlange {
-            turn,
-            length,
-            side,
-            from,
-            holds,
-            insets,
-            tapers,
-            round,
+        .prop_map(|(turn, length, side, from, holds, insets, tapers, relief, corner_relief)| {
+            RandomFlange { turn, length, side, from, holds, insets, tapers, relief, corner_relief }
         })
 }
 
@@ -61,9 +80,8 @@ fn feature(edge: &str, f: &RandomFlange) -> Feature {
     made.right.inset = n(f.insets[1]);
     made.left.taper = n(f.tapers[0]);
     made.right.taper = n(f.tapers[1]);
-    if f.round {
-        made.relief.shape = ReliefShape::Round;
-    }
+    made.relief = f.relief.clone();
+    made.corner_relief = f.corner_relief.clone();
     Feature::Flange(made)
 }
 
