@@ -3,8 +3,8 @@
 use kernel::exchange::history_json;
 use kernel::history::feature::{
     BreakShape, Bump, BumpChange, BumpSide, CornerBreak, CornerName, CornerRelief, Corners, Cutout, Facing,
-    Feature, FeatureEntry, FillArea, Flange, Neighbour, NotchSize, Pattern, Reach, Relief, Seam, SheetFace, Spacing,
-    XFrom,
+    Feature, FeatureEntry, FillArea, Flange, Neighbour, NotchSize, Pattern, Reach, Relief, Seam, SheetFace,
+    Spacing, XFrom,
 };
 use kernel::history::{
     BendRuleSpec, EdgeName, EdgeShape, Element, History, Number, PanelName, Profile, ProfileEdge,
