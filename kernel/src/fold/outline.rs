@@ -51,15 +51,15 @@ pub(super) fn outlines(
     if faults.is_empty() { Ok(made) } else { Err(faults) }
 }
 
-/// Outlines of all panels, and what they were drawn from; pieces of a panel have no drawing of their own.
-type DrawnPanels = (Vec<Outline>, Vec<Option<Drawn>>);
+/// Outlines of all panels, and what was drawn of each.
+type Figures = (Vec<Outline>, Vec<Option<Drawn>>);
 
 /// Draws all panels, in order. A panel whose parent has no outline has none either.
 fn draw(
     posed: Posed<'_, '_>,
     cuts: &SeamCuts<'_>,
     labels: &mut Labels,
-) -> Result<DrawnPanels, Vec<(FeatureId, FoldFault)>> {
+) -> Result<Figures, Vec<(FeatureId, FoldFault)>> {
     let skeleton = posed.skeleton;
     let mut drawn: Vec<Option<Drawn>> = vec![None; skeleton.panels().len()];
     let mut made = Vec::with_capacity(drawn.len());
@@ -110,7 +110,7 @@ fn draw(
     let feature_of = |(id, fault): (PanelId, FoldFault)| {
         let flange = fault.flange().and_then(|name| skeleton.find(name).ok()).unwrap_or(id);
         let turned = matches!(fault, FoldFault::SeamTurnsEdge { .. });
-        let seam = cuts.last_on(flange).filter(|_| turned);
+        let seam = if turned { cuts.last_on(flange) } else { None };
         (seam.unwrap_or(skeleton.panels()[flange.index()].feature), fault)
     };
     Err(faults.into_iter().map(feature_of).collect())
@@ -426,7 +426,6 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             ];
             for (i, (role, along)) in FLANGE_ROLES.into_iter().zip(along).enumerate() {
                 let left = (p[(i + 1) % 4] - p[i]).dot(along);
-                // Parallel cuts cross nowhere, which leaves no number.
                 if left.is_nan() || left <= tolerance::SNAP_MM {
                     return Err(FoldFault::SeamTurnsEdge { edge: name().edge(role), left });
                 }
