@@ -6,7 +6,7 @@ mod parts;
 
 use kernel::diag::Diagnostic;
 use kernel::history::feature::{
-    BreakShape, CornerBreak, CornerName, Corners, Cutout, Feature, Pattern, XFrom,
+    BreakShape, CornerBreak, CornerName, Corners, Cutout, Feature, NotchSize, Pattern, Relief, XFrom,
 };
 use kernel::history::{FeatureEntry, Profile, Shape};
 use kernel::quantity::maths;
@@ -136,7 +136,7 @@ fn too_large_a_break_says_what_all_its_corners_have_room_for() {
 fn corners_beside_a_relief_are_broken_only_by_name() {
     let mut lip = flange(&["plate/front"], 90.0, 30.0);
     (lip.left.inset, lip.right.inset) = (n(40.0), n(40.0));
-    (lip.relief.width, lip.relief.depth) = (Some(n(4.0)), Some(n(6.0)));
+    lip.relief = Relief::Square(NotchSize { width: Some(n(4.0)), depth: Some(n(6.0)) });
     let lip = || entry("lip", Feature::Flange(lip.clone()));
     let made = |features: Vec<FeatureEntry>| area(features);
     let whole = made(vec![lip()]);

@@ -146,11 +146,11 @@ impl Case {
         let [left, right] = self.skew.map(|a| 300.0 * maths::tan(a * maths::PI / 180.0));
         let corners = [[0.0, 0.0], [500.0, 0.0], [500.0 + right, 300.0], [left, 300.0]];
         let outline = Profile {
-            relations: Vec::new(),
             corners: corners.map(|[x, y]| [n(x), n(y)]).to_vec(),
             edges: ["front", "right", "back", "left"]
                 .map(|name| ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line })
                 .to_vec(),
+            relations: Vec::new(),
         };
         let made = |on: &str, wall: &Wall, side: FoldSide| {
             // Lengths count from the bend's end, so that every turn leaves a flat.

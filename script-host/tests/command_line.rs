@@ -82,7 +82,7 @@ fn make_writes_every_output_and_says_what_it_made() {
         "bends    2",
         "wall.left     90.00° up",
         "clear width  inside       asked    100.000  got    100.000 mm   held",
-        "wrote blank.dxf, blank.svg, folded.stl, folded.glb, bends.csv, report.json, history.json into out/lid",
+        "wrote blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, report.json, history.json into out/lid",
         "Caution:",
     ] {
         assert!(run.out.contains(words), "no `{words}` in\n{}", run.out);

@@ -200,7 +200,8 @@ fn clearance_holes_grow_with_the_bolt_and_with_the_fit() {
     for row in CLEARANCE_HOLES {
         let [fine, medium, coarse] = row.diameters_mm;
         assert!(nominal(row.bolt) < fine && fine < medium && medium < coarse, "{row:?}");
-        assert!(coarse <= 1.25 * nominal(row.bolt), "{row:?}");
+        // The published rows keep within this; M2 coarse is 1.3 times its bolt.
+        assert!(coarse <= 1.3 * nominal(row.bolt), "{row:?}");
     }
     for pair in CLEARANCE_HOLES.windows(2) {
         let rises = pair[0].diameters_mm.iter().zip(pair[1].diameters_mm).all(|(a, b)| *a < b);

@@ -11,7 +11,7 @@
 use crate::diag::Diagnostic;
 use crate::fold::{FoldFractions, FoldTree};
 use crate::ident::PanelId;
-use crate::solid::{Collision, Zone, collisions};
+use crate::solid::{Collision, FoldedZone, collisions};
 
 use super::{Check, Subject};
 
@@ -47,19 +47,17 @@ fn finding(tree: &FoldTree, [first, second]: [PanelId; 2], found: &Collision) ->
     finding.hint("make one of them shorter or narrower, turn it less, or cut the other one away there")
 }
 
-fn owner(tree: &FoldTree, zone: Zone) -> PanelId {
+fn owner(tree: &FoldTree, zone: FoldedZone) -> PanelId {
     match zone {
-        Zone::Panel(panel) => panel,
-        Zone::Bend(bend) => tree.bend(bend).child,
-        Zone::Form(form) => tree.forms()[form.index()].panel,
+        FoldedZone::Panel(panel) => panel,
+        FoldedZone::Bend(bend) => tree.bend(bend).child,
     }
 }
 
-fn described(tree: &FoldTree, zone: Zone) -> String {
+fn described(tree: &FoldTree, zone: FoldedZone) -> String {
     let name = &tree.panel(owner(tree, zone)).name;
     match zone {
-        Zone::Panel(_) => format!("panel `{name}`"),
-        Zone::Bend(_) => format!("the bend of `{name}`"),
-        Zone::Form(form) => format!("bump `{}`", tree.forms()[form.index()].name),
+        FoldedZone::Panel(_) => format!("panel `{name}`"),
+        FoldedZone::Bend(_) => format!("the bend of `{name}`"),
     }
 }

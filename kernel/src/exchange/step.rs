@@ -131,6 +131,12 @@ fn put_digits(mut number: u64, out: &mut String) {
     out.extend(digits[at..].iter().map(|&d| char::from(d)));
 }
 
+/// Numbers from this size on are written without an exponent.
+const LEAST_PLAIN: f64 = 1e-5;
+
+/// Numbers below this size are written without an exponent.
+const MOST_PLAIN: f64 = 1e15;
+
 /// Places after the point up to which a number is tried as a short decimal.
 const SHORT_PLACES: usize = 6;
 const SHORT_SCALE: f64 = 1e6;
@@ -152,7 +158,7 @@ fn put_real(value: f64, out: &mut String) {
         return;
     }
     let from = out.len();
-    if 1e-5 <= value.abs() && value.abs() < 1e15 {
+    if LEAST_PLAIN <= value.abs() && value.abs() < MOST_PLAIN {
         let _ = write!(out, "{value}");
         if !out[from..].contains('.') {
             out.push('.');

@@ -7,7 +7,7 @@
 //! through the sheet, a little inside the outline, find them.
 //! Invariant: zones that share a crease are never compared, and what is less than
 //! [`tolerance::COLLISION_MM`] deep is none; openings of a zone are looked at only where another zone is near.
-//! Formed bumps are not looked at. Must not know: what is to be done about it.
+//! Must not know: what is to be done about it.
 
 use std::cell::OnceCell;
 
@@ -21,11 +21,29 @@ use crate::quantity::{maths, tolerance};
 
 use super::Zone;
 
+/// A zone of the sheet; formed bumps are not looked at, and their panel counts as flat.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum FoldedZone {
+    /// A flat panel.
+    Panel(PanelId),
+    /// A bend.
+    Bend(BendId),
+}
+
+impl From<FoldedZone> for Zone {
+    fn from(zone: FoldedZone) -> Self {
+        match zone {
+            FoldedZone::Panel(panel) => Self::Panel(panel),
+            FoldedZone::Bend(bend) => Self::Bend(bend),
+        }
+    }
+}
+
 /// Two zones that need the same place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Collision {
     /// The zones, panels before bends.
-    pub zones: [Zone; 2],
+    pub zones: [FoldedZone; 2],
     /// A point inside both, in mm.
     pub at: Vec3<f64>,
     /// How far `at` lies inside one of them, in mm; elsewhere they may overlap more.
@@ -38,12 +56,12 @@ pub fn collisions(tree: &FoldTree, fractions: &FoldFractions) -> Vec<Collision> 
     let frames = tree.placements(fractions);
     let panels = tree.panels().iter().map(|panel| {
         let frame = frames[panel.id.index()];
-        Body::new(Zone::Panel(panel.id), &panel.region, Form::Plate(frame), tree.thickness())
+        Body::new(FoldedZone::Panel(panel.id), &panel.region, Form::Plate(frame), tree.thickness())
     });
     let bends = tree.bends().iter().map(|bend| {
         let map = tree.strip_map(bend, &frames, fractions);
         let form = if map.angle() > 0.0 { Form::Tube(map) } else { Form::Plate(map.start()) };
-        Body::new(Zone::Bend(bend.id), &bend.region, form, tree.thickness())
+        Body::new(FoldedZone::Bend(bend.id), &bend.region, form, tree.thickness())
     });
     let bodies: Vec<Body<'_>> = panels.chain(bends).filter(|b| !b.region.is_empty()).collect();
     let mut found = Vec::new();
@@ -58,19 +76,17 @@ pub fn collisions(tree: &FoldTree, fractions: &FoldFractions) -> Vec<Collision> 
 }
 
 /// Whether sheet goes on from one zone to the other.
-fn share_crease(tree: &FoldTree, a: Zone, b: Zone) -> bool {
+fn share_crease(tree: &FoldTree, a: FoldedZone, b: FoldedZone) -> bool {
     let beside = |bend: BendId, panel: PanelId| {
         let bend = tree.bend(bend);
         bend.parent == panel || bend.child == panel
     };
     match (a, b) {
-        // A form is part of its panel here: what rises over the panel is not looked at yet.
-        (Zone::Panel(_), Zone::Panel(_)) | (Zone::Form(_), _) | (_, Zone::Form(_)) => false,
-        (Zone::Panel(panel), Zone::Bend(bend)) | (Zone::Bend(bend), Zone::Panel(panel)) => {
-            beside(bend, panel)
-        }
+        (FoldedZone::Panel(_), FoldedZone::Panel(_)) => false,
+        (FoldedZone::Panel(panel), FoldedZone::Bend(bend))
+        | (FoldedZone::Bend(bend), FoldedZone::Panel(panel)) => beside(bend, panel),
         // Over a panel with nothing between its bends, two bends meet directly.
-        (Zone::Bend(a), Zone::Bend(b)) => {
+        (FoldedZone::Bend(a), FoldedZone::Bend(b)) => {
             let bare = |panel: PanelId| tree.panel(panel).region.is_empty();
             [tree.bend(a).parent, tree.bend(a).child].into_iter().any(|p| bare(p) && beside(b, p))
         }
@@ -181,7 +197,7 @@ impl Form {
 
 /// One zone of the folded part.
 struct Body<'a> {
-    zone: Zone,
+    zone: FoldedZone,
     region: &'a Region,
     form: Form,
     thickness: f64,
@@ -195,7 +211,7 @@ struct Body<'a> {
 type Wire = [Vec3<f64>; 2];
 
 impl<'a> Body<'a> {
-    fn new(zone: Zone, region: &'a Region, form: Form, thickness: f64) -> Self {
+    fn new(zone: FoldedZone, region: &'a Region, form: Form, thickness: f64) -> Self {
         let flat = region.outers().fold(BoundingBox::EMPTY, |all, outer| all.union(outer.bounding_box()));
         let extent = form.extent(flat, thickness);
         let frame = form.frame();
