@@ -248,10 +248,6 @@ fn schema_describes_the_report() {
     }
     let schema: Value = serde_json::from_str(&report::schema()).unwrap();
     let report: Value = serde_json::from_str(&sample::part().text("report.json")).unwrap();
-<<<<<<< HEAD
     assert!(schema["properties"].as_object().unwrap().len() == 17);
-=======
-    assert!(schema["properties"].as_object().unwrap().len() == 16);
->>>>>>> main
     compare(&schema, &schema, &report, "");
 }
