@@ -4,7 +4,7 @@
 
 use kernel::history::feature::{
     BasePanel, Cutout, Feature, FeatureEntry, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Pattern,
-    Relief, XFrom,
+    Reach, Relief, XFrom,
 };
 use kernel::history::{
     BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element, FORMAT_VERSION, FreeNumber,
@@ -98,6 +98,7 @@ pub(crate) fn five_panel_cover() -> History {
         shape: Shape::Circle { diameter: n(9.0) },
         pattern: holes,
         x_from: XFrom::Left,
+        reach: Reach::Panel,
     };
     let walls = flange(&["face/front", "face/right", "face/back", "face/left"], 90.0, 60.0);
     let features = vec![
@@ -132,6 +133,7 @@ pub(crate) fn perforated_plate(columns: u32, rows: u32) -> History {
         shape: Shape::Circle { diameter: n(5.0) },
         pattern: holes,
         x_from: XFrom::Left,
+        reach: Reach::Panel,
     };
     history(
         1.0,

@@ -12,7 +12,7 @@ use kernel::fold::{Form, FormFace, Level, Patch, Ring};
 use kernel::geom::Vec3;
 use kernel::history::feature::{
     Bump, BumpChange, BumpSide, Cutout, DrawnLine, Feature, FoldSide, HeldFace, KeptSize, LineMarks, Offset,
-    Pattern, StepFaces, XFrom,
+    Pattern, Reach, StepFaces, XFrom,
 };
 use kernel::history::{EdgeShape, FeatureEntry, Number, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
@@ -45,6 +45,7 @@ fn opening(name: &str, diameter: f64, at: [f64; 2]) -> FeatureEntry {
         shape: circle(diameter),
         pattern: Pattern::At(vec![at.map(n)]),
         x_from: XFrom::Left,
+        reach: Reach::Panel,
     };
     entry(name, Feature::Cutout(cutout))
 }

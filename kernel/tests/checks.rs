@@ -5,7 +5,7 @@
 mod parts;
 
 use kernel::diag::Severity;
-use kernel::history::feature::{Cutout, Feature, HeldFace, Pattern, XFrom};
+use kernel::history::feature::{Cutout, Feature, HeldFace, Pattern, Reach, XFrom};
 use kernel::history::{Profile, Shape};
 use kernel::regenerate::regenerate;
 use parts::{base, entry, flange, history, n, panel};
@@ -19,6 +19,7 @@ fn findings(shape: Shape, places: &[[f64; 2]]) -> Vec<(&'static str, String)> {
         shape,
         pattern: Pattern::At(places.iter().map(|[x, y]| [n(*x), n(*y)]).collect()),
         x_from: XFrom::Left,
+        reach: Reach::Panel,
     };
     let part = regenerate(&history(
         2.0,

@@ -6,7 +6,7 @@ mod parts;
 
 use kernel::diag::Diagnostic;
 use kernel::history::feature::{
-    BreakShape, CornerBreak, CornerName, Corners, Cutout, Feature, NotchSize, Pattern, Relief, XFrom,
+    BreakShape, CornerBreak, CornerName, Corners, Cutout, Feature, NotchSize, Pattern, Reach, Relief, XFrom,
 };
 use kernel::history::{FeatureEntry, Profile, Shape};
 use kernel::quantity::maths;
@@ -17,7 +17,16 @@ use parts::{base, entry, flange, history, n, panel};
 fn notch() -> FeatureEntry {
     let shape = Shape::Outline(Profile::rectangle(&n(40.0), &n(25.0)));
     let pattern = Pattern::At(vec![[n(80.0), n(-5.0)]]);
-    entry("notch", Feature::Cutout(Cutout { panel: panel("plate"), shape, pattern, x_from: XFrom::Left }))
+    entry(
+        "notch",
+        Feature::Cutout(Cutout {
+            panel: panel("plate"),
+            shape,
+            pattern,
+            x_from: XFrom::Left,
+            reach: Reach::Panel,
+        }),
+    )
 }
 
 fn all_outer(name: &str, shape: BreakShape) -> FeatureEntry {
@@ -89,7 +98,13 @@ fn corners_between_two_pieces_of_one_opening_can_be_named() {
         let shape = Shape::Outline(profile.clone());
         entry(
             "window",
-            Feature::Cutout(Cutout { panel: panel("plate"), shape, pattern, x_from: XFrom::Left }),
+            Feature::Cutout(Cutout {
+                panel: panel("plate"),
+                shape,
+                pattern,
+                x_from: XFrom::Left,
+                reach: Reach::Panel,
+            }),
         )
     };
     let whole = 200.0 * 100.0 - (60.0 * 30.0 - 20.0 * 10.0);

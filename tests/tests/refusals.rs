@@ -23,7 +23,6 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("fold::panel_open", "an edge that bends leave nothing of is refused before"),
     ("fold::opening_not_cut", "no known openings defeat the boolean, which tries again in a turned frame"),
     ("blank::not_closed", "would be a mistake of the fold stage: strips and panels share their vertices"),
-    ("blank::several_outlines", "zones that close a ring touch each other, and the overlap is found first"),
 ];
 
 fn cases() -> Vec<PathBuf> {

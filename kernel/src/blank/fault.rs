@@ -13,7 +13,7 @@ pub enum BlankFault {
     Overlap { a: String, b: String, at: Point2 },
     #[error("the blank's outline does not close near ({:.3}, {:.3})", at.x, at.y)]
     NotClosed { at: Point2 },
-    #[error("the blank has {count} outer outlines, one of them near ({:.3}, {:.3}); a ring of panels cannot be cut from one sheet", at.x, at.y)]
+    #[error("the blank has {count} outer outlines, one of them near ({:.3}, {:.3}); a blank is one piece of sheet", at.x, at.y)]
     SeveralOutlines { count: usize, at: Point2 },
 }
 
@@ -29,7 +29,10 @@ impl BlankFault {
             Self::NotClosed { .. } => {
                 ("blank::not_closed", "please report this: the history is enough to repeat it")
             }
-            Self::SeveralOutlines { .. } => ("blank::several_outlines", "leave one of the joints open"),
+            Self::SeveralOutlines { .. } => (
+                "blank::several_outlines",
+                "make the cut that parts it smaller, or leave one joint of a ring of panels open",
+            ),
         };
         Diagnostic::fault(code, self.to_string(), origin).hint(hint)
     }

@@ -10,7 +10,7 @@ mod hole_table;
 mod join;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::fold::{Bend, FoldTree};
+use crate::fold::{Bend, EdgeLabel, FoldTree};
 use crate::geom::{BoundingBox, Contour, Motion2, Point2, Region, Segment, first_self_contact};
 use crate::history::PanelName;
 use crate::history::feature::{BumpSide, FoldSide};
@@ -102,10 +102,15 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
     }
     let bend_lines = tree.bends().iter().map(|bend| bend_line(tree, bend, &motions)).collect();
     let base = tree.origin(tree.panels()[0].feature);
-    let outer = join::closed_contours(&cut_pieces)
+    let closed = join::closed_contours(&cut_pieces)
         .map_err(|at| vec![BlankFault::NotClosed { at }.diagnose(base.clone())])?;
+    // An opening across a bend was cut zone by zone.
+    let cut_across = |c: &Contour| {
+        c.signed_area() < 0.0 && c.segments().iter().any(|s| matches!(tree.label(s), EdgeLabel::Opening(_)))
+    };
+    let (across, outer): (Vec<Contour>, Vec<Contour>) = closed.into_iter().partition(cut_across);
     let mut faults = Vec::new();
-    for contour in &outer {
+    for contour in outer.iter().chain(&across) {
         if let Some(contact) = first_self_contact(contour) {
             let label = |i: usize| tree.label(&contour.segments()[i]);
             let (a, b) = (label(contact.first), label(contact.second));
@@ -120,7 +125,7 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
     if !faults.is_empty() {
         return Err(faults);
     }
-    let contours = outer.into_iter().chain(openings).collect();
+    let contours = outer.into_iter().chain(openings).chain(across).collect();
     let forms = tree.forms().iter().map(|form| {
         let motion = motions[form.panel.index()];
         FormMark {

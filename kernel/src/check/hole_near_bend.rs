@@ -3,6 +3,7 @@
 //! What it does: measures from every opening, closed or a notch in an edge, to the bends of its panel.
 //! Limit: `2 t` from the line where the bend starts or ends. Source: fabrication guide "hole edge to start
 //! of the bend radius: distance ≥ 2.0 t" (seen); other guides ask `2.5 t + r` or `3 t + r` from the bend.
+//! An opening that crosses the bend is left alone: it was cut on the blank or through the part on purpose.
 //! Why it is bad: the punch stretches the sheet beside the bend, and a round hole comes out oval.
 //! Use instead: move the opening away, make the flange longer, or cut it after bending.
 //! Invariant: one finding for each cutout and bend, however many openings are too near.
@@ -69,7 +70,8 @@ fn openings_within(
             }
         }
         for (feature, distance) in in_contour {
-            if distance < limit - tolerance::SNAP_MM {
+            let crosses = distance <= tolerance::SNAP_MM;
+            if !crosses && distance < limit - tolerance::SNAP_MM {
                 let (count, least) = found.entry(feature).or_insert((0, f64::INFINITY));
                 (*count, *least) = (*count + 1, least.min(distance));
             }

@@ -65,21 +65,23 @@ pub(super) fn join(
 }
 
 /// Ends of the pieces with this tag.
-fn ends_of(region: &Region, tag: Tag) -> impl Iterator<Item = Point2> {
+pub(super) fn ends_of(region: &Region, tag: Tag) -> impl Iterator<Item = Point2> {
     tagged(region, tag).flat_map(|s| [s.start, s.end])
 }
 
-fn tagged(region: &Region, tag: Tag) -> impl Iterator<Item = &Segment> {
+/// The pieces with this tag.
+pub(super) fn tagged(region: &Region, tag: Tag) -> impl Iterator<Item = &Segment> {
     region.contours().iter().flat_map(Contour::segments).filter(move |s| s.tag == tag)
 }
 
-fn nearest(places: &[f64], x: f64) -> Option<f64> {
+/// The place next to `x`, if it is one with it.
+pub(super) fn nearest(places: &[f64], x: f64) -> Option<f64> {
     let near = places.iter().copied().min_by(|a, b| (a - x).abs().total_cmp(&(b - x).abs()))?;
     ((near - x).abs() <= JOINT_MM).then_some(near)
 }
 
 /// Two cuts of one crease end at most this far apart in mm: each was made within the snap tolerance.
-const JOINT_MM: f64 = 10.0 * tolerance::SNAP_MM;
+pub(super) const JOINT_MM: f64 = 10.0 * tolerance::SNAP_MM;
 
 /// The spans of a crease: the strip's pieces from left to right, each with the panel's piece. None if they
 /// are not the same ones. A panel without region has any vertex.
@@ -112,7 +114,7 @@ fn spans(
 }
 
 /// The region with some vertices set elsewhere, within the joint's tolerance.
-fn with_vertices(region: &Region, moves: &[(Point2, Point2)]) -> Region {
+pub(super) fn with_vertices(region: &Region, moves: &[(Point2, Point2)]) -> Region {
     let set = |p: Point2| moves.iter().find(|(old, _)| *old == p).map_or(p, |(_, new)| *new);
     let contour = |c: &Contour| {
         let pieces = c.segments().iter().map(|s| Segment { start: set(s.start), end: set(s.end), ..*s });

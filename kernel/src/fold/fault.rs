@@ -114,6 +114,10 @@ pub enum FoldFault {
     OpeningTouchesBend { panel: PanelName, bend: PanelName, index: usize, count: usize, at: Point2 },
     #[error("the openings leave {} of panel `{panel}`", pieces_words(*pieces))]
     PanelInPieces { panel: PanelName, pieces: usize },
+    #[error("no opening drawn on panel `{panel}` meets the blank")]
+    CutMissesBlank { panel: PanelName },
+    #[error("the cut takes away all of the bend of `{bend}`, or all that joins it to what it stands on")]
+    BendCutAway { bend: PanelName },
     #[error("the openings in panel `{panel}` could not be cut: {problem}")]
     Boolean { panel: PanelName, problem: BooleanError },
     #[error("a pattern of {count:.0} openings is above the limit of {limit:.0}")]
@@ -234,6 +238,8 @@ impl FoldFault {
             | Self::OpeningOutside { .. }
             | Self::OpeningTouchesBend { .. }
             | Self::PanelInPieces { .. }
+            | Self::CutMissesBlank { .. }
+            | Self::BendCutAway { .. }
             | Self::Boolean { .. }
             | Self::TooManyOpenings { .. }
             | Self::PatternSize { .. }
@@ -405,6 +411,13 @@ impl FoldFault {
             }
             Self::PanelInPieces { .. } => {
                 ("fold::panel_in_pieces", Some("leave a web between the openings".into()))
+            }
+            Self::CutMissesBlank { .. } => (
+                "fold::cut_removes_nothing",
+                Some("move the opening onto the sheet, or name the panel that it was meant for".into()),
+            ),
+            Self::BendCutAway { .. } => {
+                ("fold::bend_cut_away", Some("make the opening smaller than the bend is long".into()))
             }
             Self::Boolean { .. } => ("fold::opening_not_cut", None),
             Self::TooManyOpenings { .. } => {

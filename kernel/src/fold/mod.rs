@@ -6,6 +6,7 @@
 //! every [`CreaseSpan`] bit for bit; panel 0 is the base and every panel's parent has a lower id; the same tree
 //! gives blank and folded part. Must not know: the blank's outline, the solid, any output.
 
+mod across;
 mod bend_ends;
 mod bump;
 mod bump_fault;

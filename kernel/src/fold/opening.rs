@@ -9,7 +9,7 @@ use crate::geom::{
 };
 use crate::history::feature::{Cutout, XFrom};
 use crate::history::{PanelName, Shape};
-use crate::ident::FeatureId;
+use crate::ident::{FeatureId, PanelId};
 use crate::quantity::{maths, tolerance};
 use crate::stock::{ClearanceFit, clearance_hole};
 
@@ -28,16 +28,10 @@ pub(super) fn cut(
     feature: FeatureId,
     cutout: &Cutout,
 ) -> Result<(), FoldFault> {
-    let id = skeleton.find(&cutout.panel).expect("the skeleton has resolved every panel name");
     let tag = labels.tag(EdgeLabel::Opening(feature));
-    let shape = shape_contour(&cutout.shape, free, tag)?;
-    let numbers = pose.panel(id);
-    let shift = drawn_shift(cutout.x_from, numbers, &cutout.panel)?;
+    let Drawn { panel: id, in_flat: openings, places, shift } =
+        Drawn::new(panels, skeleton, pose, free, cutout, tag)?;
     let panel = &mut panels[skeleton.root(id).index()];
-    let ground = Ground { panel: &panel.name, sheet: &panel.region, pose: numbers, shift };
-    let motions = places(&cutout.pattern, free, &shape, &ground)?;
-    let openings: Vec<Contour> = motions.iter().map(|&m| shape.moved(ground.in_sheet(m))).collect();
-    let places: Vec<Point2> = motions.iter().map(|m| m.origin).collect();
     keep_clear_of_bends(panel, labels, skeleton, &openings, &places)?;
     let cut = cut_openings(&panel.region, &openings).map_err(|error| match error {
         OpeningError::Outside { index } => FoldFault::OpeningOutside {
@@ -56,6 +50,39 @@ pub(super) fn cut(
     }
     panel.region = with_creases_of(&panel.region, &cut, labels);
     Ok(())
+}
+
+/// The openings of one feature as they were drawn.
+pub(super) struct Drawn {
+    /// The panel that they were drawn on.
+    pub(super) panel: PanelId,
+    /// The same outlines in the flat drawing that the panel belongs to.
+    pub(super) in_flat: Vec<Contour>,
+    /// Where they are set, in the panel's drawn coordinates.
+    places: Vec<Point2>,
+    /// From drawn coordinates to those of the panel's frame.
+    shift: Vec2,
+}
+
+impl Drawn {
+    pub(super) fn new(
+        panels: &[Panel],
+        skeleton: &Skeleton<'_>,
+        pose: &Pose<f64>,
+        free: &[f64],
+        cutout: &Cutout,
+        tag: Tag,
+    ) -> Result<Self, FoldFault> {
+        let id = skeleton.find(&cutout.panel).expect("the skeleton has resolved every panel name");
+        let shape = shape_contour(&cutout.shape, free, tag)?;
+        let numbers = pose.panel(id);
+        let shift = drawn_shift(cutout.x_from, numbers, &cutout.panel)?;
+        let panel = &panels[skeleton.root(id).index()];
+        let ground = Ground { panel: &panel.name, sheet: &panel.region, pose: numbers, shift };
+        let motions = places(&cutout.pattern, free, &shape, &ground)?;
+        let in_flat = motions.iter().map(|&m| shape.moved(ground.in_sheet(m))).collect();
+        Ok(Self { panel: id, in_flat, places: motions.iter().map(|m| m.origin).collect(), shift })
+    }
 }
 
 /// What is added to drawn coordinates of a panel to get its own.
@@ -109,7 +136,7 @@ fn crease_pieces<'a>(region: &'a Region, labels: &'a Labels) -> impl Iterator<It
 
 /// The region after a cut, with the creases' vertices set back to what they were bit for bit: a cut may move
 /// a vertex within the snap tolerance.
-fn with_creases_of(before: &Region, after: &Region, labels: &Labels) -> Region {
+pub(super) fn with_creases_of(before: &Region, after: &Region, labels: &Labels) -> Region {
     let vertices: Vec<Point2> = crease_pieces(before, labels).flat_map(|s| [s.start, s.end]).collect();
     let restored =
         |p: Point2| vertices.iter().copied().find(|v| v.distance(p) <= tolerance::SNAP_MM).unwrap_or(p);

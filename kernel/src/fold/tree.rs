@@ -6,14 +6,15 @@
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Pose, Skeleton, Source};
 use crate::geom::{Contour, Motion2, Point2, Region, Segment, Tag, Vec2};
-use crate::history::feature::{Feature, FoldSide};
+use crate::history::feature::{Cutout, Feature, FoldSide, Reach};
 use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
 
 use super::{
-    EdgeLabel, FoldFault, Form, Labels, bump, corner_break, creases, held_width, opening, outline, parting,
+    EdgeLabel, FoldFault, Form, Labels, across, bump, corner_break, creases, held_width, opening, outline,
+    parting,
 };
 
 /// Panels and bends of one part.
@@ -274,7 +275,9 @@ pub fn build(
             // Forms come last: they keep clear of whatever the panels have lost.
             | Feature::Bump(_)
             | Feature::BumpChange(_)
-            | Feature::Seam(_) => Ok(()),
+            | Feature::Seam(_)
+            // Made below, once lines have parted the panels.
+            | Feature::Cutout(Cutout { reach: Reach::Blank, .. }) => Ok(()),
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
@@ -294,6 +297,14 @@ pub fn build(
     if parted {
         parting::part(&mut tree.panels, &mut tree.bends, &mut tree.labels, skeleton, pose, history)
             .map_err(|fault| vec![fault])?;
+    }
+    let crossed = across::any(history);
+    if crossed {
+        let flat = tree.flat_motions();
+        let given = (skeleton, pose, free, history);
+        across::cut_all(&mut tree.panels, &mut tree.bends, &mut tree.labels, given, &flat)?;
+    }
+    if parted || crossed {
         creases::join(&mut tree.panels, &mut tree.bends, &mut tree.labels, &of_panel)
             .map_err(|fault| vec![fault])?;
     }

@@ -3,8 +3,8 @@
 use kernel::exchange::history_json;
 use kernel::history::feature::{
     BreakShape, Bump, BumpChange, BumpSide, CornerBreak, CornerName, CornerRelief, Corners, Cutout, Facing,
-    Feature, FeatureEntry, FillArea, Flange, Neighbour, NotchSize, Pattern, Relief, Seam, SheetFace, Spacing,
-    XFrom,
+    Feature, FeatureEntry, FillArea, Flange, Neighbour, NotchSize, Pattern, Reach, Relief, Seam, SheetFace,
+    Spacing, XFrom,
 };
 use kernel::history::{
     BendRuleSpec, EdgeName, EdgeShape, Element, History, Number, PanelName, Profile, ProfileEdge,
@@ -60,8 +60,9 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         edges.map(|(name, shape)| ProfileEdge { name: name.to_owned(), shape }).collect(),
     );
     outline.relations = relations(numbers);
-    let cutout =
-        |shape, pattern| Feature::Cutout(Cutout { panel: panel(), shape, pattern, x_from: XFrom::Left });
+    let cutout = |shape, pattern| {
+        Feature::Cutout(Cutout { panel: panel(), shape, pattern, x_from: XFrom::Left, reach: Reach::Panel })
+    };
     let slot = Shape::Slot { length: numbers(), width: numbers(), direction: numbers() };
     let grid = Pattern::Grid {
         from: [numbers(), numbers()],

@@ -6,7 +6,7 @@
 
 use kernel::history::feature::{
     Bump, BumpSide, CornerRelief, Cutout, DrawnLine, Feature, FoldLine, FoldSide, HeldFace, KeptSize,
-    LengthFrom, LineMarks, NotchSize, Offset, Pattern, Relief, StepFaces, XFrom,
+    LengthFrom, LineMarks, NotchSize, Offset, Pattern, Reach, Relief, StepFaces, XFrom,
 };
 use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
@@ -143,6 +143,7 @@ pub(crate) fn random_part() -> impl Strategy<Value = History> {
             shape: Shape::Circle { diameter: n(diameter) },
             pattern: Pattern::At(vec![at.map(n)]),
             x_from: XFrom::Left,
+            reach: Reach::Panel,
         })
     });
     let bump = (place(), 24.0..44.0_f64, 3.0..9.0_f64, prop_oneof![Just(0.0), 5.0..60.0_f64], any::<bool>())

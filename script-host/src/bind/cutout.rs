@@ -3,7 +3,7 @@
 //! Invariant: a shape is set as drawn; coordinates are those of the panel.
 
 use kernel::history::Shape;
-use kernel::history::feature::{Cutout, Facing, Feature, FillArea, Pattern, Spacing, XFrom};
+use kernel::history::feature::{Cutout, Facing, Feature, FillArea, Pattern, Reach, Spacing, XFrom};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
 use super::outline::Outline;
@@ -16,8 +16,8 @@ use crate::session::Bound;
 pub(super) const WORDS: &[Word] = &[
     Word {
         name: "cut",
-        call: "part.cut(name, panel, shape, pattern) or (name, panel, shape, pattern, #{ x_from })",
-        meaning: "Cuts a shape out of one panel at every place of a pattern. On a flange, x counts along the whole edge that it stands on, insets included, from the edge's \"left\" end (default) or from its \"middle\", and y from where the flange's length is measured.",
+        call: "part.cut(name, panel, shape, pattern) or (name, panel, shape, pattern, #{ x_from, reach })",
+        meaning: "Cuts a shape out of one panel at every place of a pattern. On a flange, x counts along the whole edge that it stands on, insets included, from the edge's \"left\" end (default) or from its \"middle\", and y from where the flange's length is measured. With `reach: \"blank\"` the shape is laid on the flat blank and cuts all it meets there, bends and other panels too; by default (`\"panel\"`) it must keep clear of bends.",
     },
     Word { name: "at", call: "at(x, y)", meaning: "One place." },
     Word { name: "places", call: "places([[x, y], ...])", meaning: "Several places." },
@@ -164,10 +164,12 @@ fn cut(
     let panel = panels.only(context)?.clone();
     let shape = shape_of(context, argument(context, "cut", "shape", shape.clone()), shape)?;
     let pattern = argument(context, "cut", "pattern", pattern).handle(A_PATTERN)?;
-    let mut options = Options::new(context, "cut", options, &["x_from"])?;
+    let mut options = Options::new(context, "cut", options, &["x_from", "reach"])?;
     let words = [("left", XFrom::Left), ("middle", XFrom::Middle)];
     let x_from = options.word_or("x_from", &words, XFrom::Left)?;
-    part.add(context, name, Feature::Cutout(Cutout { panel, shape, pattern, x_from }));
+    let reaches = [("panel", Reach::Panel), ("blank", Reach::Blank)];
+    let reach = options.word_or("reach", &reaches, Reach::Panel)?;
+    part.add(context, name, Feature::Cutout(Cutout { panel, shape, pattern, x_from, reach }));
     Ok(())
 }
 

@@ -1,10 +1,12 @@
-//! Openings in one panel. Invariant: one shape, set at every place of one pattern.
+//! Openings: in one panel, or on the blank across bends.
+//!
+//! Invariant: one shape, set at every place of one pattern that is drawn on one panel.
 
 use serde::{Deserialize, Serialize};
 
 use crate::history::{Number, PanelName, Shape};
 
-/// Openings of one shape in one panel.
+/// Openings of one shape, drawn on one panel.
 ///
 /// Coordinates are the panel's drawn ones: for the base panel those of its outline; for a flange, x from
 /// the left end or the middle of the drawn edge and y from where its length is measured.
@@ -19,6 +21,26 @@ pub struct Cutout {
     pub pattern: Pattern,
     /// From where x counts on a flange.
     pub x_from: XFrom,
+    /// How far the cut goes.
+    #[serde(default, skip_serializing_if = "Reach::is_panel")]
+    pub reach: Reach,
+}
+
+/// How far a cut goes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Reach {
+    /// The panel only; bends must not be touched.
+    #[default]
+    Panel,
+    /// The shape is laid on the flat blank and cuts what it meets: the panel, bends, other panels.
+    Blank,
+}
+
+impl Reach {
+    fn is_panel(&self) -> bool {
+        *self == Self::Panel
+    }
 }
 
 /// From where x counts on a flange.

@@ -20,7 +20,7 @@ use crate::history::{Profile, Shape};
 pub use base_panel::BasePanel;
 pub use bump::{Bump, BumpChange, BumpSide};
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
-pub use cutout::{Cutout, Facing, FillArea, Pattern, Spacing, XFrom};
+pub use cutout::{Cutout, Facing, FillArea, Pattern, Reach, Spacing, XFrom};
 pub use flange::{CornerRelief, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, NotchSize, Relief};
 pub use hem::{CLOSED_GAP_MM, Hem, HemForm, HemSpec};
 pub use line_bend::{DrawnLine, FoldLine, KeptSize, LineMarks, Offset, StepFaces};
@@ -58,7 +58,7 @@ pub enum Feature {
     Offset(Offset),
     /// Another angle for a panel.
     Turned(Turned),
-    /// Openings in one panel.
+    /// Openings in a panel or across bends.
     Cutout(Cutout),
     /// Rounded or chamfered corners.
     CornerBreak(CornerBreak),

@@ -1,0 +1,284 @@
+//! Cuts on the blank across bends.
+//!
+//! They act on the finished zones, panels and bend strips, each in its own coordinates, after lines have
+//! parted the panels: all cuts of one part commute, so that their order does not matter.
+//! Invariant: after each cut the two zones at a crease agree about where sheet goes on between them; where
+//! only one of them is left at the crease, its piece of the crease has become an edge of the opening.
+
+use crate::diag::Diagnostic;
+use crate::dimension::{Pose, Skeleton};
+use crate::geom::{
+    Contour, Motion2, OpeningError, OpeningPlace, Point2, Region, Segment, Tag, Vec2, cut_openings,
+    opening_places,
+};
+use crate::history::History;
+use crate::history::feature::{Cutout, Feature, Reach};
+use crate::ident::FeatureId;
+use crate::quantity::tolerance;
+
+use super::opening::{Drawn, with_creases_of};
+use super::tree::{Bend, Panel};
+use super::{EdgeLabel, FoldFault, Labels, creases};
+
+/// What is cut out of each zone, in its own coordinates.
+struct ZoneCuts {
+    /// Indexed by panel.
+    panels: Vec<Vec<Contour>>,
+    /// Indexed by bend.
+    strips: Vec<Vec<Contour>>,
+}
+
+/// Whether a history has a cut of this kind.
+pub(super) fn any(history: &History) -> bool {
+    history.features_with_ids().any(|(_, entry)| far_reaching(&entry.feature).is_some())
+}
+
+fn far_reaching(feature: &Feature) -> Option<&Cutout> {
+    match feature {
+        Feature::Cutout(cutout) if cutout.reach != Reach::Panel => Some(cutout),
+        Feature::BasePanel(_)
+        | Feature::Flange(_)
+        | Feature::Hem(_)
+        | Feature::FoldLine(_)
+        | Feature::Offset(_)
+        | Feature::Turned(_)
+        | Feature::Seam(_)
+        | Feature::Bump(_)
+        | Feature::BumpChange(_)
+        | Feature::Cutout(_)
+        | Feature::CornerBreak(_) => None,
+    }
+}
+
+/// Makes all cuts of this kind.
+///
+/// # Errors
+/// The faults of every cut that cannot be made.
+pub(super) fn cut_all(
+    panels: &mut [Panel],
+    bends: &mut [Bend],
+    labels: &mut Labels,
+    (skeleton, pose, free, history): (&Skeleton<'_>, &Pose<f64>, &[f64], &History),
+    flat: &[Motion2],
+) -> Result<(), Vec<Diagnostic>> {
+    let mut faults = Vec::new();
+    for (id, entry) in history.features_with_ids() {
+        let Some(cutout) = far_reaching(&entry.feature) else { continue };
+        let mut work = Work { panels: &mut *panels, bends: &mut *bends, labels: &mut *labels, flat };
+        if let Err(fault) = work.cut(skeleton, pose, free, id, cutout) {
+            faults.push(fault.diagnose(history.origin(id)));
+        }
+    }
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+struct Work<'a> {
+    panels: &'a mut [Panel],
+    bends: &'a mut [Bend],
+    labels: &'a mut Labels,
+    flat: &'a [Motion2],
+}
+
+impl Work<'_> {
+    fn cut(
+        &mut self,
+        skeleton: &Skeleton<'_>,
+        pose: &Pose<f64>,
+        free: &[f64],
+        feature: FeatureId,
+        cutout: &Cutout,
+    ) -> Result<(), FoldFault> {
+        let tag = self.labels.tag(EdgeLabel::Opening(feature));
+        let drawn = Drawn::new(self.panels, skeleton, pose, free, cutout, tag)?;
+        let root = self.flat[skeleton.root(drawn.panel).index()];
+        let on_blank: Vec<Contour> = drawn.in_flat.iter().map(|c| c.moved(root)).collect();
+        if !self.cut_zones(&self.laid_on_blank(&on_blank))? {
+            return Err(FoldFault::CutMissesBlank { panel: cutout.panel.clone() });
+        }
+        self.agree(tag);
+        for bend in &*self.bends {
+            // A strip without any start has lost its parent.
+            let start = self.labels.tag(EdgeLabel::CreaseStart(bend.id));
+            if creases::tagged(&bend.region, start).next().is_none() {
+                let bend = self.panels[bend.child.index()].name.clone();
+                return Err(FoldFault::BendCutAway { bend });
+            }
+        }
+        Ok(())
+    }
+
+    /// Openings of the blank in the coordinates of every zone.
+    fn laid_on_blank(&self, openings: &[Contour]) -> ZoneCuts {
+        let in_zone = |zone: Motion2, region: &Region| -> Vec<Contour> {
+            let back = zone.inverse();
+            let reach = region.bounding_box().grown(tolerance::SNAP_MM);
+            openings.iter().map(|c| c.moved(back)).filter(|c| reach.touches(c.bounding_box())).collect()
+        };
+        ZoneCuts {
+            panels: self.panels.iter().map(|p| in_zone(self.flat[p.id.index()], &p.region)).collect(),
+            strips: self
+                .bends
+                .iter()
+                .map(|b| in_zone(b.strip_motion(self.flat[b.parent.index()]), &b.region))
+                .collect(),
+        }
+    }
+
+    /// Cuts every zone; whether anything was removed.
+    fn cut_zones(&mut self, cuts: &ZoneCuts) -> Result<bool, FoldFault> {
+        let mut removed = false;
+        for (panel, cut) in self.panels.iter_mut().zip(&cuts.panels) {
+            if let Some(left) = without(&panel.region, cut, &panel.name)? {
+                removed = true;
+                if left.is_empty() {
+                    return Err(FoldFault::PanelInPieces { panel: panel.name.clone(), pieces: 0 });
+                }
+                panel.region = with_creases_of(&panel.region, &left, self.labels);
+            }
+        }
+        for (bend, cut) in self.bends.iter_mut().zip(&cuts.strips) {
+            let name = &self.panels[bend.child.index()].name;
+            if let Some(left) = without(&bend.region, cut, name)? {
+                removed = true;
+                bend.region = with_creases_of(&bend.region, &left, self.labels);
+            }
+        }
+        Ok(removed)
+    }
+
+    /// Lets the zones on both sides of every crease agree about where sheet goes on.
+    fn agree(&mut self, cut: Tag) {
+        for index in 0..self.bends.len() {
+            let (before, from) = self.bends.split_at_mut(index);
+            let bend = &mut from[0];
+            let along_strip = |level, tag| CreaseSide { origin: Point2::new(0.0, level), along: X, tag };
+            let start = self.labels.tag(EdgeLabel::CreaseStart(bend.id));
+            let own = along_strip(0.0, start);
+            let parent = &mut self.panels[bend.parent.index()];
+            match parent.bend.filter(|_| parent.region.is_empty()) {
+                // The bend follows another one directly.
+                Some(first) => {
+                    let first = &mut before[first.index()];
+                    let end = self.labels.tag(EdgeLabel::CreaseEnd(first.id));
+                    let other = along_strip(first.allowance(), end);
+                    agree_along(&mut bend.region, own, &mut first.region, other, cut);
+                }
+                None => {
+                    let other = CreaseSide { origin: bend.origin, along: bend.along, tag: start };
+                    agree_along(&mut bend.region, own, &mut parent.region, other, cut);
+                }
+            }
+            let child = &mut self.panels[bend.child.index()];
+            if !child.region.is_empty() {
+                let end = self.labels.tag(EdgeLabel::CreaseEnd(bend.id));
+                let own = along_strip(bend.allowance(), end);
+                agree_along(&mut child.region, along_strip(0.0, end), &mut bend.region, own, cut);
+            }
+        }
+    }
+}
+
+const X: Vec2 = Vec2::new(1.0, 0.0);
+
+/// What is left of a zone after a cut; none if nothing was removed.
+fn without(
+    region: &Region,
+    openings: &[Contour],
+    panel: &crate::history::PanelName,
+) -> Result<Option<Region>, FoldFault> {
+    let fault = |problem| FoldFault::Boolean { panel: panel.clone(), problem };
+    if openings.is_empty() || region.is_empty() {
+        return Ok(None);
+    }
+    let places = opening_places(region, openings).map_err(fault)?;
+    let meeting: Vec<Contour> = openings
+        .iter()
+        .zip(&places)
+        .filter(|&(_, &place)| place != OpeningPlace::Outside)
+        .map(|(opening, _)| opening.clone())
+        .collect();
+    if meeting.is_empty() {
+        return Ok(None);
+    }
+    match cut_openings(region, &meeting) {
+        Ok(left) => Ok(Some(left)),
+        Err(OpeningError::Boolean(problem)) => Err(fault(problem)),
+        Err(OpeningError::Outside { .. }) => Ok(None),
+    }
+}
+
+/// A crease as one of its two zones sees it.
+#[derive(Clone, Copy)]
+struct CreaseSide {
+    /// Where x is zero.
+    origin: Point2,
+    /// Unit direction of x.
+    along: Vec2,
+    tag: Tag,
+}
+
+impl CreaseSide {
+    fn x(self, p: Point2) -> f64 {
+        (p - self.origin).dot(self.along)
+    }
+
+    fn at(self, x: f64) -> Point2 {
+        self.origin + self.along * x
+    }
+
+    /// From where to where the zone reaches the crease.
+    fn spans(self, region: &Region) -> Vec<[f64; 2]> {
+        creases::tagged(region, self.tag)
+            .map(|s| {
+                let (a, b) = (self.x(s.start), self.x(s.end));
+                [a.min(b), a.max(b)]
+            })
+            .collect()
+    }
+}
+
+/// Splits the pieces of both zones at the same places; where only one zone is left, its pieces become edges
+/// of the opening. The vertices of `one` are set to those of `other`.
+fn agree_along(one: &mut Region, on_one: CreaseSide, other: &mut Region, on_other: CreaseSide, cut: Tag) {
+    let (own, others) = (on_one.spans(one), on_other.spans(other));
+    let mut breaks: Vec<f64> = others.iter().chain(&own).flatten().copied().collect();
+    breaks.sort_by(f64::total_cmp);
+    breaks.dedup_by(|b, a| *b - *a <= creases::JOINT_MM);
+    *other = split_at(other, on_other, &breaks, &own, cut);
+    *one = split_at(one, on_one, &breaks, &others, cut);
+    let exact: Vec<f64> = on_other.spans(other).into_iter().flatten().collect();
+    let to_line = |region: &Region, side: CreaseSide| -> Vec<(Point2, Point2)> {
+        let ends = creases::ends_of(region, side.tag);
+        ends.filter_map(|p| Some((p, side.at(creases::nearest(&exact, side.x(p))?)))).collect()
+    };
+    *one = creases::with_vertices(one, &to_line(one, on_one));
+    *other = creases::with_vertices(other, &to_line(other, on_other));
+}
+
+/// The region with its pieces on a crease split at these places, and marked as cut where no span covers them.
+fn split_at(region: &Region, side: CreaseSide, breaks: &[f64], spans: &[[f64; 2]], cut: Tag) -> Region {
+    let kept = |p: Point2, q: Point2| {
+        let middle = side.x(p.midpoint(q));
+        let covered = spans.iter().any(|&[from, to]| from <= middle && middle <= to);
+        Segment::line(p, q, if covered { side.tag } else { cut })
+    };
+    let split = |s: &Segment| -> Vec<Segment> {
+        if s.tag != side.tag {
+            return vec![*s];
+        }
+        let (from, to) = (side.x(s.start), side.x(s.end));
+        let (low, high) = (from.min(to) + creases::JOINT_MM, from.max(to) - creases::JOINT_MM);
+        let mut within: Vec<f64> = breaks.iter().copied().filter(|&x| low < x && x < high).collect();
+        if to < from {
+            within.reverse();
+        }
+        let mut points = vec![s.start];
+        points.extend(within.into_iter().map(|x| side.at(x)));
+        points.push(s.end);
+        points.windows(2).map(|pair| kept(pair[0], pair[1])).collect()
+    };
+    let contour = |c: &Contour| {
+        Contour::new(c.segments().iter().flat_map(split).collect()).unwrap_or_else(|_| c.clone())
+    };
+    Region::from_oriented(region.contours().iter().map(contour).collect())
+}
