@@ -2,7 +2,7 @@
 
 use kernel::diag::{Diagnostic, Origin};
 use kernel::exchange::report;
-use kernel::history::feature::{Cutout, Feature, FeatureEntry, Pattern, XFrom};
+use kernel::history::feature::{Cutout, Feature, FeatureEntry, Pattern, Reach, XFrom};
 use kernel::history::{Number, PanelName, Shape};
 use kernel::regenerate::regenerate;
 use kernel::stock::ClearanceFit;
@@ -133,6 +133,7 @@ fn holes_are_listed_by_size_with_the_bolt_that_they_are_for() {
             shape,
             pattern: Pattern::At(places.iter().map(|p| p.map(Number::constant)).collect()),
             x_from: XFrom::Left,
+            reach: Reach::Panel,
         }),
         span: None,
     };
