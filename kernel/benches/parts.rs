@@ -4,7 +4,7 @@
 
 use kernel::history::feature::{
     BasePanel, Cutout, Feature, FeatureEntry, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Pattern,
-    Reach, Relief, ReliefShape, XFrom,
+    Reach, Relief, XFrom,
 };
 use kernel::history::{
     BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element, FORMAT_VERSION, FreeNumber,
@@ -41,7 +41,8 @@ pub(crate) fn flange(edges: &[&str], turn: f64, length: f64) -> Flange {
         left: end(),
         right: end(),
         inside_radius: None,
-        relief: Relief { shape: ReliefShape::Square, width: None, depth: None },
+        relief: Relief::by_rule(),
+        corner_relief: None,
         corner_gap: n(1.0),
     }
 }
@@ -175,8 +176,7 @@ pub(crate) fn sketched_comb(teeth: usize) -> History {
     let equal = |a: usize, b: usize| ProfileRelation::Equal { a: name(a), b: name(b) };
     relations.extend((1..teeth).map(|t| equal(1, 4 * t + 1)));
     relations.extend((1..teeth - 1).map(|t| equal(3, 4 * t + 3)));
-    relations.extend((0..teeth - 1).map(|t| equal(2, if t == 0 { 4 } else { 4 * t + 2 })));
-    relations.extend((1..teeth - 1).map(|t| equal(4 * t, 4 * t + 2)));
+    relations.extend((2..=2 * (teeth - 1)).map(|half| equal(2, 2 * half)));
     let length = |i: usize, value: f64| ProfileRelation::Length { edge: name(i), value: n(value) };
     relations.extend([length(1, 6.0), length(3, 10.0), length(2, 20.0), length(0, 50.0)]);
     let anchor = Element::Corner([name(count - 1), name(0)]);

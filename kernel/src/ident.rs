@@ -55,6 +55,10 @@ id!(
     BendId
 );
 id!(
+    /// A form of a fold tree.
+    FormId
+);
+id!(
     /// A vertex of a boundary representation.
     VertexId
 );

@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 use kernel::dimension::{SheetNumbers, Skeleton, settle};
 use kernel::fold::FoldFractions;
 use kernel::geom::{Placement, Point2, Vec3};
-use kernel::history::feature::{Feature, FoldSide, HeldFace, LengthFrom, ReliefShape};
+use kernel::history::feature::{CornerRelief, Feature, FoldSide, HeldFace, LengthFrom, NotchSize, Relief};
 use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Target};
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
@@ -32,7 +32,32 @@ struct RandomFlange {
     holds: HeldFace,
     insets: [f64; 2],
     tapers: [f64; 2],
-    round: bool,
+    relief: Relief,
+    corner_relief: Option<CornerRelief>,
+}
+
+fn random_relief() -> impl Strategy<Value = Relief> {
+    let by_rule = NotchSize { width: None, depth: None };
+    let by_hand = NotchSize { width: Some(n(2.5)), depth: Some(n(1.3)) };
+    prop_oneof![
+        3 => Just(Relief::Square(by_rule.clone())),
+        3 => Just(Relief::Round(by_rule)),
+        1 => Just(Relief::Square(by_hand.clone())),
+        1 => Just(Relief::Round(by_hand)),
+        1 => Just(Relief::Tear),
+        1 => Just(Relief::None),
+    ]
+}
+
+/// Mostly nothing: flanges that meet with different ones are refused.
+fn random_corner_relief() -> impl Strategy<Value = Option<CornerRelief>> {
+    prop_oneof![
+        6 => Just(None),
+        1 => Just(Some(CornerRelief::Tear)),
+        1 => prop::option::of(0.0..8.0).prop_map(|size| Some(CornerRelief::Square(size.map(n)))),
+        1 => prop::option::of(0.0..8.0).prop_map(|size| Some(CornerRelief::Round(size.map(n)))),
+        1 => prop::option::of(0.0..8.0).prop_map(|size| Some(CornerRelief::None(size.map(n)))),
+    ]
 }
 
 fn random_flange() -> impl Strategy<Value = RandomFlange> {
@@ -47,17 +72,11 @@ fn random_flange() -> impl Strategy<Value = RandomFlange> {
         prop_oneof![Just(HeldFace::Outer), Just(HeldFace::Inner), Just(HeldFace::BendStart)],
         [inset(), inset()],
         [taper(), taper()],
-        any::<bool>(),
+        random_relief(),
+        random_corner_relief(),
     )
-        .prop_map(|(turn, length, side, from, holds, insets, tapers, round)| RandomFlange {
-            turn,
-            length,
-            side,
-            from,
-            holds,
-            insets,
-            tapers,
-            round,
+        .prop_map(|(turn, length, side, from, holds, insets, tapers, relief, corner_relief)| {
+            RandomFlange { turn, length, side, from, holds, insets, tapers, relief, corner_relief }
         })
 }
 
@@ -70,9 +89,8 @@ fn feature(edge: &str, f: &RandomFlange) -> Feature {
     made.right.inset = n(f.insets[1]);
     made.left.taper = n(f.tapers[0]);
     made.right.taper = n(f.tapers[1]);
-    if f.round {
-        made.relief.shape = ReliefShape::Round;
-    }
+    made.relief = f.relief.clone();
+    made.corner_relief = f.corner_relief.clone();
     Feature::Flange(made)
 }
 
@@ -313,6 +331,8 @@ proptest! {
         for feature in &mut plain.features {
             if let Feature::Flange(f) = &mut feature.feature {
                 (f.left.taper, f.right.taper) = (n(0.0), n(0.0));
+                // A corner relief lets the bend stop short of the side behind it.
+                f.corner_relief = None;
             }
         }
         let Ok(part) = regenerate(&plain) else { return Ok(()) };

@@ -87,7 +87,7 @@ fn equal(a: &str, b: &str) -> ProfileRelation {
 /// A plate whose outline is a sketch with these relations.
 fn plate(drawn: &Profile, relations: Vec<ProfileRelation>) -> History {
     let mut free = Vec::new();
-    let mut profile = drawn.sketched("plate", None, &mut free).unwrap();
+    let mut profile = drawn.sketched("plate", None, &mut free).expect("its arcs can be drawn");
     profile.relations =
         relations.into_iter().map(|relation| RelationEntry { relation, span: None }).collect();
     let mut history = history(1.5, 1.5, 0.42, vec![base("plate", profile)]);
@@ -96,13 +96,13 @@ fn plate(drawn: &Profile, relations: Vec<ProfileRelation>) -> History {
 }
 
 fn settled(history: &History) -> Result<Settled, Vec<Diagnostic>> {
-    let sheet = history.sheet.resolve().unwrap();
+    let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
     let sheet = SheetNumbers::from(&sheet);
     settle(history, &Skeleton::new(history, sheet)?, sheet)
 }
 
 fn outline_of(history: &History) -> &Profile {
-    history.features[0].feature.profile().unwrap()
+    history.features[0].feature.profile().expect("a plate has an outline")
 }
 
 fn corners(history: &History, free: &[f64]) -> Vec<[f64; 2]> {
@@ -388,12 +388,11 @@ fn targets_may_be_free_numbers_that_other_relations_settle() {
     );
     let height = Number::free(VarId::new(history.free_numbers.len()));
     history.free_numbers.push(FreeNumber { name: "height".into(), start: 10.0, sketch: None, span: None });
-    let profile = match &mut history.features[0].feature {
-        kernel::history::Feature::BasePanel(base) => &mut base.outline,
-        other => panic!("{other:?}"),
+    let kernel::history::Feature::BasePanel(base) = &mut history.features[0].feature else {
+        panic!("a plate is a base panel")
     };
     let relation = ProfileRelation::Length { edge: "right".to_owned(), value: height };
-    profile.relations.push(RelationEntry { relation, span: None });
+    base.outline.relations.push(RelationEntry { relation, span: None });
     let solved = settled(&history).unwrap();
     assert!((solved.free.last().unwrap() - 12.0).abs() < NEAR);
     assert_eq!((left_free(&solved), solved.left_free), (0, 0));

@@ -80,8 +80,16 @@ fn integral(function: impl Fn(f64) -> f64) -> f64 {
         .sum()
 }
 
-/// A small step of a share; central differences are then good to about 1e-9.
-const STEP: f64 = 1e-4;
+/// A small step of a share: differences over four points are then good to about 1e-11, and stay within the
+/// edge at every place of [`integral`].
+const STEP: f64 = 5e-4;
+
+/// Derivative by the share, with an error of the fourth power of the step.
+fn velocity(at: impl Fn(f64) -> Vec3<f64>, t: f64) -> Vec3<f64> {
+    let near = at(t + STEP) - at(t - STEP);
+    let far = at(t + 2.0 * STEP) - at(t - 2.0 * STEP);
+    (near.times(8.0) - far).times(1.0 / (12.0 * STEP))
+}
 
 /// A third of the flux of the position vector out of all faces.
 fn volume_by_divergence(brep: &Brep) -> f64 {
@@ -96,10 +104,7 @@ fn flux(brep: &Brep, face: &kernel::solid::brep::Face) -> f64 {
             .map(|used| {
                 let edge = &brep.edges()[used.edge.index()];
                 let sign = if brep.ends(*used) == edge.ends { 1.0 } else { -1.0 };
-                let velocity = |t: f64| {
-                    (brep.point_on(edge, t + STEP) - brep.point_on(edge, t - STEP)).times(0.5 / STEP)
-                };
-                sign * integral(|t| function(brep.point_on(edge, t), velocity(t)))
+                sign * integral(|t| function(brep.point_on(edge, t), velocity(|t| brep.point_on(edge, t), t)))
             })
             .sum()
     };
@@ -123,8 +128,7 @@ fn flux(brep: &Brep, face: &kernel::solid::brep::Face) -> f64 {
             integral(|t| {
                 integral(|share| {
                     let depth = -thickness * share;
-                    let t = t.clamp(STEP, 1.0 - STEP);
-                    let along = (at(t + STEP, depth) - at(t - STEP, depth)).times(0.5 / STEP);
+                    let along = velocity(|t| at(t, depth), t);
                     let inwards = (at(t, 0.0) - at(t, -thickness)).times(1.0 / thickness);
                     at(t, depth).dot(along.cross(inwards)) * thickness
                 })

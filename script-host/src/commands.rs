@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use kernel::diag::Severity;
 use kernel::drawing::View;
 use kernel::regenerate::regenerate;
 
@@ -23,7 +24,24 @@ pub enum Picture {
     Shaded,
 }
 
-/// Makes the part of a script and writes every output; returns the folder.
+/// What `make` has done.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Made {
+    /// Where the outputs are.
+    pub folder: PathBuf,
+    /// How many faults the checks have found in the part; the outputs show it as it is.
+    pub faults: usize,
+}
+
+impl Made {
+    /// Exit code of the program: 0, or 4 for a part with faults.
+    #[must_use]
+    pub fn exit_code(&self) -> u8 {
+        if self.faults == 0 { 0 } else { 4 }
+    }
+}
+
+/// Makes the part of a script and writes every output.
 ///
 /// # Errors
 /// [`Failure`] if the script, the part or a file is at fault; then no output is changed.
@@ -33,7 +51,7 @@ pub fn make(
     folder: Option<&Path>,
     picture: Picture,
     out: &mut impl Write,
-) -> Result<PathBuf, Failure> {
+) -> Result<Made, Failure> {
     let loaded = load(script, settings)?;
     for line in &loaded.printed {
         let _ = writeln!(out, "{line}");
@@ -58,7 +76,8 @@ pub fn make(
     }
     let _ = writeln!(out, "\nwrote {} into {}", names.join(", "), folder.display());
     let _ = writeln!(out, "{}", summary::CAUTION);
-    Ok(folder)
+    let faults = part.findings.iter().filter(|d| d.severity == Severity::Fault).count();
+    Ok(Made { folder, faults })
 }
 
 /// Prints the parameters of a script with their ranges.

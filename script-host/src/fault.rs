@@ -24,6 +24,8 @@ pub(crate) enum ScriptFault {
     WrongCount { place: String, least: u32, most: u32, got: String },
     #[error("`{a}` and `{b}` cannot both be given to `{function}`")]
     Either { function: &'static str, a: &'static str, b: &'static str },
+    #[error("a `{function}` of this shape has no size")]
+    NoSize { function: &'static str },
     #[error("{0}")]
     Name(NameError),
     #[error("a script makes one part; this is a second one")]
@@ -122,6 +124,7 @@ impl ScriptFault {
             }
             Self::WrongCount { .. } => ("script::wrong_count", Vec::new()),
             Self::Either { a, b, .. } => ("script::either_or", vec![format!("keep `{a}` or `{b}`")]),
+            Self::NoSize { .. } => ("script::shape_without_size", vec!["leave the size out".to_owned()]),
             Self::Name(_) => ("script::bad_name", Vec::new()),
             Self::SecondPart => ("script::second_part", vec!["write a script for each part".to_owned()]),
             Self::NoPart => {

@@ -24,10 +24,11 @@ Exit codes:
   0  everything asked for was done
   1  the script, a value set for it, or the part that they describe is at fault; nothing was written
   2  the command line is wrong
-  3  a file cannot be read or written";
+  3  a file cannot be read or written
+  4  everything was written, but a check has found a fault in the part";
 
 const MAKE_HELP: &str = "\
-Writes blank.dxf, blank.svg, folded.stl, folded.glb, bends.csv, report.json and history.json.
+Writes blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, report.json and history.json.
 A saved history.json can be given instead of a script; it makes the same part again.
 
 Examples:
@@ -84,12 +85,13 @@ fn main() -> ExitCode {
     let done = match arguments.command {
         Command::Make { script, set, out: folder, picture } => {
             let picture = if picture { Picture::Shaded } else { Picture::None };
-            commands::make(&script, settings(set), folder.as_deref(), picture, &mut out).map(|_| ())
+            commands::make(&script, settings(set), folder.as_deref(), picture, &mut out)
+                .map(|made| made.exit_code())
         }
-        Command::Show { script } => commands::show(&script, &mut out),
+        Command::Show { script } => commands::show(&script, &mut out).map(|()| 0),
     };
     match done {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(code) => ExitCode::from(code),
         Err(failure) => {
             let _ = write!(std::io::stderr(), "{}", failure.text());
             ExitCode::from(failure.exit_code())

@@ -197,9 +197,12 @@ impl<'a, 'c> Options<'a, 'c> {
 
     /// An option that must be there.
     pub(crate) fn need(&mut self, option: &'static str) -> Bound<Argument<'a, 'c>> {
-        self.get(option).ok_or_else(|| {
-            refuse(self.context, ScriptFault::MissingOption { function: self.function, option })
-        })
+        self.get(option).ok_or_else(|| self.missing(option))
+    }
+
+    /// The fault of an option that is not there.
+    pub(crate) fn missing(&self, option: &'static str) -> Box<rhai::EvalAltResult> {
+        refuse(self.context, ScriptFault::MissingOption { function: self.function, option })
     }
 
     /// A number, or what it is when left out.

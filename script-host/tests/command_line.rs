@@ -23,8 +23,16 @@ if kind == "vented" { lid.cut("vent", top, circle(20), at(40, 40)); }
 print(`width ${width}`);
 "#;
 
-const OUTPUTS: [&str; 7] =
-    ["bends.csv", "blank.dxf", "blank.svg", "folded.glb", "folded.stl", "history.json", "report.json"];
+const OUTPUTS: [&str; 8] = [
+    "bends.csv",
+    "blank.dxf",
+    "blank.svg",
+    "folded.glb",
+    "folded.step",
+    "folded.stl",
+    "history.json",
+    "report.json",
+];
 
 struct Run {
     code: i32,
@@ -74,7 +82,7 @@ fn make_writes_every_output_and_says_what_it_made() {
         "bends    2",
         "wall.left     90.00° up",
         "clear width  inside       asked    100.000  got    100.000 mm   held",
-        "wrote blank.dxf, blank.svg, folded.stl, folded.glb, bends.csv, report.json, history.json into out/lid",
+        "wrote blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, report.json, history.json into out/lid",
         "Caution:",
     ] {
         assert!(run.out.contains(words), "no `{words}` in\n{}", run.out);

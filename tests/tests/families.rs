@@ -144,11 +144,14 @@ fn feature_word(feature: &Feature) -> &'static str {
         Feature::BasePanel(_) => "base panel",
         Feature::Flange(_) => "flange",
         Feature::Cutout(_) => "cutout",
+        Feature::Seam(_) => "seam",
         Feature::CornerBreak(_) => "corner break",
         Feature::Hem(_) => "hem",
         Feature::FoldLine(_) => "fold line",
         Feature::Offset(_) => "offset",
         Feature::Turned(_) => "turned panel",
+        Feature::Bump(_) => "bump",
+        Feature::BumpChange(_) => "changed bump",
     }
 }
 

@@ -8,7 +8,10 @@ use std::collections::BTreeMap;
 
 use foldwright_tests::reference_rows;
 use kernel::quantity::{Length, maths};
-use kernel::stock::{Band, GaugeSystem, MATERIALS, Published, Thickness, material};
+use kernel::stock::{
+    Band, CLEARANCE_HOLES, ClearanceFit, GaugeSystem, MATERIALS, Published, SourceStatus, Thickness,
+    clearance_hole, material,
+};
 
 fn system_of(published: &str) -> GaugeSystem {
     match published {
@@ -172,4 +175,37 @@ fn aluminium_elongations_follow_the_published_thickness_steps() {
             assert_eq!(got, Some(percent), "{name} at {mm} mm");
         }
     }
+}
+
+#[test]
+fn clearance_holes_are_the_published_ones() {
+    // Source: ISO273-EH, ISO 273 as listed by a fastener supplier; M18 and M20 from memory.
+    let rows = reference_rows("iso273_clearance_holes.csv");
+    for row in &rows {
+        let known = clearance_hole(row.text("thread")).unwrap();
+        let columns = ["fine_H12", "medium_H13", "coarse_H14"];
+        for (fit, column) in ClearanceFit::ALL.into_iter().zip(columns) {
+            assert_eq!(known.diameter(fit).to_mm(), row.number(column), "{} {column}", row.place());
+        }
+        assert_eq!(known.status.text(), row.text("status"), "{}", row.place());
+    }
+    let seen = CLEARANCE_HOLES.iter().filter(|row| row.status == SourceStatus::Seen).count();
+    assert_eq!((rows.len(), seen), (13, 11));
+}
+
+#[test]
+fn clearance_holes_grow_with_the_bolt_and_with_the_fit() {
+    // A slip in a row from memory would break the order of the published ones.
+    let nominal = |bolt: &str| bolt.strip_prefix('M').unwrap().parse::<f64>().unwrap();
+    for row in CLEARANCE_HOLES {
+        let [fine, medium, coarse] = row.diameters_mm;
+        assert!(nominal(row.bolt) < fine && fine < medium && medium < coarse, "{row:?}");
+        // The published rows keep within this; M2 coarse is 1.3 times its bolt.
+        assert!(coarse <= 1.3 * nominal(row.bolt), "{row:?}");
+    }
+    for pair in CLEARANCE_HOLES.windows(2) {
+        let rises = pair[0].diameters_mm.iter().zip(pair[1].diameters_mm).all(|(a, b)| *a < b);
+        assert!(rises && nominal(pair[0].bolt) < nominal(pair[1].bolt), "{pair:?}");
+    }
+    assert_eq!((CLEARANCE_HOLES[0].bolt, CLEARANCE_HOLES[CLEARANCE_HOLES.len() - 1].bolt), ("M1.6", "M64"));
 }

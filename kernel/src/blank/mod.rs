@@ -6,6 +6,7 @@
 //! Must not know: the solid, any output format.
 
 mod fault;
+mod hole_table;
 mod join;
 
 use crate::diag::{Diagnostic, Origin};
@@ -16,6 +17,7 @@ use crate::history::feature::{BumpSide, FoldSide};
 use crate::ident::BendId;
 
 pub use fault::BlankFault;
+pub use hole_table::{HoleRow, hole_table};
 
 /// The flat figure and its bend lines, in the base panel's coordinates in mm.
 #[derive(Clone, Debug)]

@@ -5,6 +5,7 @@
 
 mod bump_height;
 mod bump_strain;
+mod folded_into_itself;
 mod hole_near_bend;
 
 use crate::blank::Blank;
@@ -33,7 +34,8 @@ pub struct Check {
 }
 
 /// Every check, in the order in which findings are listed.
-pub const ALL: &[Check] = &[hole_near_bend::CHECK, bump_strain::CHECK, bump_height::CHECK];
+pub const ALL: &[Check] =
+    &[folded_into_itself::CHECK, hole_near_bend::CHECK, bump_strain::CHECK, bump_height::CHECK];
 
 /// Findings of all checks.
 #[must_use]

@@ -19,4 +19,5 @@ pub use fault::DimensionFault;
 pub use line_bend::{FlatFrame, LineNumbers, LinePose, LineSpec};
 pub use pose::{BendPose, DrawnCorner, DrawnEdge, PanelPose, Pose, SheetNumbers};
 pub use settle::{DimensionResult, DimensionState, Settled, SketchResult, settle};
-pub use skeleton::{LinePart, Skeleton, SkeletonFault, SkeletonLine, SkeletonPanel, Source};
+pub(crate) use skeleton::FLANGE_ROLES;
+pub use skeleton::{LinePart, Skeleton, SkeletonFault, SkeletonLine, SkeletonPanel, SkeletonSeam, Source};

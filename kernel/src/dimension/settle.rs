@@ -4,7 +4,7 @@
 //! every flange longer than its bend takes.
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{DrawnLine, Feature, Flange};
+use crate::history::feature::{CornerRelief, DrawnLine, Feature, FillArea, Flange, Pattern, Spacing};
 use crate::history::{History, Number, Profile, Shape, Target};
 use crate::ident::{PanelId, VarId};
 use crate::quantity::{maths, tolerance};
@@ -390,8 +390,11 @@ fn range_fault(
         taper("taper on the left", &flange.left.taper),
         taper("taper on the right", &flange.right.taper),
     ];
-    ranges.extend(flange.relief.width.as_ref().map(|w| not_negative("relief width", w)));
-    ranges.extend(flange.relief.depth.as_ref().map(|d| not_negative("relief depth", d)));
+    let notch = flange.relief.notch();
+    ranges.extend(notch.and_then(|n| n.width.as_ref()).map(|w| not_negative("relief width", w)));
+    ranges.extend(notch.and_then(|n| n.depth.as_ref()).map(|d| not_negative("relief depth", d)));
+    let corner = flange.corner_relief.as_ref().and_then(CornerRelief::size);
+    ranges.extend(corner.map(|s| not_negative("corner relief size", s)));
     ranges.into_iter().find(|(_, got, _, least, most)| !(least <= got && got < most)).map(
         |(what, got, unit, least, most)| DimensionFault::OutOfRange {
             panel: name(),
@@ -447,6 +450,10 @@ fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
     use crate::history::feature::BreakShape;
     match feature {
         Feature::BasePanel(base) => profile_numbers(&base.outline),
+        Feature::Seam(seam) => {
+            let gap = seam.gap().map(|n| ("the gap", n));
+            gap.into_iter().chain(seam.overlap().map(|n| ("the overlap", n))).collect()
+        }
         Feature::Hem(hem) => flange_numbers(hem.flange()),
         Feature::Flange(flange) => flange_numbers(flange),
         Feature::FoldLine(fold) => {
@@ -493,25 +500,49 @@ fn shape_numbers(shape: &Shape) -> Vec<(&'static str, &Number)> {
         Shape::Slot { length, width, direction } => {
             vec![("the length", length), ("the width", width), ("the direction", direction)]
         }
+        Shape::BoltHole { .. } => Vec::new(),
+        Shape::BoltSlot { length, direction, .. } => {
+            vec![("the length", length), ("the direction", direction)]
+        }
         Shape::Outline(profile) => profile_numbers(profile),
     }
 }
 
-fn pattern_numbers(pattern: &crate::history::feature::Pattern) -> Vec<(&'static str, &Number)> {
-    use crate::history::feature::Pattern;
-    let mut all = Vec::new();
+fn pattern_numbers(pattern: &Pattern) -> Vec<(&'static str, &Number)> {
+    fn both<'a>(what: &'static str, [x, y]: &'a [Number; 2]) -> [(&'static str, &'a Number); 2] {
+        [(what, x), (what, y)]
+    }
     match pattern {
-        Pattern::At(points) => all.extend(points.iter().flatten().map(|n| ("a place", n))),
+        Pattern::At(points) => points.iter().flat_map(|p| both("a place", p)).collect(),
         Pattern::Grid { from, column_pitch, row_pitch, .. } => {
-            all.extend(from.iter().map(|n| ("the first place", n)));
+            let mut all = both("the first place", from).to_vec();
             all.extend([("the column pitch", column_pitch), ("the row pitch", row_pitch)]);
+            all
         }
-        Pattern::Ring { centre, diameter, first, .. } => {
-            all.extend(centre.iter().map(|n| ("the centre", n)));
-            all.extend([("the diameter", diameter), ("the first direction", first)]);
+        Pattern::Row { from, to, spacing } => {
+            let mut all = [both("the start of the row", from), both("the end of the row", to)].concat();
+            if let Spacing::Pitch { pitch, ends } = spacing {
+                all.extend([("the pitch", pitch), ("the distance to the ends", ends)]);
+            }
+            all
+        }
+        Pattern::Ring { centre, diameter, first, span, .. } => {
+            let mut all = both("the centre", centre).to_vec();
+            all.extend([("the diameter", diameter), ("the first direction", first), ("the span", span)]);
+            all
+        }
+        Pattern::Fill { area, column_pitch, row_pitch, margin, .. } => {
+            let mut all = vec![
+                ("the column pitch", column_pitch),
+                ("the row pitch", row_pitch),
+                ("the margin", margin),
+            ];
+            if let FillArea::Rectangle { from, to } = area {
+                all.extend([from, to].into_iter().flat_map(|corner| both("a corner", corner)));
+            }
+            all
         }
     }
-    all
 }
 
 fn flange_numbers(f: &Flange) -> Vec<(&'static str, &Number)> {
@@ -525,8 +556,11 @@ fn flange_numbers(f: &Flange) -> Vec<(&'static str, &Number)> {
         ("the corner gap", &f.corner_gap),
     ];
     all.extend(f.inside_radius.as_ref().map(|n| ("the inside radius", n)));
-    all.extend(f.relief.width.as_ref().map(|n| ("the relief width", n)));
-    all.extend(f.relief.depth.as_ref().map(|n| ("the relief depth", n)));
+    let notch = f.relief.notch();
+    all.extend(notch.and_then(|n| n.width.as_ref()).map(|n| ("the relief width", n)));
+    all.extend(notch.and_then(|n| n.depth.as_ref()).map(|n| ("the relief depth", n)));
+    let corner = f.corner_relief.as_ref().and_then(CornerRelief::size);
+    all.extend(corner.map(|n| ("the size of the corner relief", n)));
     all
 }
 

@@ -9,12 +9,13 @@ use std::collections::BTreeSet;
 use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{BasePanel, Feature, Flange, FoldSide, HemForm};
+use crate::history::feature::{BasePanel, Feature, Flange, FoldSide, HemForm, Neighbour, Seam};
 use crate::history::{
     DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, Number, PanelName, Profile,
     Shape, check_plain_name,
 };
 use crate::ident::{FeatureId, PanelId};
+use crate::stock::{CLEARANCE_HOLES, UnknownBolt, clearance_hole};
 
 use super::line_bend::LineSpec;
 use super::parting::{self, EdgeHome};
@@ -25,6 +26,7 @@ use super::settle::number_faults;
 #[derive(Clone, Debug)]
 pub struct Skeleton<'h> {
     panels: Vec<SkeletonPanel<'h>>,
+    seams: Vec<SkeletonSeam<'h>>,
 }
 
 /// One panel of a skeleton.
@@ -72,6 +74,17 @@ pub enum LinePart {
     Moved,
 }
 
+/// One seam of a skeleton.
+#[derive(Clone, Copy, Debug)]
+pub struct SkeletonSeam<'h> {
+    /// The feature that asks for it.
+    pub feature: FeatureId,
+    /// Name of that feature.
+    pub name: &'h str,
+    /// What is asked for.
+    pub seam: &'h Seam,
+}
+
 /// How a panel was made.
 #[derive(Clone, Copy, Debug)]
 pub enum Source<'h> {
@@ -104,7 +117,7 @@ pub enum Source<'h> {
 }
 
 /// Roles of a flange's edges, in counter-clockwise order from the bend.
-pub(super) const FLANGE_ROLES: [&str; 4] = ["root", "right", "tip", "left"];
+pub(crate) const FLANGE_ROLES: [&str; 4] = ["root", "right", "tip", "left"];
 
 impl<'h> SkeletonPanel<'h> {
     fn new(name: PanelName, feature: FeatureId, source: Source<'h>) -> Self {
@@ -167,10 +180,22 @@ pub enum SkeletonFault {
     OutlineCount { name: String, corners: usize, edges: usize },
     #[error("flange `{name}` names no edge")]
     NoEdges { name: String },
+    #[error(transparent)]
+    UnknownBolt(#[from] UnknownBolt),
     #[error("there is no bump `{bump}` before it")]
     NoBump { bump: String, known: Vec<String> },
     #[error("`{name}` changes neither profile nor height of a bump")]
     NothingChanged { name: String },
+    #[error("a seam cannot use edge `{edge}`: of flanges it cuts the `left`, `right` or `tip`")]
+    SeamEdge { edge: EdgeName },
+    #[error("a seam cannot use edge `{edge}`: the line of `{line}` parts its panel")]
+    SeamOnPartedPanel { edge: EdgeName, line: String },
+    #[error("edge `{edge}` is an arc; an edge is closed to a straight one")]
+    SeamToArc { edge: EdgeName },
+    #[error("seam `{name}` is between panel `{panel}` and itself")]
+    SeamOnOnePanel { name: String, panel: PanelName },
+    #[error("edge `{edge}` is cut by two seams, `{first}` and `{second}`")]
+    SeamTwice { edge: EdgeName, first: String, second: String },
     #[error("edge `{edge}` carries `{child}`, but the line of `{line}` crosses it")]
     EdgeCrossed { edge: EdgeName, child: String, line: String },
     #[error("the line of `{line}` would move the piece of `{panel}` that hangs on its bend")]
@@ -209,10 +234,16 @@ impl SkeletonFault {
             | Self::RootEdge { .. }
             | Self::OutlineCount { .. }
             | Self::NoEdges { .. }
+            | Self::SeamEdge { .. }
+            | Self::SeamOnPartedPanel { .. }
+            | Self::SeamToArc { .. }
+            | Self::SeamOnOnePanel { .. }
+            | Self::SeamTwice { .. }
             | Self::NotTurnable { .. }
             | Self::TurnedTwice { .. }
             | Self::NoBump { .. }
-            | Self::NothingChanged { .. } => None,
+            | Self::NothingChanged { .. }
+            | Self::UnknownBolt(_) => None,
         }
     }
 
@@ -231,8 +262,14 @@ impl SkeletonFault {
             Self::RootEdge { .. } => "history::flange_on_root",
             Self::OutlineCount { .. } => "history::outline_count",
             Self::NoEdges { .. } => "history::no_edges",
+            Self::UnknownBolt(_) => "history::unknown_bolt",
             Self::NoBump { .. } => "history::unknown_bump",
             Self::NothingChanged { .. } => "history::nothing_changed",
+            Self::SeamEdge { .. } => "history::seam_edge",
+            Self::SeamOnPartedPanel { .. } => "history::seam_on_parted_panel",
+            Self::SeamToArc { .. } => "history::seam_to_arc",
+            Self::SeamOnOnePanel { .. } => "history::seam_on_one_panel",
+            Self::SeamTwice { .. } => "history::seam_twice",
             Self::EdgeCrossed { .. } => "history::edge_crossed",
             Self::RootMoves { .. } => "history::root_would_move",
             Self::LinesMoveEachOther { .. } => "history::lines_move_each_other",
@@ -255,6 +292,10 @@ impl SkeletonFault {
             | Self::SecondBase { .. }
             | Self::BadName { .. }
             | Self::OutlineCount { .. } => finding,
+            Self::UnknownBolt(_) => {
+                let known: Vec<&str> = CLEARANCE_HOLES.iter().map(|row| row.bolt).collect();
+                finding.hint(format!("ISO 273 sizes are {}", list(&known)))
+            }
             Self::EdgeCrossed { .. } => finding
                 .hint("move the line off the edge, or put two flanges on an outline with two edges there"),
             Self::RootMoves { .. } => {
@@ -269,8 +310,23 @@ impl SkeletonFault {
             Self::NoEdges { .. } => {
                 finding.hint("give it at least one edge, for example `top.edge(\"front\")`")
             }
+            Self::SeamEdge { .. } => finding.hint("cut the flange that comes near to it"),
+            Self::SeamOnPartedPanel { .. } => finding.hint("draw its outline as it has to be instead"),
+            Self::SeamToArc { .. } => finding.hint("close it to the panel behind that edge instead"),
+            Self::SeamOnOnePanel { .. } => finding.hint("name edges of two panels"),
+            Self::SeamTwice { .. } => finding.hint("leave one of the two out"),
         }
     }
+}
+
+fn check_shape(name: &str, shape: &Shape) -> Result<(), SkeletonFault> {
+    if let Some(profile) = shape.profile() {
+        check_counts(name, profile)?;
+    }
+    if let Some((bolt, _)) = shape.bolt() {
+        clearance_hole(bolt)?;
+    }
+    Ok(())
 }
 
 fn check_counts(name: &str, outline: &Profile) -> Result<(), SkeletonFault> {
@@ -319,6 +375,7 @@ impl<'h> Skeleton<'h> {
             panels: Vec::new(),
             poses: Vec::new(),
             names: BTreeSet::new(),
+            seams: Vec::new(),
         };
         for (id, entry) in history.features_with_ids() {
             builder
@@ -329,7 +386,7 @@ impl<'h> Skeleton<'h> {
             return Err(vec![SkeletonFault::Empty.diagnose(None)]);
         }
         check_report_names(history).map_err(|fault| vec![fault])?;
-        Ok(Self { panels: builder.panels })
+        Ok(Self { panels: builder.panels, seams: builder.seams })
     }
 
     /// The panel and the index of the drawn edge with this name. For an edge that a line has parted, the
@@ -353,6 +410,12 @@ impl<'h> Skeleton<'h> {
     #[must_use]
     pub fn panels(&self) -> &[SkeletonPanel<'h>] {
         &self.panels
+    }
+
+    /// Seams in the order in which they were asked for; all their names resolve.
+    #[must_use]
+    pub fn seams(&self) -> &[SkeletonSeam<'h>] {
+        &self.seams
     }
 
     /// The panel that a piece is part of; any other panel itself.
@@ -403,6 +466,7 @@ struct Builder<'h, 's> {
     panels: Vec<SkeletonPanel<'h>>,
     poses: Vec<PanelPose<f64>>,
     names: BTreeSet<&'h str>,
+    seams: Vec<SkeletonSeam<'h>>,
 }
 
 impl<'h> Builder<'h, '_> {
@@ -443,25 +507,26 @@ impl<'h> Builder<'h, '_> {
                     return Err(SkeletonFault::TurnedTwice { panel: turned.panel.clone() });
                 }
             }
+            Feature::Seam(seam) => {
+                self.need_base(name)?;
+                self.check_seam(name, seam)?;
+                self.seams.push(SkeletonSeam { feature: id, name, seam });
+            }
             Feature::Cutout(cutout) => {
-                if let Shape::Outline(profile) = &cutout.shape {
-                    check_counts(name, profile)?;
-                }
+                check_shape(name, &cutout.shape)?;
                 self.need_panel(id, name, &cutout.panel)?;
             }
             Feature::CornerBreak(_) => self.need_base(name)?,
             Feature::Bump(bump) => {
                 self.need_base(name)?;
-                if let Shape::Outline(profile) = &bump.profile {
-                    check_counts(name, profile)?;
-                }
+                check_shape(name, &bump.profile)?;
                 self.need_panel(id, name, &bump.panel)?;
             }
             Feature::BumpChange(change) => {
                 self.need_base(name)?;
                 self.need_bump(id, &change.bump)?;
-                if let Some(Shape::Outline(profile)) = &change.profile {
-                    check_counts(name, profile)?;
+                if let Some(shape) = &change.profile {
+                    check_shape(name, shape)?;
                 }
                 if change.profile.is_none() && change.height.is_none() {
                     return Err(SkeletonFault::NothingChanged { name: name.to_owned() });
@@ -469,6 +534,60 @@ impl<'h> Builder<'h, '_> {
             }
         }
         Ok(())
+    }
+
+    fn check_seam(&self, name: &str, seam: &Seam) -> Result<(), SkeletonFault> {
+        let mut panels = Vec::new();
+        for edge in seam.cut_edges() {
+            let (id, index) = self.whole_edge(edge)?;
+            match self.panels[id.index()].source {
+                Source::Flange { .. } if index > 0 => panels.push(id),
+                Source::Flange { .. } | Source::Base(_) | Source::Piece { .. } => {
+                    return Err(SkeletonFault::SeamEdge { edge: edge.clone() });
+                }
+            }
+            if let Some(first) = self.seams.iter().find(|s| s.seam.cut_edges().contains(&edge)) {
+                let (first, second) = (first.name.to_owned(), name.to_owned());
+                return Err(SkeletonFault::SeamTwice { edge: edge.clone(), first, second });
+            }
+        }
+        match seam {
+            Seam::Meet { .. } | Seam::Lap { .. } => {}
+            Seam::Close { to: Neighbour::Panel(panel), .. } | Seam::Flush { panel, .. } => {
+                panels.push(find_panel(&self.panels, panel)?);
+            }
+            Seam::Close { to: Neighbour::Edge(edge), .. } => {
+                let (id, index) = self.whole_edge(edge)?;
+                let panel = &self.panels[id.index()];
+                if panel.is_arc(index) {
+                    return Err(SkeletonFault::SeamToArc { edge: edge.clone() });
+                }
+                if index == 0 && matches!(panel.source, Source::Flange { .. }) {
+                    return Err(SkeletonFault::SeamEdge { edge: edge.clone() });
+                }
+                panels.push(id);
+            }
+        }
+        match panels.as_slice() {
+            [a, b] if a == b => {
+                let panel = self.panels[a.index()].name.clone();
+                Err(SkeletonFault::SeamOnOnePanel { name: name.to_owned(), panel })
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// An edge of a panel that no line parts.
+    fn whole_edge(&self, edge: &EdgeName) -> Result<(PanelId, usize), SkeletonFault> {
+        let (id, index) = find_edge(&self.panels, edge)?;
+        let drawn = root(&self.panels, id);
+        match self.panels[drawn.index()].lines.first() {
+            Some(line) => {
+                let line = self.history.feature(line.feature).name.clone();
+                Err(SkeletonFault::SeamOnPartedPanel { edge: edge.clone(), line })
+            }
+            None => Ok((drawn, index)),
+        }
     }
 
     fn add_flange(

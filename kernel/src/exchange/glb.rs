@@ -51,7 +51,7 @@ fn bytes(part_name: &str, tree: &FoldTree, mesh: &Mesh) -> Vec<u8> {
             .map(|(&surface, faces)| {
                 let relief = match (zone, surface) {
                     (Zone::Panel(_), Surface::Inner | Surface::Outer) => Relief::Flat,
-                    (Zone::Panel(_), Surface::Cut) | (Zone::Bend(_), _) => Relief::Curved,
+                    (Zone::Panel(_), Surface::Cut) | (Zone::Bend(_) | Zone::Form(_), _) => Relief::Curved,
                 };
                 builder.primitive(surface, &Shaded::new(mesh, faces, relief, &mut numbers))
             })
@@ -65,6 +65,7 @@ fn bytes(part_name: &str, tree: &FoldTree, mesh: &Mesh) -> Vec<u8> {
 fn zone_name(tree: &FoldTree, zone: Zone) -> String {
     match zone {
         Zone::Panel(id) => tree.panel(id).name.to_string(),
+        Zone::Form(id) => tree.forms()[id.index()].name.clone(),
         Zone::Bend(id) => format!("bend of {}", tree.panel(tree.bend(id).child).name),
     }
 }

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::blank::hole_table;
 use crate::brake::BendRow;
 use crate::diag::Diagnostic;
 use crate::dimension::{DimensionResult, SketchResult};
@@ -50,6 +51,8 @@ struct Report {
     blank: BlankFigures,
     /// The folded part.
     folded: FoldedFigures,
+    /// Its exact boundary, as in `folded.step`.
+    solid: SolidFigures,
     /// Mass of the part in kg, at nominal thickness and density.
     mass_kg: f64,
     /// How many directions the free numbers could still move in with every held dimension held.
@@ -62,6 +65,9 @@ struct Report {
     dimensions: Vec<DimensionFigures>,
     /// Bends in the order of bending.
     bends: Vec<BendFigures>,
+    /// Round holes and slots by size, the smallest first; openings that run into an edge or another opening
+    /// do not count.
+    holes: Vec<HoleFigures>,
     /// Formed bumps in the order in which they were asked for.
     bumps: Vec<BumpFigures>,
     /// Findings of the checks; empty if there was nothing to say.
@@ -120,6 +126,32 @@ struct FoldedFigures {
     bbox_mm: [[f64; 3]; 2],
 }
 
+/// The exact boundary of the folded part.
+#[derive(Serialize, JsonSchema)]
+struct SolidFigures {
+    /// Number of vertices.
+    vertices: usize,
+    /// Number of edges.
+    edges: usize,
+    /// Number of faces by the kind of their surface.
+    faces: FaceFigures,
+}
+
+/// Number of faces by the kind of their surface.
+#[derive(Serialize, JsonSchema)]
+struct FaceFigures {
+    /// Planes.
+    planes: usize,
+    /// Cylinders.
+    cylinders: usize,
+    /// Cones.
+    cones: usize,
+    /// Tori.
+    tori: usize,
+    /// Cuts that cross a bend at a slant or in an arc, which are splines in `folded.step`.
+    splines: usize,
+}
+
 /// One dimension.
 #[derive(Serialize, JsonSchema)]
 struct DimensionFigures {
@@ -172,6 +204,23 @@ struct BendFigures {
     k_factor: f64,
     /// Ends `[x, y]` in mm of the bend's centre line in the blank.
     blank_line_mm: [[f64; 2]; 2],
+}
+
+/// Holes of one size.
+#[derive(Serialize, JsonSchema)]
+struct HoleFigures {
+    /// Thread size of the bolt that they are made for, for example `M6`; null for any other hole.
+    bolt: Option<String>,
+    /// `fine`, `medium` or `coarse` after ISO 273; null where `bolt` is.
+    fit: Option<&'static str>,
+    /// Diameter of round holes, width of slots, in mm.
+    diameter_mm: f64,
+    /// Length of slots over their ends in mm; the diameter for round holes.
+    length_mm: f64,
+    /// How many there are.
+    count: usize,
+    /// Names of the features that cut them.
+    features: Vec<String>,
 }
 
 /// One formed bump, drawn with the thickness of the sheet everywhere.
@@ -262,12 +311,14 @@ fn report(subject: &Subject<'_>) -> Report {
         },
         blank: blank_figures(subject),
         folded: folded_figures(subject),
+        solid: solid_figures(subject),
         mass_kg: rounded(subject.mass_kg),
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
         free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
         sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
         dimensions: subject.settled.dimensions.iter().map(dimension_figures).collect(),
         bends: subject.bend_table.iter().map(bend_figures).collect(),
+        holes: hole_figures(subject),
         bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
         checks: subject.findings.iter().map(finding).collect(),
         caution: CAUTION,
@@ -294,6 +345,21 @@ fn folded_figures(subject: &Subject<'_>) -> FoldedFigures {
             .mesh
             .bounding_box()
             .map_or([[0.0; 3]; 2], |corners| corners.map(|v| [v.x, v.y, v.z].map(rounded))),
+    }
+}
+
+fn solid_figures(subject: &Subject<'_>) -> SolidFigures {
+    let counts = subject.brep.face_counts();
+    SolidFigures {
+        vertices: subject.brep.vertices().len(),
+        edges: subject.brep.edges().len(),
+        faces: FaceFigures {
+            planes: counts.planes,
+            cylinders: counts.cylinders,
+            cones: counts.cones,
+            tori: counts.tori,
+            splines: counts.rolled,
+        },
     }
 }
 
@@ -326,6 +392,19 @@ fn bend_figures(row: &BendRow) -> BendFigures {
         k_factor: rounded(row.k_factor.value()),
         blank_line_mm: row.blank_line.map(|Point2 { x, y }| [rounded(x), rounded(y)]),
     }
+}
+
+fn hole_figures(subject: &Subject<'_>) -> Vec<HoleFigures> {
+    let table = hole_table(subject.history, &subject.settled.free, subject.tree, subject.blank);
+    let figures = table.into_iter().map(|row| HoleFigures {
+        fit: row.bolt.as_ref().map(|(_, fit)| fit.word()),
+        bolt: row.bolt.map(|(bolt, _)| bolt),
+        diameter_mm: rounded(row.diameter),
+        length_mm: rounded(row.length),
+        count: row.count,
+        features: row.features.iter().map(|&f| subject.history.feature(f).name.clone()).collect(),
+    });
+    figures.collect()
 }
 
 fn bump_figures(subject: &Subject<'_>, form: &Form) -> BumpFigures {

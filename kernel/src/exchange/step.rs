@@ -131,6 +131,12 @@ fn put_digits(mut number: u64, out: &mut String) {
     out.extend(digits[at..].iter().map(|&d| char::from(d)));
 }
 
+/// Numbers from this size on are written without an exponent.
+const LEAST_PLAIN: f64 = 1e-5;
+
+/// Numbers below this size are written without an exponent.
+const MOST_PLAIN: f64 = 1e15;
+
 /// Places after the point up to which a number is tried as a short decimal.
 const SHORT_PLACES: usize = 6;
 const SHORT_SCALE: f64 = 1e6;
@@ -152,7 +158,7 @@ fn put_real(value: f64, out: &mut String) {
         return;
     }
     let from = out.len();
-    if 1e-5 <= value.abs() && value.abs() < 1e15 {
+    if LEAST_PLAIN <= value.abs() && value.abs() < MOST_PLAIN {
         let _ = write!(out, "{value}");
         if !out[from..].contains('.') {
             out.push('.');
@@ -354,6 +360,27 @@ impl<'a> Writer<'a> {
                 let position = self.placement(frame.origin, frame.n, frame.x);
                 entity!(self, "CYLINDRICAL_SURFACE('',", position, ",", *radius)
             }
+            Surface3::Cone { frame, radius, half_angle } => {
+                let position = self.placement(frame.origin, frame.n, frame.x);
+                entity!(self, "CONICAL_SURFACE('',", position, ",", *radius, ",", *half_angle)
+            }
+            Surface3::Torus { frame, ring_radius, tube_radius } => {
+                let position = self.placement(frame.origin, frame.n, frame.x);
+                if ring_radius > tube_radius {
+                    entity!(self, "TOROIDAL_SURFACE('',", position, ",", *ring_radius, ",", *tube_radius)
+                } else {
+                    entity!(
+                        self,
+                        "DEGENERATE_TOROIDAL_SURFACE('',",
+                        position,
+                        ",",
+                        *ring_radius,
+                        ",",
+                        *tube_radius,
+                        ",.T."
+                    )
+                }
+            }
             Surface3::Rolled { piece, map } => {
                 let thickness = self.tree.thickness();
                 let splines = spline::rolled_splines(piece, map, thickness, [-thickness, 0.0]);
@@ -493,9 +520,18 @@ fn face_name(tree: &FoldTree, face: &Face, out: &mut String) {
             out.push_str("bend of ");
             tree.panel(tree.bend(id).child).name.as_str()
         }
+        Zone::Form(id) => &tree.forms()[id.index()].name,
     };
     out.push_str(zone);
     match face.part {
+        FacePart::Form { side, ring } => {
+            out.push(' ');
+            out.push_str(ring.word());
+            out.push_str(match side {
+                Surface::Inner => " inner",
+                Surface::Outer | Surface::Cut => " outer",
+            });
+        }
         FacePart::Inner => out.push_str(" inner"),
         FacePart::Outer => out.push_str(" outer"),
         FacePart::Cut { tag, .. } => match tree.label_of(tag) {

@@ -12,7 +12,7 @@ use crate::quantity::tolerance;
 
 use super::FoldFault;
 use super::corner_seam::FlangeSide;
-use super::seat::{Drawn, Seat};
+use super::seat::{CutShape, Drawn, Seat};
 
 /// How a flange ends on its edge.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,7 +21,9 @@ pub(super) enum End {
     Corner,
     /// Within the edge at this x, with a relief beside it.
     Within { x: f64 },
-    /// So near to the corner that the relief opens into the neighbouring edge.
+    /// Within the edge at this x, and the edge between the bend and the corner lies at the relief's bottom:
+    /// the bend ends so near to the corner that its relief opens into the neighbouring edge, or it has no
+    /// notch.
     WithinOpen { x: f64 },
 }
 
@@ -35,7 +37,6 @@ pub(super) struct Corners<'a, 'h> {
     /// In the order in which the outline meets them.
     pub(super) seats: &'a [Seat<'h>],
     pub(super) thickness: f64,
-    pub(super) free: &'a [f64],
     pub(super) edge_name: &'a dyn Fn(usize) -> EdgeName,
     pub(super) panel_name: &'a dyn Fn(PanelId) -> PanelName,
 }
@@ -44,7 +45,8 @@ impl<'h> Corners<'_, 'h> {
     /// Left and right end of every flange.
     ///
     /// # Errors
-    /// [`FoldFault::CornerTooFlat`] if two flanges run to a corner that can end neither.
+    /// [`FoldFault::CornerTooFlat`] if two flanges run to a corner that can end neither;
+    /// [`FoldFault::ReliefNeeded`] if a flange without relief stands beside its panel's own bend.
     pub(super) fn ends(&self) -> Result<Vec<[End; 2]>, FoldFault> {
         self.seats
             .iter()
@@ -81,14 +83,23 @@ impl<'h> Corners<'_, 'h> {
     fn full_neighbour(&self, seat: &Seat<'_>, end: FlangeSide) -> Option<&Seat<'h>> {
         let other_end = end.opposite();
         let other = &self.seats[self.seat_at(self.neighbour_side(seat, end), other_end)?];
-        (other.asked(other_end).inset.evaluate(self.free) <= tolerance::SNAP_MM).then_some(other)
+        (other.inset(other_end) <= tolerance::SNAP_MM).then_some(other)
     }
 
     fn end(&self, seat: &Seat<'h>, end: FlangeSide) -> Result<End, FoldFault> {
-        let asked = seat.asked(end).inset.evaluate(self.free);
-        let within = |inset: f64| End::Within { x: seat.x_from_end(end, inset) };
+        let asked = seat.inset(end);
+        let within = |inset: f64| {
+            let x = seat.x_from_end(end, inset);
+            match seat.relief.shape {
+                CutShape::Square | CutShape::Round => End::Within { x },
+                CutShape::Level => End::WithinOpen { x },
+            }
+        };
         let width = seat.relief.width;
         if self.drawn.crease.is_some() && self.neighbour_side(seat, end) == 0 {
+            if seat.relief.shape == CutShape::Level {
+                return Err(FoldFault::ReliefNeeded { panel: (self.panel_name)(seat.panel) });
+            }
             // Beside the bend that the panel hangs on: leave a web between the two.
             return Ok(within(asked.max(width + self.thickness)));
         }
@@ -114,13 +125,16 @@ impl<'h> Corners<'_, 'h> {
             return Ok(within(asked.max(width)));
         }
         let corner = seat.inset_of(end, self.drawn.sides[after].piece.start);
-        if asked <= (corner + meet(own_depth, other_depth)).max(0.0) + tolerance::SNAP_MM {
+        // A side that a seam cuts a little farther in needs no relief: the edge beside the bend, no wider than
+        // a relief, lies at the bend's start.
+        let slack = if seat.cuts[end.index()].is_some() { width } else { 0.0 };
+        if asked <= (corner + meet(own_depth, other_depth)).max(0.0) + slack + tolerance::SNAP_MM {
             return Ok(End::Corner);
         }
         // What would be left of the edge between the relief and the real corner.
         let web = asked - width - (corner + other_depth / sin);
-        let x = seat.x_from_end(end, asked);
-        Ok(if web < self.thickness { End::WithinOpen { x } } else { End::Within { x } })
+        let open = End::WithinOpen { x: seat.x_from_end(end, asked) };
+        Ok(if web < self.thickness { open } else { within(asked) })
     }
 }
 

@@ -19,6 +19,7 @@ use crate::quantity::{maths, tolerance};
 use super::bump_fault::{BumpFault, EdgeWords};
 use super::form::Form;
 use super::form_section::FormSection;
+use super::pattern::{Ground, places};
 use super::profile_shape::outline_pieces;
 use super::tree::FoldTree;
 use super::{EdgeLabel, FoldFault, opening};
@@ -161,7 +162,7 @@ fn section(bump: &Bump, free: &[f64], thickness: f64) -> Result<FormSection, Bum
 /// The profile counter-clockwise, each piece tagged with the index of its name.
 fn mould_outline(shape: &Shape, free: &[f64]) -> Result<(Contour, Vec<String>), ShapeFault> {
     let (pieces, names): (Vec<Segment>, Vec<String>) = match shape {
-        Shape::Circle { .. } | Shape::Slot { .. } => {
+        Shape::Circle { .. } | Shape::Slot { .. } | Shape::BoltHole { .. } | Shape::BoltSlot { .. } => {
             let contour = opening::shape_contour(shape, free, Tag::default()).map_err(size_fault)?;
             let names: &[&str] =
                 if contour.as_circle().is_some() { &["round"] } else { &["front", "right", "back", "left"] };
@@ -276,13 +277,15 @@ fn placed(
     let panel = skeleton.find(&bump.panel).expect("the skeleton has resolved every panel name");
     let numbers = pose.panel(panel);
     let shift = opening::drawn_shift(bump.x_from, numbers, &bump.panel).map_err(ShapeFault::Fold)?;
-    let places = opening::places(&bump.pattern, free).map_err(ShapeFault::Fold)?;
+    let sheet = &tree.panel(skeleton.root(panel)).region;
+    let ground = Ground { panel: &bump.panel, sheet, pose: numbers, shift };
+    let places = places(&bump.pattern, free, &shape.top, &ground).map_err(ShapeFault::Fold)?;
     if places.len() > MOST_BUMPS {
         return Err(BumpFault::TooMany { count: places.len(), limit: MOST_BUMPS }.into());
     }
     let mut forms = Vec::with_capacity(places.len());
     for (index, &place) in places.iter().enumerate() {
-        let in_flat = numbers.drawn_in_flat(place + shift);
+        let in_flat = ground.in_sheet(place);
         let (panel, motion) = panel_below(&shape.top, in_flat, panel, skeleton, pose, tree);
         let name = if places.len() == 1 { name.to_owned() } else { format!("{name}.place-{}", index + 1) };
         let form = Form::new(

@@ -5,7 +5,7 @@
 use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::geom::{BooleanError, ContourError, Point2, RoundingError};
+use crate::geom::{BooleanError, ContourError, Point2};
 use crate::history::feature::CornerName;
 use crate::history::{EdgeName, PanelName};
 use crate::quantity::QuantityError;
@@ -51,6 +51,34 @@ pub enum FoldFault {
     NoRoomForRelief { panel: PanelName, edge: EdgeName, room: f64, needed: f64 },
     #[error("flanges `{a}` and `{b}` {} on one edge, their reliefs need {needed:.3} mm", room_words(*room))]
     FlangesTooNear { a: PanelName, b: PanelName, room: f64, needed: f64 },
+    #[error("flange `{panel}` needs a relief beside the bend of the panel that it stands on; it has none")]
+    ReliefNeeded { panel: PanelName },
+    #[error("flanges `{a}` and `{b}` stand side by side on edge `{edge}`, and only one of them has no notch")]
+    ReliefsDiffer { a: PanelName, b: PanelName, edge: EdgeName },
+    #[error("flanges `{a}` and `{b}` ask for different corner reliefs at their common corner")]
+    CornerReliefsDiffer { a: PanelName, b: PanelName },
+    #[error("corner reliefs take {needed:.3} mm of the bend of flange `{panel}`, which is {room:.3} mm long")]
+    NoRoomForCornerRelief { panel: PanelName, room: f64, needed: f64 },
+    #[error("the {what} of the seam is {got:.3} mm; it must be at least {least} mm")]
+    SeamSize { what: &'static str, got: f64, least: f64 },
+    #[error("edge `{edge}` carries flange `{flange}`, so that no seam can use it")]
+    SeamOnBentEdge { edge: EdgeName, flange: PanelName },
+    #[error(
+        "the sheets of `{edge}` and `{other}` are parallel, {apart:.3} mm from middle to middle, and meet in no line"
+    )]
+    SeamParallel { edge: EdgeName, other: String, apart: f64 },
+    #[error("moving `{edge}` out or in brings it no nearer to `{other}`")]
+    SeamAlongEdge { edge: EdgeName, other: String },
+    #[error("`{edge}` never comes within {gap:.3} mm of `{other}`, however far it is moved")]
+    SeamOutOfReach { edge: EdgeName, other: String, gap: f64 },
+    #[error("edge `{other}` runs at {off:.3}° to the panel of `{edge}`, so that no gap can be kept along it")]
+    SeamNotAlong { edge: EdgeName, other: String, off: f64 },
+    #[error("`{edge}` is closed to `{to}`, whose own place is found later")]
+    SeamOrder { edge: EdgeName, to: EdgeName },
+    #[error("once the seams of its flange are cut, edge `{edge}` is {left:.3} mm long")]
+    SeamTurnsEdge { edge: EdgeName, left: f64 },
+    #[error("`{edge}` and `{other}` do not lie side by side: along the seam they are {apart:.3} mm apart")]
+    SeamNotFacing { edge: EdgeName, other: EdgeName, apart: f64 },
     #[error(
         "the sides of flange `{panel}` meet {meet_at:.3} mm from the bend, before its tip at {flat:.3} mm"
     )]
@@ -92,12 +120,30 @@ pub enum FoldFault {
     BendCutAway { bend: PanelName },
     #[error("the openings in panel `{panel}` could not be cut: {problem}")]
     Boolean { panel: PanelName, problem: BooleanError },
-    #[error("a pattern of {count} openings is above the limit of {limit}")]
-    TooManyOpenings { count: u64, limit: u64 },
+    #[error("a pattern of {count:.0} openings is above the limit of {limit:.0}")]
+    TooManyOpenings { count: f64, limit: f64 },
+    #[error("the {what} of a pattern is {got:.3} mm; it must {must}")]
+    PatternSize { what: &'static str, got: f64, must: &'static str },
+    #[error("a row of {length:.3} mm has no place that is {ends:.3} mm away from both its ends")]
+    RowTooShort { length: f64, ends: f64 },
+    #[error("the places of a ring span {got:.3}°, which is more than once around")]
+    RingSpan { got: f64 },
+    #[error(
+        "openings of {:.3} x {:.3} mm run into each other at pitches of {:.3} and {:.3} mm", size[0], size[1], pitch[0], pitch[1]
+    )]
+    NoWeb { pitch: [f64; 2], size: [f64; 2] },
+    #[error(
+        "no opening of the fill has room on panel `{panel}`, {margin:.3} mm away from edges, bends and earlier openings"
+    )]
+    NothingFits { panel: PanelName, margin: f64 },
     #[error("panel `{}` has no free corner between `{}` and `{}`", corner.panel, corner.between[0], corner.between[1])]
     NoSuchCorner { corner: CornerName, free: Vec<String> },
-    #[error("{}", broken_corner(corner, problem))]
-    Break { corner: CornerName, problem: RoundingError },
+    #[error("corner `{corner}` is broken already, by `{by}`")]
+    BrokenAlready { corner: CornerName, by: String },
+    #[error("there is no outer corner left to break{}", breakers_words(broken_by))]
+    NothingToBreak { broken_by: Vec<String> },
+    #[error("a break of {size:.3} mm has no room at corner `{corner}`: {}", room_for_break(*size, *largest))]
+    Break { corner: CornerName, size: f64, largest: f64 },
     #[error(
         "between `{a}` and `{b}` {drawn:.3} mm were drawn, but the corners beside them leave {made:.3} mm"
     )]
@@ -122,23 +168,26 @@ fn pieces_words(pieces: usize) -> String {
     if pieces == 0 { "nothing".to_owned() } else { format!("{pieces} separate pieces") }
 }
 
-fn broken_corner(corner: &CornerName, problem: &RoundingError) -> String {
-    match problem {
-        RoundingError::NeighbourTooShort { needed_mm, available_mm, .. } => {
-            format!(
-                "the break of corner `{corner}` needs {needed_mm:.3} mm of an edge that has {available_mm:.3} mm"
-            )
-        }
-        RoundingError::NoTangentArc { radius_mm, .. } => {
-            format!("no arc of radius {radius_mm:.3} mm fits into corner `{corner}`")
-        }
-        RoundingError::TooSmall { got_mm } => {
-            format!("{got_mm} mm is too small for the break of corner `{corner}`")
-        }
-        RoundingError::NoSuchCorner { .. } | RoundingError::NoTurn { .. } | RoundingError::Contour(_) => {
-            format!("corner `{corner}` cannot be broken: {problem}")
-        }
+/// A size that can be written in a script and still fits.
+fn rounded_down(size: f64) -> f64 {
+    (size * 1000.0).floor() / 1000.0
+}
+
+fn room_for_break(size: f64, largest: f64) -> String {
+    let most = rounded_down(largest);
+    if most > 0.0 {
+        format!("{:.3} mm too much, {most:.3} mm is the most", size - most)
+    } else {
+        "none has".to_owned()
     }
+}
+
+fn breakers_words(broken_by: &[String]) -> String {
+    if broken_by.is_empty() {
+        return String::new();
+    }
+    let names: Vec<String> = broken_by.iter().map(|name| format!("`{name}`")).collect();
+    format!(": they are broken already, by {}", names.join(", "))
 }
 
 impl FoldFault {
@@ -151,6 +200,10 @@ impl FoldFault {
             | Self::CornerTooFlat { panel, .. }
             | Self::ReliefTooShallow { panel, .. }
             | Self::NoAllowance { panel, .. }
+            | Self::ReliefNeeded { panel }
+            | Self::ReliefsDiffer { b: panel, .. }
+            | Self::CornerReliefsDiffer { b: panel, .. }
+            | Self::NoRoomForCornerRelief { panel, .. }
             | Self::FlangesTooNear { b: panel, .. } => Some(panel),
             Self::Quantity(_)
             | Self::BendRule { .. }
@@ -162,6 +215,15 @@ impl FoldFault {
             | Self::NoCorner { .. }
             | Self::EdgeEatenUp { .. }
             | Self::SidesMeet { .. }
+            | Self::SeamSize { .. }
+            | Self::SeamOnBentEdge { .. }
+            | Self::SeamParallel { .. }
+            | Self::SeamAlongEdge { .. }
+            | Self::SeamOutOfReach { .. }
+            | Self::SeamNotAlong { .. }
+            | Self::SeamOrder { .. }
+            | Self::SeamTurnsEdge { .. }
+            | Self::SeamNotFacing { .. }
             | Self::LineMisses { .. }
             | Self::PartedInPieces { .. }
             | Self::FlangeInLineBend { .. }
@@ -180,8 +242,15 @@ impl FoldFault {
             | Self::BendCutAway { .. }
             | Self::Boolean { .. }
             | Self::TooManyOpenings { .. }
+            | Self::PatternSize { .. }
+            | Self::RowTooShort { .. }
+            | Self::RingSpan { .. }
+            | Self::NoWeb { .. }
+            | Self::NothingFits { .. }
             | Self::NoSuchCorner { .. }
             | Self::Break { .. }
+            | Self::BrokenAlready { .. }
+            | Self::NothingToBreak { .. }
             | Self::WidthNotAsMade { .. }
             | Self::BreakSize { .. }
             | Self::Bump { .. } => None,
@@ -244,6 +313,49 @@ impl FoldFault {
                 "fold::flanges_too_near",
                 Some("give them insets that part them, or narrower reliefs".into()),
             ),
+            Self::ReliefNeeded { .. } => (
+                "fold::relief_needed",
+                Some("let the sheet be cut or torn there: `square`, `round` or `tear`".into()),
+            ),
+            Self::ReliefsDiffer { .. } => {
+                ("fold::reliefs_differ", Some("give both the relief `none`, or neither".into()))
+            }
+            Self::CornerReliefsDiffer { .. } => (
+                "fold::corner_reliefs_differ",
+                Some("give both the same shape and size, or leave it out on one of them".into()),
+            ),
+            Self::NoRoomForCornerRelief { .. } => (
+                "fold::no_room_for_corner_relief",
+                Some("make the corner reliefs smaller or the flange wider".into()),
+            ),
+            Self::SeamSize { .. } => ("fold::seam_size", None),
+            Self::SeamOnBentEdge { .. } => (
+                "fold::seam_on_bent_edge",
+                Some("make the seam at the edges of the flange that stands on it".into()),
+            ),
+            Self::SeamParallel { .. } => (
+                "fold::seam_between_parallel_faces",
+                Some("name edges of flanges whose planes cross, or close the one edge to the other".into()),
+            ),
+            Self::SeamAlongEdge { .. } => {
+                ("fold::seam_along_edge", Some("name the edges that come near to each other".into()))
+            }
+            Self::SeamOutOfReach { .. } => {
+                ("fold::seam_out_of_reach", Some("name the edges that come near to each other".into()))
+            }
+            Self::SeamNotAlong { .. } => {
+                ("fold::seam_not_along", Some("let the two meet, or close the edge to the panel".into()))
+            }
+            Self::SeamOrder { .. } => {
+                ("fold::seam_order", Some("ask for this seam after the one it depends on".into()))
+            }
+            Self::SeamTurnsEdge { .. } => (
+                "fold::seam_turns_edge",
+                Some("make the flange longer or wider, or name other edges for its seams".into()),
+            ),
+            Self::SeamNotFacing { .. } => {
+                ("fold::seam_not_facing", Some("name edges of flanges that stand beside each other".into()))
+            }
             Self::SidesMeet { .. } => {
                 ("fold::flange_sides_meet", Some("make the tapers smaller or the flange shorter".into()))
             }
@@ -309,8 +421,20 @@ impl FoldFault {
             }
             Self::Boolean { .. } => ("fold::opening_not_cut", None),
             Self::TooManyOpenings { .. } => {
-                ("fold::too_many_openings", Some("check the numbers of rows and columns".into()))
+                ("fold::too_many_openings", Some("check pitches and the numbers of rows and columns".into()))
             }
+            Self::PatternSize { .. } => ("fold::pattern_size", None),
+            Self::RowTooShort { .. } => {
+                ("fold::row_too_short", Some("make the row longer or `ends` smaller".into()))
+            }
+            Self::RingSpan { .. } => ("fold::ring_span", Some("a span is from -360 to 360 degrees".into())),
+            Self::NoWeb { .. } => {
+                ("fold::no_web", Some("make the pitch larger or the openings smaller".into()))
+            }
+            Self::NothingFits { .. } => (
+                "fold::nothing_fits",
+                Some("make the margin or the opening smaller, or the area larger".into()),
+            ),
             Self::NoSuchCorner { free, .. } => (
                 "fold::no_such_corner",
                 Some(format!(
@@ -324,7 +448,25 @@ impl FoldFault {
                     "give the flange insets, or hold the inside or outside distance of its neighbours".into(),
                 ),
             ),
-            Self::Break { .. } => ("fold::break_does_not_fit", Some("make the break smaller".into())),
+            Self::Break { .. } => (
+                "fold::break_does_not_fit",
+                Some("make the break smaller, or break this corner in a feature of its own".into()),
+            ),
+            Self::BrokenAlready { .. } => (
+                "fold::corner_broken_already",
+                Some("leave it out here, or change the feature that breaks it".into()),
+            ),
+            Self::NothingToBreak { broken_by } => (
+                "fold::nothing_to_break",
+                Some(
+                    if broken_by.is_empty() {
+                        "leave the feature out; corners at bends and beside reliefs are no outer corners"
+                    } else {
+                        "leave the feature out, or put it before those that name their corners"
+                    }
+                    .into(),
+                ),
+            ),
             Self::BreakSize { .. } => ("fold::break_size", None),
             Self::Bump { problem, .. } => problem.code_and_hint(),
         }

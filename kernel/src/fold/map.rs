@@ -130,6 +130,20 @@ impl StripMap {
         self.face_radius - self.sign * depth
     }
 
+    /// Width of the strip in the blank in mm.
+    #[must_use]
+    pub fn allowance(&self) -> f64 {
+        self.allowance
+    }
+
+    /// A point in space as seen from the axis: x along the bend, y away from the parent, and z from the axis
+    /// towards the bend's start, in mm; without meaning for a strip that lies flat.
+    #[must_use]
+    pub fn from_axis(&self, p: Vec3<f64>) -> Vec3<f64> {
+        let local = self.start.coordinates(p);
+        Vec3::new(local.x, local.y, self.face_radius - self.sign * local.z)
+    }
+
     /// Strip coordinates (along the bend, across it) of a point of the folded strip, whatever its depth.
     #[must_use]
     pub fn unrolled(&self, p: Vec3<f64>) -> Point2 {

@@ -23,7 +23,9 @@ mod opening;
 mod outline;
 mod outline_path;
 mod parting;
+mod pattern;
 mod profile_shape;
+mod seam_cuts;
 mod seat;
 mod tree;
 

@@ -7,17 +7,16 @@ use crate::geom::{
     ArcTurn, Contour, ContourError, OpeningError, Place, Point2, Region, Segment, Tag, Vec2, cut_openings,
     distance_between, place_in_contour,
 };
-use crate::history::feature::{Cutout, Pattern, XFrom};
-use crate::history::{Number, PanelName, Shape};
+use crate::history::feature::{Cutout, XFrom};
+use crate::history::{PanelName, Shape};
 use crate::ident::{FeatureId, PanelId};
 use crate::quantity::{maths, tolerance};
+use crate::stock::{ClearanceFit, clearance_hole};
 
+use super::pattern::{Ground, places};
 use super::profile_shape::outline_pieces;
 use super::tree::Panel;
 use super::{EdgeLabel, FoldFault, Labels};
-
-/// More openings than this in one pattern are taken for a slip of the pen.
-const MOST_OPENINGS: u64 = 200_000;
 
 /// Cuts the openings of one feature.
 pub(super) fn cut(
@@ -31,7 +30,7 @@ pub(super) fn cut(
 ) -> Result<(), FoldFault> {
     let tag = labels.tag(EdgeLabel::Opening(feature));
     let Drawn { panel: id, in_flat: openings, places, shift } =
-        Drawn::new(skeleton, pose, free, cutout, tag)?;
+        Drawn::new(panels, skeleton, pose, free, cutout, tag)?;
     let panel = &mut panels[skeleton.root(id).index()];
     keep_clear_of_bends(panel, labels, skeleton, &openings, &places)?;
     let cut = cut_openings(&panel.region, &openings).map_err(|error| match error {
@@ -67,6 +66,7 @@ pub(super) struct Drawn {
 
 impl Drawn {
     pub(super) fn new(
+        panels: &[Panel],
         skeleton: &Skeleton<'_>,
         pose: &Pose<f64>,
         free: &[f64],
@@ -77,8 +77,11 @@ impl Drawn {
         let shape = shape_contour(&cutout.shape, free, tag)?;
         let numbers = pose.panel(panel);
         let shift = drawn_shift(cutout.x_from, numbers, &cutout.panel)?;
-        let places = places(&cutout.pattern, free)?;
-        let in_flat = places.iter().map(|&place| shape.moved(numbers.drawn_in_flat(place + shift))).collect();
+        let sheet = &panels[skeleton.root(panel).index()];
+        let ground = Ground { panel: &sheet.name, sheet: &sheet.region, pose: numbers, shift };
+        let motions = places(&cutout.pattern, free, &shape, &ground)?;
+        let in_flat = motions.iter().map(|&m| shape.moved(ground.in_sheet(m))).collect();
+        let places = motions.iter().map(|m| m.origin).collect();
         Ok(Self { panel, in_flat, places, shift })
     }
 }
@@ -171,12 +174,24 @@ pub(super) fn shape_contour(shape: &Shape, free: &[f64], tag: Tag) -> Result<Con
             let direction = direction.evaluate(free) * (maths::PI / 180.0);
             slot(length, width, direction, tag)
         }
+        Shape::BoltHole { bolt, fit } => {
+            Contour::circle(Point2::ORIGIN, 0.5 * bolt_diameter(bolt, *fit), tag)
+        }
+        Shape::BoltSlot { bolt, fit, length, direction } => {
+            let width = bolt_diameter(bolt, *fit);
+            let length = above("length", length.evaluate(free), width)?;
+            slot(length, width, direction.evaluate(free) * (maths::PI / 180.0), tag)
+        }
         Shape::Outline(profile) => {
             let pieces = outline_pieces("opening", profile, free)?;
             Contour::new(pieces.into_iter().map(|(_, s)| Segment { tag, ..s }).collect())
         }
     };
     made.map_err(|problem| FoldFault::OutlineOpen { outline: "opening".into(), problem })
+}
+
+fn bolt_diameter(bolt: &str, fit: ClearanceFit) -> f64 {
+    clearance_hole(bolt).expect("the skeleton has resolved every bolt").diameter(fit).to_mm()
 }
 
 fn slot(length: f64, width: f64, direction: f64, tag: Tag) -> Result<Contour, ContourError> {
@@ -189,41 +204,4 @@ fn slot(length: f64, width: f64, direction: f64, tag: Tag) -> Result<Contour, Co
         Segment::line(b + side, a + side, tag),
         Segment::arc(a + side, a - side, a, ArcTurn::Left, tag),
     ])
-}
-
-/// The places of a pattern in drawn coordinates.
-pub(super) fn places(pattern: &Pattern, free: &[f64]) -> Result<Vec<Point2>, FoldFault> {
-    let point = |[x, y]: &[Number; 2]| Point2::new(x.evaluate(free), y.evaluate(free));
-    let limited = |count: u64| {
-        if count <= MOST_OPENINGS {
-            Ok(())
-        } else {
-            Err(FoldFault::TooManyOpenings { count, limit: MOST_OPENINGS })
-        }
-    };
-    match pattern {
-        Pattern::At(points) => Ok(points.iter().map(point).collect()),
-        Pattern::Grid { from, columns, rows, column_pitch, row_pitch, staggered } => {
-            limited(u64::from(*columns) * u64::from(*rows))?;
-            let from = point(from);
-            let (dx, dy) = (column_pitch.evaluate(free), row_pitch.evaluate(free));
-            let mut places = Vec::new();
-            for row in 0..*rows {
-                let shifted = *staggered && row % 2 == 1;
-                let (count, shift) = if shifted { (columns.saturating_sub(1), 0.5) } else { (*columns, 0.0) };
-                for column in 0..count {
-                    let along = (f64::from(column) + shift) * dx;
-                    places.push(from + Vec2::new(along, f64::from(row) * dy));
-                }
-            }
-            Ok(places)
-        }
-        Pattern::Ring { centre, diameter, count, first } => {
-            limited(u64::from(*count))?;
-            let (centre, radius) = (point(centre), 0.5 * diameter.evaluate(free));
-            let first = first.evaluate(free) * (maths::PI / 180.0);
-            let step = maths::TAU / f64::from((*count).max(1));
-            Ok((0..*count).map(|i| centre + Vec2::unit(first + f64::from(i) * step) * radius).collect())
-        }
-    }
 }

@@ -7,18 +7,18 @@
 //! `to_point` to its `from_point`; the flange's own outline has the same crease at y = 0 between `from` and
 //! `to`.
 
-use crate::dimension::{Pose, Skeleton, Source};
+use crate::dimension::{FLANGE_ROLES, Pose, Skeleton, Source};
 use crate::geom::{Contour, Curve, Point2, Region, Segment, Tag, Vec2, first_self_contact};
-use crate::history::feature::ReliefShape;
 use crate::history::{EdgeName, PanelName};
-use crate::ident::{BendId, PanelId};
+use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{maths, tolerance};
 
 use super::bend_ends::{Corners, End};
-use super::corner_seam::{EndLine, FlangeSide, inner_face_depth, seam};
+use super::corner_seam::{EndLine, FlangeSide, SheetEnd, meet};
 use super::outline_path::Path;
 use super::profile_shape::{meet_line, outline_pieces};
-use super::seat::{Drawn, Seat, Side};
+use super::seam_cuts::{Posed, SeamCuts};
+use super::seat::{CornerCut, CutShape, Drawn, Seat, Side};
 use super::{CreaseSpan, EdgeLabel, FoldFault, Labels};
 
 /// The outline of one panel, and the crease of the bend it hangs on.
@@ -32,14 +32,32 @@ pub(super) fn bend_of_panel(panel: PanelId) -> BendId {
     BendId::new(panel.index() - 1)
 }
 
-/// Outlines of all panels, in order. A panel whose parent has no outline has none either.
+/// Outlines of all panels, in order, or the faults with the features that have to change.
 pub(super) fn outlines(
     skeleton: &Skeleton<'_>,
     pose: &Pose<f64>,
     free: &[f64],
     thickness: f64,
     labels: &mut Labels,
-) -> Result<Vec<Outline>, Vec<(PanelId, FoldFault)>> {
+) -> Result<Vec<Outline>, Vec<(FeatureId, FoldFault)>> {
+    let posed = Posed { skeleton, pose, free, thickness };
+    let mut cuts = SeamCuts::new(posed)?;
+    for closing in cuts.closings() {
+        let (_, drawn) = draw(posed, &cuts, &mut labels.clone())?;
+        cuts.close(&closing, posed, &drawn).map_err(|fault| vec![(closing.feature, fault)])?;
+    }
+    let (made, drawn) = draw(posed, &cuts, labels)?;
+    let faults = cuts.faults(posed, &drawn);
+    if faults.is_empty() { Ok(made) } else { Err(faults) }
+}
+
+/// Draws all panels, in order. A panel whose parent has no outline has none either.
+fn draw(
+    posed: Posed<'_, '_>,
+    cuts: &SeamCuts<'_>,
+    labels: &mut Labels,
+) -> Result<(Vec<Outline>, Vec<Option<Drawn>>), Vec<(FeatureId, FoldFault)>> {
+    let skeleton = posed.skeleton;
     let mut drawn: Vec<Option<Drawn>> = vec![None; skeleton.panels().len()];
     let mut made = Vec::with_capacity(drawn.len());
     let mut faults = Vec::new();
@@ -47,8 +65,8 @@ pub(super) fn outlines(
         let id = PanelId::new(index);
         match panel.source {
             Source::Base(base) => {
-                let pieces = outline_pieces(panel.name.as_str(), &base.outline, free);
-                match pieces.and_then(|pieces| grown_sides(skeleton, pose, id, pieces)) {
+                let pieces = outline_pieces(panel.name.as_str(), &base.outline, posed.free);
+                match pieces.and_then(|pieces| grown_sides(skeleton, posed.pose, id, pieces)) {
                     Ok(sides) => drawn[index] = Some(Drawn { sides, crease: None }),
                     Err(fault) => faults.push((id, fault)),
                 }
@@ -65,7 +83,7 @@ pub(super) fn outlines(
             made.push(Outline { region: Region::default(), crease: own.crease });
             continue;
         }
-        let plan = match PanelPlan::new(Given { id, drawn: &own, skeleton, pose, free, thickness }) {
+        let plan = match PanelPlan::new(Given { id, drawn: &own, posed, cuts }) {
             Ok(plan) => plan,
             Err(fault) => {
                 faults.push((id, fault));
@@ -83,7 +101,18 @@ pub(super) fn outlines(
             Err(fault) => faults.push((id, fault)),
         }
     }
-    if faults.is_empty() { Ok(made) } else { Err(faults) }
+    if faults.is_empty() {
+        return Ok((made, drawn));
+    }
+    let feature_of = |(id, fault): (PanelId, FoldFault)| {
+        let flange = fault.flange().and_then(|name| skeleton.find(name).ok()).unwrap_or(id);
+        let seam = match fault {
+            FoldFault::SeamTurnsEdge { .. } => cuts.last_on(flange),
+            _ => None,
+        };
+        (seam.unwrap_or(skeleton.panels()[flange.index()].feature), fault)
+    };
+    Err(faults.into_iter().map(feature_of).collect())
 }
 
 fn child_of(skeleton: &Skeleton<'_>, id: PanelId) -> Option<PanelId> {
@@ -128,10 +157,8 @@ fn grown_sides(
 struct Given<'h, 'a> {
     id: PanelId,
     drawn: &'a Drawn,
-    skeleton: &'a Skeleton<'h>,
-    pose: &'a Pose<f64>,
-    free: &'a [f64],
-    thickness: f64,
+    posed: Posed<'h, 'a>,
+    cuts: &'a SeamCuts<'h>,
 }
 
 /// What happens to one panel's outline; the lists of flanges all have the order in which the outline meets
@@ -143,6 +170,8 @@ struct PanelPlan<'h, 'a> {
     ends: Vec<[End; 2]>,
     /// Where the outline turns from side `i − 1` to side `i`.
     corners: Vec<Point2>,
+    /// What is cut there where two bends meet.
+    corner_cuts: Vec<CornerCut>,
     /// Where the left and right sides of each flange run.
     lines: Vec<[EndLine; 2]>,
     creases: Vec<CreaseSpan>,
@@ -150,43 +179,65 @@ struct PanelPlan<'h, 'a> {
 
 impl<'h> Given<'h, '_> {
     fn name(&self, panel: PanelId) -> PanelName {
-        self.skeleton.panels()[panel.index()].name.clone()
+        self.posed.skeleton.panels()[panel.index()].name.clone()
     }
 
     fn edge_name(&self, side: usize) -> EdgeName {
-        let panel = &self.skeleton.panels()[self.id.index()];
+        let panel = &self.posed.skeleton.panels()[self.id.index()];
         panel.name.edge(panel.edge_roles()[self.drawn.sides[side].edge])
     }
 
     /// The flanges on this panel.
     fn seats(&self) -> Result<Vec<Seat<'h>>, FoldFault> {
         let mut seats = Vec::new();
-        for (index, panel) in self.skeleton.panels().iter().enumerate() {
+        let Posed { skeleton, pose, .. } = self.posed;
+        for (index, panel) in skeleton.panels().iter().enumerate() {
             let Source::Flange { flange, parent, edge, .. } = panel.source else { continue };
-            if self.skeleton.root(parent) != self.id {
+            if skeleton.root(parent) != self.id {
                 continue;
             }
             let id = PanelId::new(index);
-            let bend = self.pose.panel(id).bend.expect("a flange has a bend");
-            let bend = bend.in_flat(&self.pose.panel(parent).in_flat);
+            let bend = pose.panel(id).bend.expect("a flange has a bend");
+            let bend = bend.in_flat(&pose.panel(parent).in_flat);
             let side = self.drawn.sides.iter().position(|s| s.edge == edge);
             let side = side.expect("every drawn edge is a side of the outline");
-            let seat = Seat::new(id, flange, side, bend, self.thickness, self.free);
+            let seat = Seat::new(id, flange, side, bend, self.posed.thickness, self.posed.free);
             let needed = 0.5 * seat.relief.width;
             let depth = bend.setback + seat.relief.depth;
-            if seat.relief.shape == ReliefShape::Round && depth < needed - tolerance::SNAP_MM {
+            if seat.relief.shape == CutShape::Round && depth < needed - tolerance::SNAP_MM {
                 return Err(FoldFault::ReliefTooShallow { panel: panel.name.clone(), depth, needed });
             }
             seats.push(seat);
         }
+        self.cut_ends(&mut seats);
         let middle = |s: &Seat<'_>| {
-            let inset = |end| s.asked(end).inset.evaluate(self.free);
-            0.5 * (inset(FlangeSide::Left) + s.bend.edge_length - inset(FlangeSide::Right))
+            0.5 * (s.inset(FlangeSide::Left) + s.bend.edge_length - s.inset(FlangeSide::Right))
         };
         seats.sort_by(|a, b| {
             a.side.cmp(&b.side).then(middle(b).total_cmp(&middle(a))).then(a.panel.cmp(&b.panel))
         });
         Ok(seats)
+    }
+
+    /// Lets seams replace the insets of the ends that they cut: a bend that shares a corner with the one it
+    /// keeps its distance from runs to that corner, another one as far as the side behind it.
+    fn cut_ends(&self, seats: &mut [Seat<'h>]) {
+        let count = self.drawn.sides.len();
+        let sides: Vec<(PanelId, usize)> = seats.iter().map(|s| (s.panel, s.side)).collect();
+        for seat in seats {
+            for end in [FlangeSide::Left, FlangeSide::Right] {
+                let Some(line) = self.cuts.end(seat.panel, end) else { continue };
+                let next = match end {
+                    FlangeSide::Left => (seat.side + 1) % count,
+                    FlangeSide::Right => (seat.side + count - 1) % count,
+                };
+                let opposite = self.cuts.opposite(seat.panel, end);
+                let at_corner = opposite.is_some_and(|panel| sides.contains(&(panel, next)));
+                seat.cuts[end.index()] = Some(line);
+                seat.insets[end.index()] =
+                    if at_corner { 0.0 } else { seat.inset_of_x(end, line.foot).max(0.0) };
+            }
+        }
     }
 
     /// Where the outline turns from side `i − 1` to side `i`, with each side's line at its depth there.
@@ -250,8 +301,7 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
         let rule = Corners {
             drawn: given.drawn,
             seats: &seats,
-            thickness: given.thickness,
-            free: given.free,
+            thickness: given.posed.thickness,
             edge_name: &|side| given.edge_name(side),
             panel_name: &|panel| given.name(panel),
         };
@@ -264,18 +314,36 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
         let lines: Vec<[EndLine; 2]> = (0..seats.len())
             .map(|i| both.map(|end| given.flange_line(&rule, &ends, &corners, i, end)))
             .collect();
+        let corner_cuts = given.corner_cuts(&rule, &ends)?;
         let creases = (0..seats.len())
             .map(|i| {
                 let [(from, from_point), (to, to_point)] = both.map(|end| {
                     let corner = corner_at(&corners, seats[i].side, end);
-                    crease_end(&seats[i], end, ends[i][end.index()], lines[i][end.index()].foot, corner)
+                    let stop = corner_at(&corner_cuts, seats[i].side, end).size;
+                    let foot = lines[i][end.index()].foot;
+                    crease_end(&seats[i], end, ends[i][end.index()], foot, corner, stop)
                 });
                 CreaseSpan { from, to, from_point, to_point }
             })
             .collect();
-        let plan = Self { given, seats, ends, corners, lines, creases };
+        let plan = Self { given, seats, ends, corners, corner_cuts, lines, creases };
         plan.check_room()?;
         Ok(plan)
+    }
+
+    /// What is cut where the bend of a flange meets that of a neighbour.
+    fn corner_cut(&self, index: usize, end: FlangeSide) -> CornerCut {
+        match self.ends[index][end.index()] {
+            End::Corner => corner_at(&self.corner_cuts, self.seats[index].side, end),
+            End::Within { .. } | End::WithinOpen { .. } => CornerCut::TEAR,
+        }
+    }
+
+    /// Where the bend of a flange stops at a corner that it shares with a neighbour.
+    fn stop_at(&self, index: usize, end: FlangeSide) -> Point2 {
+        let seat = &self.seats[index];
+        let corner = seat.x_of(corner_at(&self.corners, seat.side, end));
+        seat.at(corner - end.sign() * self.corner_cut(index, end).size, seat.bend.setback)
     }
 
     /// Every flange has some width, and neighbours on one edge leave room for their reliefs.
@@ -284,6 +352,12 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             let (crease, edge_length) = (&self.creases[i], seat.bend.edge_length);
             let (panel, edge) = (self.given.name(seat.panel), self.given.edge_name(seat.side));
             if crease.to - crease.from <= tolerance::SNAP_MM {
+                let needed = [FlangeSide::Left, FlangeSide::Right].map(|end| self.corner_cut(i, end).size);
+                let needed: f64 = needed.iter().sum();
+                let room = crease.to - crease.from + needed;
+                if room > tolerance::SNAP_MM {
+                    return Err(FoldFault::NoRoomForCornerRelief { panel, room, needed });
+                }
                 let taken = edge_length - (crease.to - crease.from);
                 return Err(FoldFault::NoWidth { panel, edge, edge_length, taken });
             }
@@ -305,6 +379,11 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
                 continue;
             }
             let room = self.creases[i].from - self.creases[i + 1].to;
+            if (a.relief.shape == CutShape::Level) != (b.relief.shape == CutShape::Level) {
+                let edge = self.given.edge_name(a.side);
+                let (a, b) = (self.given.name(a.panel), self.given.name(b.panel));
+                return Err(FoldFault::ReliefsDiffer { a, b, edge });
+            }
             let needed = a.relief.width + b.relief.width;
             if room < needed - tolerance::SNAP_MM {
                 let (a, b) = (self.given.name(a.panel), self.given.name(b.panel));
@@ -322,18 +401,39 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
     fn drawn_flange(&self, index: usize) -> Result<Drawn, FoldFault> {
         let [left, right] = self.lines[index];
         let panel = self.seats[index].panel;
-        let posed = self.given.pose.panel(panel);
+        let name = || self.given.name(panel);
+        let posed = self.given.posed.pose.panel(panel);
         let flat = self.seats[index].bend.flat;
-        let mut p = [
-            Point2::new(left.foot, 0.0),
-            Point2::new(right.foot, 0.0),
-            Point2::new(right.foot + right.outward_lean * flat, flat),
-            Point2::new(left.foot - left.outward_lean * flat, flat),
-        ];
+        let tip = self.given.cuts.tip(panel);
+        let [right_tip, left_tip] = match tip {
+            None => [
+                Point2::new(right.foot + right.outward_lean * flat, flat),
+                Point2::new(left.foot - left.outward_lean * flat, flat),
+            ],
+            Some(tip) => [(right, FlangeSide::Right), (left, FlangeSide::Left)]
+                .map(|(line, side)| line.cut_line(side).crossing(tip)),
+        };
+        let mut p = [Point2::new(left.foot, 0.0), Point2::new(right.foot, 0.0), right_tip, left_tip];
+        let seamed = tip.is_some() || self.seats[index].cuts.iter().any(Option::is_some);
+        if seamed {
+            let tip_along = tip.map_or(Vec2::new(-1.0, 0.0), |tip| tip.outward.left());
+            let along = [
+                Vec2::new(1.0, 0.0),
+                right.upwards(FlangeSide::Right),
+                tip_along,
+                -left.upwards(FlangeSide::Left),
+            ];
+            for (i, (role, along)) in FLANGE_ROLES.into_iter().zip(along).enumerate() {
+                let left = (p[(i + 1) % 4] - p[i]).dot(along);
+                if !(left > tolerance::SNAP_MM) {
+                    return Err(FoldFault::SeamTurnsEdge { edge: name().edge(role), left });
+                }
+            }
+        }
         if p[2].x - p[3].x <= tolerance::SNAP_MM {
             let closing = -(left.outward_lean + right.outward_lean);
             let meet_at = (right.foot - left.foot) / closing;
-            return Err(FoldFault::SidesMeet { panel: self.given.name(panel), flat, meet_at });
+            return Err(FoldFault::SidesMeet { panel: name(), flat, meet_at });
         }
         for (corner, &[x, y]) in p.iter_mut().zip(&posed.corner_shifts) {
             *corner = *corner + Vec2::new(x, y);
@@ -342,12 +442,29 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
         Ok(Drawn { sides: (0..4).map(side).collect(), crease: Some(self.creases[index]) })
     }
 
+    /// The flange that shares the corner at the left end of this one's edge.
+    fn next_at_corner(&self, index: usize) -> Option<usize> {
+        let next_side = (self.seats[index].side + 1) % self.corners.len();
+        let next = self.seats.iter().position(|s| s.side == next_side)?;
+        let both = [self.ends[index][FlangeSide::Left.index()], self.ends[next][FlangeSide::Right.index()]];
+        (both == [End::Corner; 2]).then_some(next)
+    }
+
+    /// Where the first side begins: at the corner, or where a relief cut there ends.
+    fn outline_start(&self) -> Point2 {
+        let first = self.seats.iter().position(|s| s.side == 0);
+        match first.filter(|&i| self.corner_cut(i, FlangeSide::Right).size > 0.0) {
+            Some(first) => self.stop_at(first, FlangeSide::Right),
+            None => self.corners[0],
+        }
+    }
+
     /// The panel's outline with creases and reliefs.
     fn contour(&self, labels: &mut Labels) -> Result<Contour, FoldFault> {
         let given = &self.given;
-        let panel = &given.skeleton.panels()[given.id.index()];
+        let panel = &given.posed.skeleton.panels()[given.id.index()];
         let roles = panel.edge_roles();
-        let mut path = Path::from(self.corners[0]);
+        let mut path = Path::from(self.outline_start());
         for (index, side) in given.drawn.sides.iter().enumerate() {
             let end = self.corners[(index + 1) % self.corners.len()];
             if let (0, Some(crease)) = (index, given.drawn.crease) {
@@ -360,9 +477,24 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             }
             let edge = labels.tag(EdgeLabel::Edge(panel.name.edge(roles[side.edge])));
             let mut on_drawn_line = true;
-            for (i, seat) in self.seats.iter().enumerate().filter(|(_, s)| s.side == index) {
-                let ([left, right], crease) = (self.ends[i], &self.creases[i]);
-                let relief = labels.tag(EdgeLabel::Relief(given.name(seat.panel)));
+            let on_side: Vec<usize> =
+                (0..self.seats.len()).filter(|&i| self.seats[i].side == index).collect();
+            for (place, &i) in on_side.iter().enumerate() {
+                let (seat, [left, right], crease) = (&self.seats[i], self.ends[i], &self.creases[i]);
+                let relief = match seat.relief.shape {
+                    // Nothing is cut beside the bend: the edge keeps its name.
+                    CutShape::Level => edge,
+                    CutShape::Square | CutShape::Round => {
+                        labels.tag(EdgeLabel::Relief(given.name(seat.panel)))
+                    }
+                };
+                let before = place.checked_sub(1).map(|k| &self.seats[on_side[k]]);
+                if let Some(before) = before.filter(|_| seat.relief.shape == CutShape::Level) {
+                    // The stretch between two bends lies at the start of the deeper one.
+                    let level = before.bend.setback.max(seat.bend.setback);
+                    path.line_to(before.at(self.creases[on_side[place - 1]].from, level), edge);
+                    path.line_to(seat.at(crease.to, level), edge);
+                }
                 path.relief(seat, FlangeSide::Right, right, crease.to, edge, relief);
                 path.line_to(crease.to_point, relief);
                 path.line_to(
@@ -371,8 +503,17 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
                 );
                 path.relief(seat, FlangeSide::Left, left, crease.from, edge, relief);
                 on_drawn_line = matches!(left, End::Within { .. });
-                if !on_drawn_line {
-                    path.line_to(end, relief);
+                if on_drawn_line || place + 1 < on_side.len() {
+                    continue;
+                }
+                let cut = self.corner_cut(i, FlangeSide::Left);
+                match self.next_at_corner(i).filter(|_| cut.size > 0.0) {
+                    Some(next) => {
+                        let stops =
+                            [self.stop_at(i, FlangeSide::Left), self.stop_at(next, FlangeSide::Right)];
+                        path.corner(cut, end, stops, relief);
+                    }
+                    None => path.line_to(end, relief),
                 }
             }
             if on_drawn_line {
@@ -400,11 +541,14 @@ impl Given<'_, '_> {
         end: FlangeSide,
     ) -> EndLine {
         let seat = &rule.seats[index];
-        let taper = seat.asked(end).taper.evaluate(self.free);
+        if let Some(line) = seat.cuts[end.index()] {
+            return line;
+        }
+        let taper = seat.taper(end).evaluate(self.posed.free);
         let outward_lean = -maths::tan(taper * (maths::PI / 180.0));
         if self.carries_flange(seat.panel, end) {
             // A side that is bent itself stays as drawn, so that its own flange stands where it was asked for.
-            let foot = self.pose.panel(seat.panel).corners[end.index()][0];
+            let foot = self.posed.pose.panel(seat.panel).corners[end.index()][0];
             return EndLine { foot, outward_lean };
         }
         match ends[index][end.index()] {
@@ -427,15 +571,40 @@ impl Given<'_, '_> {
         }
     }
 
+    /// What is cut at each corner: where two bends meet that say so, what they ask for, the larger size of the
+    /// two; nothing elsewhere.
+    fn corner_cuts(&self, rule: &Corners<'_, '_>, ends: &[[End; 2]]) -> Result<Vec<CornerCut>, FoldFault> {
+        let count = self.drawn.sides.len();
+        let meeting = |side: usize, end: FlangeSide| {
+            rule.seat_at(side, end).filter(|&i| ends[i][end.index()] == End::Corner).map(|i| &rule.seats[i])
+        };
+        let cut = |after: usize| {
+            let before = meeting((after + count - 1) % count, FlangeSide::Left);
+            let Some((a, b)) = before.zip(meeting(after, FlangeSide::Right)) else {
+                return Ok(CornerCut::TEAR);
+            };
+            match (a.corner, b.corner) {
+                (Some(own), Some(other)) if own.shape != other.shape => {
+                    let (a, b) = (a.panel.min(b.panel), a.panel.max(b.panel));
+                    Err(FoldFault::CornerReliefsDiffer { a: self.name(a), b: self.name(b) })
+                }
+                (Some(own), Some(other)) => Ok(CornerCut { size: own.size.max(other.size), ..own }),
+                (own, other) => Ok(own.or(other).unwrap_or(CornerCut::TEAR)),
+            }
+        };
+        (0..count).map(cut).collect()
+    }
+
     fn carries_flange(&self, panel: PanelId, end: FlangeSide) -> bool {
         let role = match end {
             FlangeSide::Right => "right",
             FlangeSide::Left => "left",
         };
-        let wanted = self.skeleton.panels()[panel.index()].edge_index(role);
-        self.skeleton.panels().iter().any(|p| {
+        let skeleton = self.posed.skeleton;
+        let wanted = skeleton.panels()[panel.index()].edge_index(role);
+        skeleton.panels().iter().any(|p| {
             matches!(p.source, Source::Flange { parent, edge, .. }
-                if self.skeleton.root(parent) == panel && Some(edge) == wanted)
+                if skeleton.root(parent) == panel && Some(edge) == wanted)
         })
     }
 
@@ -453,35 +622,42 @@ impl Given<'_, '_> {
         if !met || other.flange.side != seat.flange.side {
             return None;
         }
-        let gap = |s: &Seat<'_>| s.flange.corner_gap.evaluate(self.free);
-        let line = seam(
-            self.pose.panel(seat.panel).placement,
-            self.pose.panel(other.panel).placement,
-            end,
-            inner_face_depth(seat.flange.side, self.thickness),
-            gap(seat).max(gap(other)),
-        )?;
+        let gap = |s: &Seat<'_>| s.flange.corner_gap.evaluate(self.posed.free);
+        let sheet_end = |panel: PanelId, end: FlangeSide| SheetEnd {
+            frame: self.posed.pose.panel(panel).placement,
+            inward: Vec2::new(-end.sign(), 0.0),
+            thickness: self.posed.thickness,
+        };
+        let ends = [sheet_end(seat.panel, end), sheet_end(other.panel, end.opposite())];
+        let line = meet(&ends[0], &ends[1], gap(seat).max(gap(other))).ok()?.end_line(end);
         Some((line, seat.bend.inside_radius.max(other.bend.inside_radius)))
     }
 }
 
-/// The panel's corner at an end of a side.
-fn corner_at(corners: &[Point2], side: usize, end: FlangeSide) -> Point2 {
+/// What belongs to the panel's corner at an end of a side.
+fn corner_at<T: Copy>(corners: &[T], side: usize, end: FlangeSide) -> T {
     match end {
         FlangeSide::Right => corners[side],
         FlangeSide::Left => corners[(side + 1) % corners.len()],
     }
 }
 
-/// Where a bend ends: at the panel's corner, at the relief, or where the flange's own side begins if that
+/// Where a bend ends: at the panel's corner or `stop` mm before it, at the relief, or where the flange's own side begins if that
 /// comes first; with the point in the panel's frame.
-fn crease_end(seat: &Seat<'_>, side: FlangeSide, end: End, foot: f64, corner: Point2) -> (f64, Point2) {
+fn crease_end(
+    seat: &Seat<'_>,
+    side: FlangeSide,
+    end: End,
+    foot: f64,
+    corner: Point2,
+    stop: f64,
+) -> (f64, Point2) {
     let bare = match end {
-        End::Corner => seat.x_of(corner),
+        End::Corner => seat.x_of(corner) - side.sign() * stop,
         End::Within { x } | End::WithinOpen { x } => x,
     };
     let cut_short = (bare - foot) * side.sign() > tolerance::SNAP_MM;
-    if end == End::Corner && !cut_short {
+    if end == End::Corner && stop <= 0.0 && !cut_short {
         return (bare, corner);
     }
     let x = if cut_short { foot } else { bare };

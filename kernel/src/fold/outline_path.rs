@@ -4,13 +4,12 @@
 //! next one starts where the last one ended.
 
 use crate::geom::{ArcTurn, Contour, Point2, Segment, Tag};
-use crate::history::feature::ReliefShape;
 use crate::quantity::tolerance;
 
 use super::FoldFault;
 use super::bend_ends::End;
 use super::corner_seam::FlangeSide;
-use super::seat::Seat;
+use super::seat::{CornerCut, CornerShape, CutShape, Seat};
 
 /// An outline on the way.
 pub(super) struct Path {
@@ -58,7 +57,7 @@ impl Path {
         let far_x = crease_x + side.sign() * size.width;
         match end {
             End::Corner => {}
-            // The panel's corner lies at the relief's bottom.
+            // The edge beside the bend lies at the relief's bottom.
             End::WithinOpen { .. } => self.line_to(seat.at(crease_x, bottom), tag),
             End::Within { .. } => {
                 let (first, last) = match side {
@@ -69,11 +68,11 @@ impl Path {
                     self.line_to(seat.at(first, 0.0), edge);
                 }
                 match size.shape {
-                    ReliefShape::Square => {
+                    CutShape::Square | CutShape::Level => {
                         self.line_to(seat.at(first, bottom), tag);
                         self.line_to(seat.at(last, bottom), tag);
                     }
-                    ReliefShape::Round => {
+                    CutShape::Round => {
                         let straight = bottom - 0.5 * size.width;
                         self.line_to(seat.at(first, straight), tag);
                         let centre = seat.at(0.5 * (first + last), straight);
@@ -85,6 +84,23 @@ impl Path {
                 if side == FlangeSide::Left {
                     self.line_to(seat.at(last, 0.0), tag);
                 }
+            }
+        }
+    }
+
+    /// What is cut out at a corner where two bends meet, from where the one bend stops to where the next one
+    /// begins, both at the cut's size from the corner.
+    pub(super) fn corner(&mut self, cut: CornerCut, corner: Point2, [from, to]: [Point2; 2], tag: Tag) {
+        self.line_to(from, tag);
+        match cut.shape {
+            CornerShape::Square => {
+                self.line_to(from + (to - corner), tag);
+                self.line_to(to, tag);
+            }
+            CornerShape::Round => self.push(Segment::arc(self.at, to, corner, ArcTurn::Right, tag)),
+            CornerShape::Uncut => {
+                self.line_to(corner, tag);
+                self.line_to(to, tag);
             }
         }
     }

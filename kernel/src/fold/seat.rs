@@ -6,12 +6,12 @@
 use crate::dimension::BendPose;
 use crate::geom::{Point2, Segment, Vec2};
 use crate::history::Number;
-use crate::history::feature::{Flange, FlangeEnd, ReliefShape};
+use crate::history::feature::{CornerRelief, Flange, NotchSize, Relief};
 use crate::ident::PanelId;
 use crate::quantity::tolerance;
 
 use super::CreaseSpan;
-use super::corner_seam::FlangeSide;
+use super::corner_seam::{EndLine, FlangeSide};
 
 /// Smallest relief width in mm. Source: fabrication-service guideline `width ≥ max(t, 0.030 in)`.
 const RELIEF_WIDTH_MM: f64 = 0.762;
@@ -40,12 +40,48 @@ pub(super) struct Side {
     pub(super) piece: Segment,
 }
 
-/// Sizes of the relief beside a bend, in mm.
+/// The cut beside a bend that ends within its edge, in mm.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct ReliefSize {
-    pub(super) shape: ReliefShape,
+pub(super) struct ReliefCut {
+    pub(super) shape: CutShape,
     pub(super) width: f64,
+    /// Beyond the line where the bend starts.
     pub(super) depth: f64,
+}
+
+/// How the cut beside a bend looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum CutShape {
+    /// A notch with two square corners; a tear is a very narrow one.
+    Square,
+    /// A notch that ends in a half circle.
+    Round,
+    /// No notch: the edge beside the bend lies at the bend's start.
+    Level,
+}
+
+/// What is done at a corner where two bends meet, with its size in mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct CornerCut {
+    pub(super) shape: CornerShape,
+    /// How far both bends stop short of their common corner.
+    pub(super) size: f64,
+}
+
+impl CornerCut {
+    /// The bends meet in a point.
+    pub(super) const TEAR: Self = Self { shape: CornerShape::Uncut, size: 0.0 };
+}
+
+/// What the panel loses at a corner where two bends meet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum CornerShape {
+    /// A rhombus along both bends; a square at a right angle.
+    Square,
+    /// A circle about the corner.
+    Round,
+    /// Nothing.
+    Uncut,
 }
 
 /// One flange on a side of a panel.
@@ -56,12 +92,19 @@ pub(super) struct Seat<'h> {
     /// Index of the side it stands on.
     pub(super) side: usize,
     pub(super) bend: BendPose<f64>,
-    pub(super) relief: ReliefSize,
+    pub(super) relief: ReliefCut,
+    /// What the flange asks for where its bend meets a neighbour's; none to follow the neighbour.
+    pub(super) corner: Option<CornerCut>,
+    /// Cuts of its left and right side by seams.
+    pub(super) cuts: [Option<EndLine>; 2],
+    /// How far the bend was asked to stop short of the drawn edge's left and right end, in mm.
+    pub(super) insets: [f64; 2],
 }
 
 impl<'h> Seat<'h> {
-    /// Default relief: width `max(t, 0.762 mm)` (fabrication-service guideline), depth `t + r` past the start
-    /// of the bend (common practice, no source).
+    /// A flange without seams. Reliefs by rule: width `max(t, 0.762 mm)` (fabrication-service guideline),
+    /// depth `t + r` past the start of the bend (common practice, no source); at corners `t + r`, at least
+    /// 0.762 mm (the same depth for both bends).
     pub(super) fn new(
         panel: PanelId,
         flange: &'h Flange,
@@ -70,17 +113,43 @@ impl<'h> Seat<'h> {
         thickness: f64,
         free: &[f64],
     ) -> Self {
-        let size = |number: &Option<Number>, rule: f64| number.as_ref().map_or(rule, |n| n.evaluate(free));
-        let width = size(&flange.relief.width, thickness.max(RELIEF_WIDTH_MM));
-        let depth = size(&flange.relief.depth, (thickness + bend.inside_radius).max(0.5 * width));
-        Self { panel, flange, side, bend, relief: ReliefSize { shape: flange.relief.shape, width, depth } }
+        let size = |number: Option<&Number>, rule: f64| number.map_or(rule, |n| n.evaluate(free));
+        let notch = |shape, asked: &NotchSize| {
+            let width = size(asked.width.as_ref(), thickness.max(RELIEF_WIDTH_MM));
+            let depth = size(asked.depth.as_ref(), (thickness + bend.inside_radius).max(0.5 * width));
+            ReliefCut { shape, width, depth }
+        };
+        let slit = |shape| ReliefCut { shape, width: tolerance::TEAR_MM, depth: 0.0 };
+        let relief = match &flange.relief {
+            Relief::Square(asked) => notch(CutShape::Square, asked),
+            Relief::Round(asked) => notch(CutShape::Round, asked),
+            Relief::Tear => slit(CutShape::Square),
+            Relief::None => slit(CutShape::Level),
+        };
+        let corner = flange.corner_relief.as_ref().map(|asked| {
+            let rule = (thickness + bend.inside_radius).max(RELIEF_WIDTH_MM);
+            let by = |shape, asked: &Option<Number>| CornerCut { shape, size: size(asked.as_ref(), rule) };
+            match asked {
+                CornerRelief::Square(asked) => by(CornerShape::Square, asked),
+                CornerRelief::Round(asked) => by(CornerShape::Round, asked),
+                CornerRelief::None(asked) => by(CornerShape::Uncut, asked),
+                CornerRelief::Tear => CornerCut::TEAR,
+            }
+        });
+        let insets = [&flange.left, &flange.right].map(|end| end.inset.evaluate(free));
+        Self { panel, flange, side, bend, relief, corner, cuts: [None; 2], insets }
     }
 
-    /// What was asked for at one end.
-    pub(super) fn asked(&self, end: FlangeSide) -> &'h FlangeEnd {
+    /// How far the bend was asked to stop short of one end of the drawn edge, in mm.
+    pub(super) fn inset(&self, end: FlangeSide) -> f64 {
+        self.insets[end.index()]
+    }
+
+    /// Angle in degrees by which the side at one end leans inwards.
+    pub(super) fn taper(&self, end: FlangeSide) -> &'h Number {
         match end {
-            FlangeSide::Left => &self.flange.left,
-            FlangeSide::Right => &self.flange.right,
+            FlangeSide::Left => &self.flange.left.taper,
+            FlangeSide::Right => &self.flange.right.taper,
         }
     }
 
@@ -92,12 +161,17 @@ impl<'h> Seat<'h> {
         }
     }
 
+    /// How far this x lies from one end of the drawn edge, along the edge inwards, in mm.
+    pub(super) fn inset_of_x(&self, end: FlangeSide, x: f64) -> f64 {
+        match end {
+            FlangeSide::Left => x,
+            FlangeSide::Right => self.bend.edge_length - x,
+        }
+    }
+
     /// How far a point lies from one end of the drawn edge, along the edge inwards, in mm.
     pub(super) fn inset_of(&self, end: FlangeSide, p: Point2) -> f64 {
-        match end {
-            FlangeSide::Left => self.x_of(p),
-            FlangeSide::Right => self.bend.edge_length - self.x_of(p),
-        }
+        self.inset_of_x(end, self.x_of(p))
     }
 
     /// The point at this x and depth inwards of the drawn edge, in the panel's frame.

@@ -6,15 +6,15 @@
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Pose, Skeleton, Source};
 use crate::geom::{Contour, Motion2, Point2, Region, Segment, Tag, Vec2};
-use crate::history::feature::{Cutout, Feature, FoldSide, Reach};
+use crate::history::feature::{Feature, FoldSide, Reach};
 use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
 
+use super::across::BlankCut;
 use super::{
-    EdgeLabel, FoldFault, Form, Labels, across, bump, corner_break, creases, held_width, opening, outline,
-    parting,
+    EdgeLabel, FoldFault, Form, Labels, bump, corner_break, creases, held_width, opening, outline, parting,
 };
 
 /// Panels and bends of one part.
@@ -244,16 +244,12 @@ pub fn build(
         origins: history.features_with_ids().map(|(id, _)| history.origin(id)).collect(),
     };
     let of_panel = |id: PanelId| history.origin(skeleton.panels()[id.index()].feature);
+    let thickness = sheet.thickness.length().to_mm();
     let outlines =
-        outline::outlines(skeleton, pose, free, sheet.thickness.length().to_mm(), &mut tree.labels).map_err(
-            |faults| {
-                let about = |id, fault: &FoldFault| {
-                    fault.flange().and_then(|name| skeleton.find(name).ok()).unwrap_or(id)
-                };
-                let found = faults.into_iter().map(|(id, fault)| fault.diagnose(of_panel(about(id, &fault))));
-                found.collect::<Vec<_>>()
-            },
-        )?;
+        outline::outlines(skeleton, pose, free, thickness, &mut tree.labels).map_err(|faults| {
+            let found = faults.into_iter().map(|(feature, fault)| fault.diagnose(history.origin(feature)));
+            found.collect::<Vec<_>>()
+        })?;
     for (index, (panel, outline)) in skeleton.panels().iter().zip(outlines).enumerate() {
         let id = PanelId::new(index);
         let bend = bend_of(panel, id, pose, sheet, &outline, &mut tree.labels)
@@ -267,7 +263,7 @@ pub fn build(
         });
         tree.bends.extend(bend);
     }
-    let mut faults = Vec::new();
+    let (mut faults, mut across) = (Vec::new(), Vec::new());
     for (id, entry) in history.features_with_ids() {
         let done = match &entry.feature {
             Feature::BasePanel(_)
@@ -279,13 +275,22 @@ pub fn build(
             // Forms come last: they keep clear of whatever the panels have lost.
             | Feature::Bump(_)
             | Feature::BumpChange(_)
+            | Feature::Seam(_) => Ok(()),
             // Made below, once lines have parted the panels.
-            | Feature::Cutout(Cutout { reach: Reach::Blank, .. }) => Ok(()),
+            Feature::Cutout(cutout) if cutout.reach == Reach::Blank => {
+                let tag = tree.labels.tag(EdgeLabel::Opening(id));
+                opening::Drawn::new(&tree.panels, skeleton, pose, free, cutout, tag).map(|drawn| {
+                    let root = skeleton.root(drawn.panel);
+                    let panel = cutout.panel.clone();
+                    across.push(BlankCut { feature: id, tag, panel, root, openings: drawn.in_flat });
+                })
+            }
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
             Feature::CornerBreak(corners) => {
-                corner_break::apply(&mut tree.panels, &mut tree.labels, skeleton, free, id, corners)
+                let FoldTree { panels, labels, origins, .. } = &mut tree;
+                corner_break::apply(panels, labels, origins, skeleton, free, id, corners)
             }
         };
         if let Err(fault) = done {
@@ -300,13 +305,12 @@ pub fn build(
         parting::part(&mut tree.panels, &mut tree.bends, &mut tree.labels, skeleton, pose, history)
             .map_err(|fault| vec![fault])?;
     }
-    let crossed = across::any(history);
-    if crossed {
-        let flat = tree.flat_motions();
-        let given = (skeleton, pose, free, history);
-        across::cut_all(&mut tree.panels, &mut tree.bends, &mut tree.labels, given, &flat)?;
+    let flat = tree.flat_motions();
+    for cut in &across {
+        cut.make(&mut tree.panels, &mut tree.bends, &mut tree.labels, &flat)
+            .map_err(|fault| vec![fault.diagnose(history.origin(cut.feature))])?;
     }
-    if parted || crossed {
+    if parted || !across.is_empty() {
         creases::join(&mut tree.panels, &mut tree.bends, &mut tree.labels, &of_panel)
             .map_err(|fault| vec![fault])?;
     }

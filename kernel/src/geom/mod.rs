@@ -7,6 +7,7 @@
 
 mod arrangement;
 mod boolean;
+mod clearance;
 mod containment;
 mod contour;
 mod crossing;
@@ -26,6 +27,7 @@ mod segment;
 mod space;
 
 pub use boolean::{BooleanError, clip_to_left, difference, intersection, union};
+pub use clearance::clear_of_outlines;
 pub use containment::{Nesting, Place, RegionLocator, nesting, place_in_contour, place_in_region};
 pub use contour::{Contour, ContourError};
 pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, nearer_than};

@@ -5,6 +5,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::stock::ClearanceFit;
+
 use super::{Number, RelationEntry};
 
 /// A closed outline.
@@ -64,17 +66,55 @@ pub enum Shape {
         /// Direction of the length in degrees from the panel's x.
         direction: Number,
     },
+    /// The clearance hole of a bolt after ISO 273, about the origin.
+    BoltHole {
+        /// Thread size, for example `M6`.
+        bolt: String,
+        /// How much room is left to the bolt.
+        #[serde(with = "SavedFit")]
+        fit: ClearanceFit,
+    },
+    /// A slot with round ends, as wide as the clearance hole of a bolt, centred on the origin.
+    BoltSlot {
+        /// Thread size, for example `M6`.
+        bolt: String,
+        /// How much room is left to the bolt across the slot.
+        #[serde(with = "SavedFit")]
+        fit: ClearanceFit,
+        /// Length over both round ends in mm.
+        length: Number,
+        /// Direction of the length in degrees from the panel's x.
+        direction: Number,
+    },
     /// Any closed outline, in its own coordinates.
     Outline(Profile),
 }
 
+/// How a fit is saved.
+#[derive(Serialize, Deserialize)]
+#[serde(remote = "ClearanceFit", rename_all = "snake_case")]
+enum SavedFit {
+    Fine,
+    Medium,
+    Coarse,
+}
+
 impl Shape {
+    /// The thread size and the fit, if the opening is made for a bolt.
+    #[must_use]
+    pub fn bolt(&self) -> Option<(&str, ClearanceFit)> {
+        match self {
+            Self::BoltHole { bolt, fit } | Self::BoltSlot { bolt, fit, .. } => Some((bolt, *fit)),
+            Self::Circle { .. } | Self::Slot { .. } | Self::Outline(_) => None,
+        }
+    }
+
     /// The outline, if it is one that was drawn.
     #[must_use]
     pub fn profile(&self) -> Option<&Profile> {
         match self {
             Self::Outline(profile) => Some(profile),
-            Self::Circle { .. } | Self::Slot { .. } => None,
+            Self::Circle { .. } | Self::Slot { .. } | Self::BoltHole { .. } | Self::BoltSlot { .. } => None,
         }
     }
 }

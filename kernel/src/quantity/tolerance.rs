@@ -13,6 +13,14 @@ pub const DUST_AREA_MM2: f64 = 1e-6;
 /// single-precision files tell apart at 10 m (1e-3 mm).
 pub const LEAST_GAP_MM: f64 = 0.01;
 
+/// Width of the slit that stands for a tear, in mm: a line to whoever bends, yet two edges to every reader of
+/// files, and above what single-precision files tell apart at 10 m (1e-3 mm).
+pub const TEAR_MM: f64 = 0.01;
+
+/// Zones of the folded part that reach into each other by less only touch, in mm: a tenth of what a press
+/// brake repeats (common practice, no source), and far above the rounding of coordinates.
+pub const COLLISION_MM: f64 = 0.01;
+
 /// A dimension counts as held when it is this near to what was asked, in mm.
 pub const HELD_MM: f64 = 1e-6;
 

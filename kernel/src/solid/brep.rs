@@ -11,7 +11,7 @@ use std::ops::Range;
 
 use thiserror::Error;
 
-use crate::fold::StripMap;
+use crate::fold::{Ring, StripMap};
 use crate::geom::{Placement, Segment, Tag, Vec3};
 use crate::ident::{BendId, EdgeId, VertexId};
 use crate::quantity::{maths, tolerance};
@@ -42,6 +42,9 @@ pub struct Edge {
     pub curve: Curve3,
     /// What it lies over, if it belongs to a cut through a bend.
     pub over: Option<OverStrip>,
+    /// Radius in mm by whose circle it is cut into chords, if not by its own: edges that face each other
+    /// across a form have the same number of chords.
+    pub(super) chord_radius: Option<f64>,
 }
 
 /// A piece of a bend's flat strip.
@@ -109,6 +112,25 @@ pub enum Surface3 {
         /// Radius in mm, above zero.
         radius: f64,
     },
+    /// A cone about the axis along a frame's `n`.
+    Cone {
+        /// Axis along `n`, towards which the radius grows; angles count from `x`.
+        frame: Placement<f64>,
+        /// Radius in mm at the frame's origin, above zero.
+        radius: f64,
+        /// Angle in rad between axis and surface.
+        half_angle: f64,
+    },
+    /// A torus about the axis along a frame's `n`. Where the tube is thicker than the ring, only the sheet
+    /// that is farther from the axis is meant.
+    Torus {
+        /// Axis along `n` through the centre; angles count from `x`.
+        frame: Placement<f64>,
+        /// Radius in mm of the circle on which the tube's centre runs, above zero.
+        ring_radius: f64,
+        /// Radius in mm of the tube, above zero.
+        tube_radius: f64,
+    },
     /// The lines along the sheet's normal through a cut that crosses a bend.
     Rolled {
         /// The cut in strip coordinates, run with the metal to its left.
@@ -161,7 +183,8 @@ pub struct Face {
     /// The surface it is a piece of.
     pub surface: Surface3,
     /// Whether the surface's own normal points out of the metal. That of a plane is its frame's `n`; that of
-    /// a cylinder points away from the axis; that of a rolled cut always points out.
+    /// a cylinder or cone points away from the axis, that of a torus away from the middle of its tube; that of
+    /// a rolled cut always points out.
     pub outward: Sense,
     /// The zone it belongs to.
     pub zone: Zone,
@@ -186,6 +209,14 @@ pub enum FacePart {
         /// How many edges it has on the outer face.
         lower: u32,
     },
+    /// A face of a form. Its loop runs down the cross-section, along the piece, up again and back; on the
+    /// outer face of the sheet the other way.
+    Form {
+        /// The face of the sheet.
+        side: Surface,
+        /// Which part of the cross-section.
+        ring: Ring,
+    },
 }
 
 impl FacePart {
@@ -196,6 +227,7 @@ impl FacePart {
             Self::Inner => Surface::Inner,
             Self::Outer => Surface::Outer,
             Self::Cut { .. } => Surface::Cut,
+            Self::Form { side, .. } => side,
         }
     }
 }
@@ -207,6 +239,10 @@ pub struct FaceCounts {
     pub planes: usize,
     /// Cylinders.
     pub cylinders: usize,
+    /// Cones.
+    pub cones: usize,
+    /// Tori.
+    pub tori: usize,
     /// Cuts that cross a bend at a slant or in an arc.
     pub rolled: usize,
 }
@@ -215,7 +251,7 @@ impl FaceCounts {
     /// All faces.
     #[must_use]
     pub fn total(self) -> usize {
-        self.planes + self.cylinders + self.rolled
+        self.planes + self.cylinders + self.cones + self.tori + self.rolled
     }
 }
 
@@ -306,6 +342,8 @@ impl Brep {
             match face.surface {
                 Surface3::Plane(_) => counts.planes += 1,
                 Surface3::Cylinder { .. } => counts.cylinders += 1,
+                Surface3::Cone { .. } => counts.cones += 1,
+                Surface3::Torus { .. } => counts.tori += 1,
                 Surface3::Rolled { .. } => counts.rolled += 1,
             }
         }
@@ -405,7 +443,26 @@ impl Surface3 {
                 let out = p - frame.origin;
                 ((out - frame.n.times(out.dot(frame.n))).length() - radius).abs()
             }
-            Self::Rolled { piece, map } => piece.distance_to(map.unrolled(p)),
+            Self::Cone { frame, radius, half_angle } => {
+                let local = frame.coordinates(p);
+                let (sin, cos) = maths::sin_cos(*half_angle);
+                ((maths::hypot(local.x, local.y) - radius) * cos - local.z * sin).abs()
+            }
+            Self::Torus { frame, ring_radius, tube_radius } => {
+                let local = frame.coordinates(p);
+                let out = maths::hypot(local.x, local.y) - ring_radius;
+                (maths::hypot(out, local.z) - tube_radius).abs()
+            }
+            Self::Rolled { piece, map } => {
+                let at = map.unrolled(p);
+                let from_axis = p - map.axis_point(at.x);
+                if map.angle() > 0.0 && from_axis.length() <= tolerance::SNAP_MM {
+                    // The axis of a bend without radius lies under every y.
+                    let bounds = piece.bounding_box();
+                    return (bounds.min.x - at.x).max(at.x - bounds.max.x).max(0.0);
+                }
+                piece.distance_to(at)
+            }
         }
     }
 }

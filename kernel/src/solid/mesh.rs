@@ -6,7 +6,7 @@ use thiserror::Error;
 
 use crate::geom::Vec3;
 use crate::history::PanelName;
-use crate::ident::{BendId, PanelId};
+use crate::ident::{BendId, FormId, PanelId};
 
 /// A closed triangle mesh in mm.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,6 +35,8 @@ pub enum Zone {
     Panel(PanelId),
     /// A bend.
     Bend(BendId),
+    /// A form.
+    Form(FormId),
 }
 
 /// A surface of a zone.

@@ -12,7 +12,7 @@ use crate::geom::{Curve, Place, Placement, Point2, RegionLocator, Segment, Vec2,
 use crate::ident::{BendId, EdgeId, VertexId};
 use crate::quantity::tolerance;
 
-use super::brep::{self, Brep, Curve3, FacePart, OverStrip, Sense, Surface3, Use};
+use super::brep::{self, Brep, CircleArc, Curve3, FacePart, OverStrip, Sense, Surface3, Use};
 use super::triangles::{triangulate, untied};
 use super::{Face, Mesh, MeshFault, Surface, Zone};
 
@@ -39,6 +39,7 @@ pub fn mesh(tree: &FoldTree, brep: &Brep, chord_tolerance: f64) -> Result<Mesh, 
     while let Some(face) = faces.next() {
         match face.part {
             FacePart::Cut { lower, .. } => meshing.cut(face, lower as usize),
+            FacePart::Form { side, .. } => meshing.patch(face, side),
             FacePart::Inner => match faces.as_slice().first() {
                 Some(below) if below.part == FacePart::Outer && below.zone == face.zone => {
                     faces.next();
@@ -91,7 +92,8 @@ impl Meshing<'_> {
             match (&edge.over, &edge.curve) {
                 (Some(over), _) => self.band_shares(over, chord_tolerance, &mut shares),
                 (None, Curve3::Circle(arc)) => {
-                    let chords = chords_for_arc(arc.radius, arc.sweep, chord_tolerance);
+                    let radius = edge.chord_radius.unwrap_or(arc.radius);
+                    let chords = chords_for_arc(radius, arc.sweep, chord_tolerance);
                     #[expect(clippy::cast_precision_loss, reason = "a small number of chords")]
                     shares.extend((1..chords).map(|i| i as f64 / chords as f64));
                 }
@@ -282,6 +284,67 @@ impl Meshing<'_> {
         }
     }
 
+    /// A face of a form: a grid between the points of its four edges.
+    fn patch(&mut self, face: &brep::Face, side: Surface) {
+        let Some(&[a, b, c, d]) = self.brep.loops(face).next() else { return };
+        // Down the cross-section at the start, along the foot's side, down at the end, along the top's side.
+        let [down, low, far, high] = match side {
+            Surface::Inner | Surface::Cut => [a, b, c.reversed(), d.reversed()],
+            Surface::Outer => [d.reversed(), c.reversed(), b, a],
+        };
+        let along = |used: Use| {
+            let mut points = Vec::new();
+            self.points_along(used, |_, v| points.push(v));
+            points.push(vertex_number(self.brep.ends(used)[1]));
+            points
+        };
+        let [down, low, far, high] = [down, low, far, high].map(|used| (along(used), used));
+        let (rows, columns) = (down.0.len(), high.0.len());
+        let at = |v: u32, mesh: &Mesh| mesh.vertices[v as usize];
+        let mut before = high.0.clone();
+        for row in 1..rows {
+            let mut next = vec![down.0[row]];
+            for column in 1..columns - 1 {
+                let point = if row + 1 == rows {
+                    low.0[column]
+                } else {
+                    #[expect(clippy::cast_precision_loss, reason = "a small number of chords")]
+                    let share = column as f64 / (columns - 1) as f64;
+                    let start = at(down.0[row], &self.mesh);
+                    let p = match &self.edge(high.1).curve {
+                        Curve3::Circle(arc) => {
+                            let axis = match high.1.sense {
+                                Sense::Same => arc.axis,
+                                Sense::Reversed => -arc.axis,
+                            };
+                            let centre = arc.centre + axis.times((start - arc.centre).dot(axis));
+                            CircleArc { centre, axis, ..*arc }.point(start, share)
+                        }
+                        Curve3::Line | Curve3::Rolled(_) => {
+                            start
+                                + (at(high.0[columns - 1], &self.mesh) - at(high.0[0], &self.mesh))
+                                    .times(share)
+                        }
+                    };
+                    self.mesh.vertices.push(p);
+                    u32::try_from(self.mesh.vertices.len() - 1).expect("a mesh has fewer than 2^32 vertices")
+                };
+                next.push(point);
+            }
+            next.push(far.0[row]);
+            for column in 0..columns - 1 {
+                let [a, b, c, d] = [before[column], next[column], next[column + 1], before[column + 1]];
+                for [p, q, r] in [[a, b, c], [a, c, d]] {
+                    match side {
+                        Surface::Inner | Surface::Cut => self.face([p, q, r], face.zone, side),
+                        Surface::Outer => self.face([p, r, q], face.zone, side),
+                    }
+                }
+            }
+            before = next;
+        }
+    }
+
     /// The points along one side of a cut, each with its share of the way.
     fn side(
         &self,
@@ -308,19 +371,19 @@ impl Meshing<'_> {
         let Some(leading) = inner.or(outer) else { return Ok(()) };
         match (leading.zone, inner, outer) {
             (Zone::Bend(bend), Some(inner), Some(outer)) if self.ladder(bend, inner, outer) => return Ok(()),
-            (Zone::Bend(_) | Zone::Panel(_), _, _) => {}
+            (Zone::Bend(_) | Zone::Panel(_) | Zone::Form(_), _, _) => {}
         }
         let loops = self.figure(leading);
         let (points, outline) = outline_of(&loops);
         let within = match leading.zone {
-            Zone::Panel(_) => Vec::new(),
+            Zone::Panel(_) | Zone::Form(_) => Vec::new(),
             Zone::Bend(bend) => self.band_edges(bend, &points),
         };
         let filled = fill(&points, &outline, &within);
         let triangles = filled.ok_or_else(|| self.touching(leading.zone))?;
         let leads = match leading.part {
             FacePart::Inner => Surface::Inner,
-            FacePart::Outer | FacePart::Cut { .. } => Surface::Outer,
+            FacePart::Outer | FacePart::Cut { .. } | FacePart::Form { .. } => Surface::Outer,
         };
         for &[a, b, c] in &triangles {
             let [a, b, c] = [a, b, c].map(|i| points[i].vertex);
@@ -345,6 +408,7 @@ impl Meshing<'_> {
         let panel = match zone {
             Zone::Panel(id) => id,
             Zone::Bend(id) => self.tree.bend(id).child,
+            Zone::Form(id) => self.tree.forms()[id.index()].panel,
         };
         MeshFault::ContoursTouch { panel: self.tree.panel(panel).name.clone() }
     }
@@ -365,7 +429,7 @@ impl Meshing<'_> {
             };
             match face.part {
                 FacePart::Inner => run.iter().copied().for_each(&mut add),
-                FacePart::Outer | FacePart::Cut { .. } => {
+                FacePart::Outer | FacePart::Cut { .. } | FacePart::Form { .. } => {
                     run.iter().rev().map(|u| u.reversed()).for_each(&mut add);
                 }
             }
@@ -510,6 +574,10 @@ impl Flat {
                 BandLines::new(meshing.tree, bend, meshing.bands[bend.index()]),
             ),
             Zone::Panel(id) => Self::Panel(meshing.brep.frames[id.index()]),
+            Zone::Form(id) => {
+                let panel = meshing.tree.forms()[id.index()].panel;
+                Self::Panel(meshing.brep.frames[panel.index()])
+            }
         }
     }
 

@@ -5,6 +5,8 @@
 //! format.
 
 pub mod brep;
+mod collision;
+mod forming;
 mod measure;
 mod mesh;
 mod meshing;
@@ -14,6 +16,7 @@ pub mod spline;
 mod triangles;
 
 pub use brep::Brep;
+pub use collision::{Collision, FoldedZone, collisions};
 pub use measure::{Measures, measures};
 pub use mesh::{Face, Mesh, MeshFault, Surface, Zone};
 pub use meshing::mesh;

@@ -6,10 +6,13 @@
 //! bit-equal points, but where a panel has shrunk to a line. A bend without radius has no face
 //! on its inside: what lies over each other there becomes one edge.
 
-use crate::fold::{Bend, EdgeLabel, FoldFractions, FoldTree, StripMap};
+use std::borrow::Cow;
+use std::ops::Range;
+
+use crate::fold::{Bend, EdgeLabel, FoldFractions, FoldTree, Form, StripMap};
 use crate::geom::{ArcTurn, Contour, Curve, Nesting, Placement, Point2, Region, Segment, Vec3, nesting};
 use crate::history::feature::FoldSide;
-use crate::ident::{EdgeId, PanelId, VertexId};
+use crate::ident::{EdgeId, FormId, PanelId, VertexId};
 use crate::quantity::tolerance;
 
 use super::brep::{Brep, CircleArc, Curve3, Edge, FacePart, OverStrip, RolledCurve, Sense, Surface3, Use};
@@ -50,13 +53,28 @@ pub fn brep(tree: &FoldTree, fractions: &FoldFractions) -> Brep {
         }
     }
     for panel in tree.panels() {
-        let posts = sewing.panel_posts(panel.id, &panel.region);
-        let lie = Lie::Flat(sewing.frames[panel.id.index()]);
-        sewing.zone(Zone::Panel(panel.id), &panel.region, &posts, lie, None);
+        let frame = sewing.frames[panel.id.index()];
+        let forms: Vec<(FormId, &Form)> = tree
+            .forms()
+            .iter()
+            .enumerate()
+            .filter(|(_, form)| form.panel == panel.id)
+            .map(|(index, form)| (FormId::new(index), form))
+            .collect();
+        let region = forms
+            .iter()
+            .fold(Cow::Borrowed(&panel.region), |region, (_, form)| Cow::Owned(form.cut_from(&region)));
+        // Each form's foot has been added as the last hole.
+        let feet = region.contours().len() - forms.len()..region.contours().len();
+        let posts = sewing.panel_posts(panel.id, &region, &feet);
+        let feet = sewing.zone(Zone::Panel(panel.id), &region, &posts, Lie::Flat(frame), None, feet);
+        for ((id, form), foot) in forms.into_iter().zip(feet) {
+            sewing.form(id, form, &panel.region, frame, foot);
+        }
     }
     for (bend, strip) in tree.bends().iter().zip(&strips) {
         let lie = if strip.map.angle() > 0.0 { Lie::Rolled(strip.map) } else { Lie::Flat(strip.map.start()) };
-        sewing.zone(Zone::Bend(bend.id), &bend.region, &strip.posts, lie, strip.closed.as_ref());
+        sewing.zone(Zone::Bend(bend.id), &bend.region, &strip.posts, lie, strip.closed.as_ref(), 0..0);
     }
     sewing.brep.frames = sewing.frames;
     sewing.brep
@@ -124,7 +142,7 @@ pub(super) struct ClosedSide {
 
 /// How a zone lies in space.
 #[derive(Clone, Copy)]
-enum Lie {
+pub(super) enum Lie {
     Flat(Placement<f64>),
     Rolled(StripMap),
 }
@@ -133,7 +151,7 @@ enum Lie {
 pub(super) struct Sewing<'a> {
     pub(super) tree: &'a FoldTree,
     pub(super) depths: [f64; 2],
-    brep: Brep,
+    pub(super) brep: Brep,
     posts: Vec<Post>,
     shared: Vec<SharedPosts>,
     frames: Vec<Placement<f64>>,
@@ -173,9 +191,21 @@ impl Sewing<'_> {
         })
     }
 
-    fn panel_posts(&mut self, panel: PanelId, region: &Region) -> Vec<PostId> {
+    /// Posts of contours that meet no bend, on a flat with this frame.
+    pub(super) fn plain_posts(&mut self, contours: &[Contour], frame: Placement<f64>) -> Vec<PostId> {
+        let pieces = contours.iter().flat_map(Contour::segments);
+        pieces.map(|piece| self.post(self.depths.map(|depth| frame.lift(piece.start, depth)))).collect()
+    }
+
+    /// Posts of a panel; contours from `feet` on are those of forms.
+    fn panel_posts(&mut self, panel: PanelId, region: &Region, feet: &Range<usize>) -> Vec<PostId> {
         let mut posts = Vec::new();
-        for contour in region.contours() {
+        let frame = self.frames[panel.index()];
+        for (index, contour) in region.contours().iter().enumerate() {
+            if feet.contains(&index) {
+                posts.extend(self.plain_posts(std::slice::from_ref(contour), frame));
+                continue;
+            }
             let pieces = contour.segments();
             let mut after_crease = self.is_crease(&pieces[pieces.len() - 1]);
             for piece in pieces {
@@ -183,7 +213,6 @@ impl Sewing<'_> {
                 posts.push(if crease || after_crease {
                     self.shared_post(panel, piece.start)
                 } else {
-                    let frame = self.frames[panel.index()];
                     self.post(self.depths.map(|depth| frame.lift(piece.start, depth)))
                 });
                 after_crease = crease;
@@ -289,7 +318,7 @@ impl Sewing<'_> {
     }
 
     pub(super) fn edge(&mut self, ends: [VertexId; 2], curve: Curve3, over: Option<OverStrip>) -> EdgeId {
-        self.brep.edges.push(Edge { ends, curve, over });
+        self.brep.edges.push(Edge { ends, curve, over, chord_radius: None });
         EdgeId::new(self.brep.edges.len() - 1)
     }
 
@@ -338,10 +367,10 @@ impl Sewing<'_> {
         piece: &Segment,
         ends: [PostId; 2],
         side: SheetSide,
-        (zone, lie): (Zone, Lie),
+        (zone, lie, crease): (Zone, Lie, Option<PanelId>),
         run: &mut Vec<Use>,
     ) {
-        if let Some(panel) = self.crease_panel(piece) {
+        if let Some(panel) = crease {
             if self.crease(panel, ends).runs[side.index()].is_empty() {
                 let corners = ends.map(|post| self.corner(post, side));
                 let edge = self.edge(corners, Curve3::Line, None);
@@ -357,21 +386,33 @@ impl Sewing<'_> {
             let corners = ends.map(|post| self.corner(post, side));
             let curve = lie.curve(piece, self.depths[side.index()]);
             let over = match zone {
-                Zone::Panel(_) => None,
+                Zone::Panel(_) | Zone::Form(_) => None,
                 Zone::Bend(bend) => Some(OverStrip { bend, piece: *piece }),
             };
             run.push(Use { edge: self.edge(corners, curve, over), sense: Sense::Same });
         }
     }
 
-    /// All faces of one zone.
-    fn zone(&mut self, zone: Zone, region: &Region, posts: &[PostId], lie: Lie, closed: Option<&ClosedSide>) {
+    /// All faces of one zone. Behind the contours `formed` the sheet goes on in a form: their edges are
+    /// returned, on the inner and on the outer face.
+    pub(super) fn zone(
+        &mut self,
+        zone: Zone,
+        region: &Region,
+        posts: &[PostId],
+        lie: Lie,
+        closed: Option<&ClosedSide>,
+        formed: Range<usize>,
+    ) -> Vec<[Vec<Use>; 2]> {
         let contours = region.contours();
         let next = following(contours);
         // The edges along all pieces on both sides, and where those of each piece begin.
         let mut runs: [Vec<Use>; 2] = [Vec::with_capacity(next.len()), Vec::with_capacity(next.len())];
         let mut begins: Vec<[usize; 2]> = Vec::with_capacity(next.len() + 1);
-        for (index, piece) in contours.iter().flat_map(Contour::segments).enumerate() {
+        let pieces =
+            || contours.iter().enumerate().flat_map(|(at, c)| c.segments().iter().map(move |s| (at, s)));
+        for (index, (at, piece)) in pieces().enumerate() {
+            let crease = if formed.contains(&at) { None } else { self.crease_panel(piece) };
             begins.push([runs[0].len(), runs[1].len()]);
             let ends = [posts[index], posts[next[index]]];
             for side in SheetSide::BOTH {
@@ -379,7 +420,7 @@ impl Sewing<'_> {
                     Some(closed) if closed.side == side => {
                         runs[side.index()].extend_from_slice(&closed.runs[index]);
                     }
-                    _ => self.along(piece, ends, side, (zone, lie), &mut runs[side.index()]),
+                    _ => self.along(piece, ends, side, (zone, lie, crease), &mut runs[side.index()]),
                 }
             }
         }
@@ -415,8 +456,8 @@ impl Sewing<'_> {
                 self.brep.add_face(surface, outward, zone, part, first_loop);
             }
         }
-        for (index, piece) in contours.iter().flat_map(Contour::segments).enumerate() {
-            if self.is_crease(piece) {
+        for (index, (at, piece)) in pieces().enumerate() {
+            if formed.contains(&at) || self.is_crease(piece) {
                 continue;
             }
             let [upper, lower] = [0, 1].map(|side| begins[index][side]..begins[index + 1][side]);
@@ -436,6 +477,12 @@ impl Sewing<'_> {
                 first_loop,
             );
         }
+        formed
+            .map(|contour| {
+                let (from, to) = (firsts[contour], firsts[contour] + contours[contour].segments().len());
+                [0, 1].map(|side| runs[side][begins[from][side]..begins[to][side]].to_vec())
+            })
+            .collect()
     }
 }
 
@@ -474,7 +521,7 @@ fn areas(contours: &[Contour]) -> Vec<Vec<usize>> {
 
 impl Lie {
     /// The curve over a piece, and the sense in which it is run.
-    fn curve(self, piece: &Segment, depth: f64) -> Curve3 {
+    pub(super) fn curve(self, piece: &Segment, depth: f64) -> Curve3 {
         match (self, piece.curve) {
             (Self::Flat(_), Curve::Line) => Curve3::Line,
             (Self::Flat(frame), Curve::Arc { centre, radius, turn }) => Curve3::Circle(CircleArc {
@@ -563,7 +610,7 @@ impl Lie {
 }
 
 /// The frame with these axes, both unit vectors at right angles.
-fn turned(origin: Vec3<f64>, n: Vec3<f64>, x: Vec3<f64>) -> Placement<f64> {
+pub(super) fn turned(origin: Vec3<f64>, n: Vec3<f64>, x: Vec3<f64>) -> Placement<f64> {
     Placement { origin, x, y: n.cross(x), n }
 }
 

@@ -1,12 +1,13 @@
 //! Sheet stock: what a cover is made of, and how it bends.
 //!
-//! Job: thickness, material, gauge numbers, the rule that gives the K-factor, and the bend formulas with
-//! the places lengths are measured from. Invariant: every number carries its unit in a type or a name,
+//! Job: thickness, material, gauge numbers, the rule that gives the K-factor, the bend formulas with the
+//! places lengths are measured from, and the clearance holes of bolts. Invariant: every number carries its unit in a type or a name,
 //! every published number its source; a K-factor always comes from one [`BendRule`].
 //! Must not know: features, panels, the blank, the solver.
 
 mod bend;
 mod bend_rule;
+mod clearance_hole;
 mod gauge;
 mod k_factor;
 mod material;
@@ -22,6 +23,7 @@ pub use bend_rule::{
     BendRule, BendRuleError, DeductionRow, DeductionTable, DeductionTableError, RatioRow, RatioTable,
     RatioTableError,
 };
+pub use clearance_hole::{CLEARANCE_HOLES, ClearanceFit, ClearanceHole, UnknownBolt, clearance_hole};
 pub use gauge::{GaugeError, GaugeSystem};
 pub use k_factor::KFactor;
 pub use material::{Band, MATERIALS, Material, Published, SourceStatus, UnknownMaterial, material};

@@ -2,18 +2,20 @@
 
 use kernel::exchange::history_json;
 use kernel::history::feature::{
-    BreakShape, Bump, BumpChange, BumpSide, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry,
-    Pattern, Reach, XFrom,
+    BreakShape, Bump, BumpChange, BumpSide, CornerBreak, CornerName, CornerRelief, Corners, Cutout, Facing,
+    Feature, FeatureEntry, FillArea, Flange, Neighbour, NotchSize, Pattern, Reach, Relief, Seam, SheetFace,
+    Spacing, XFrom,
 };
 use kernel::history::{
-    BendRuleSpec, EdgeShape, Element, History, Number, PanelName, Profile, ProfileEdge, ProfileRelation,
-    RelationEntry, Shape, ThicknessSpec,
+    BendRuleSpec, EdgeName, EdgeShape, Element, History, Number, PanelName, Profile, ProfileEdge,
+    ProfileRelation, RelationEntry, Shape, ThicknessSpec,
 };
 use kernel::ident::VarId;
 use kernel::regenerate::regenerate;
+use kernel::stock::ClearanceFit;
 use proptest::prelude::*;
 
-use super::sample;
+use super::{parts, sample};
 
 fn entry(name: &str, feature: Feature) -> FeatureEntry {
     FeatureEntry { name: name.to_owned(), feature, span: None }
@@ -70,8 +72,32 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         row_pitch: numbers(),
         staggered: true,
     };
-    let ring =
-        Pattern::Ring { centre: [numbers(), numbers()], diameter: numbers(), count: 6, first: numbers() };
+    let ring = Pattern::Ring {
+        centre: [numbers(), numbers()],
+        diameter: numbers(),
+        count: 6,
+        first: numbers(),
+        span: numbers(),
+        facing: Facing::Outward,
+    };
+    let rows = [Spacing::Count(5), Spacing::Pitch { pitch: numbers(), ends: numbers() }]
+        .map(|spacing| Pattern::Row { from: [numbers(), numbers()], to: [numbers(), numbers()], spacing });
+    let corners = FillArea::Rectangle { from: [numbers(), numbers()], to: [numbers(), numbers()] };
+    let [fill_panel, fill_rectangle] = [FillArea::Panel, corners].map(|area| Pattern::Fill {
+        area,
+        column_pitch: numbers(),
+        row_pitch: numbers(),
+        staggered: true,
+        margin: numbers(),
+    });
+    let bolt_slot = Shape::BoltSlot {
+        bolt: "M8".to_owned(),
+        fit: ClearanceFit::Coarse,
+        length: numbers(),
+        direction: numbers(),
+    };
+    let bolt_hole = |fit| Shape::BoltHole { bolt: "M6".to_owned(), fit };
+    let [by_count, by_pitch] = rows;
     let bump = Feature::Bump(Bump {
         panel: panel(),
         profile: Shape::Circle { diameter: numbers() },
@@ -90,11 +116,41 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         height: Some(numbers()),
     });
     let corner = CornerName { panel: panel(), between: ["left".to_owned(), "back".to_owned()] };
+    let edge = |name: &str| EdgeName::new(name).unwrap();
+    let (a, b) = (edge("wall.left/left"), edge("wall.right/tip"));
+    let seams = [
+        Seam::Meet { a: a.clone(), b: b.clone(), gap: numbers() },
+        Seam::Lap { cover: a.clone(), under: b.clone(), gap: numbers(), overlap: Some(numbers()) },
+        Seam::Lap { cover: b.clone(), under: a.clone(), gap: numbers(), overlap: None },
+        Seam::Close { edge: a.clone(), to: Neighbour::Edge(b.clone()), gap: numbers() },
+        Seam::Close { edge: a.clone(), to: Neighbour::Panel(panel()), gap: numbers() },
+        Seam::Flush { edge: a, panel: panel(), face: SheetFace::Outer },
+    ];
+    let reliefs = [
+        (Relief::Tear, Some(CornerRelief::Tear)),
+        (Relief::None, Some(CornerRelief::None(None))),
+        (
+            Relief::Square(NotchSize { width: Some(numbers()), depth: Some(numbers()) }),
+            Some(CornerRelief::Square(Some(numbers()))),
+        ),
+        (Relief::by_rule(), Some(CornerRelief::Round(Some(numbers())))),
+    ];
+    for (index, (relief, corner_relief)) in reliefs.into_iter().enumerate() {
+        let made = Flange { relief, corner_relief, ..parts::flange(&["wall.left/tip"], 90.0, 20.0) };
+        history.features.push(entry(&format!("relieved-{index}"), Feature::Flange(made)));
+    }
+    for (index, seam) in seams.into_iter().enumerate() {
+        history.features.push(entry(&format!("seam-{index}"), Feature::Seam(seam)));
+    }
     history.features.extend([
         entry("clearance", bump),
         entry("higher", changed),
         entry("bolts", cutout(Shape::Circle { diameter: numbers() }, ring)),
         entry("vents", cutout(slot, grid)),
+        entry("feet", cutout(bolt_hole(ClearanceFit::Fine), by_count)),
+        entry("lid", cutout(bolt_hole(ClearanceFit::Medium), by_pitch)),
+        entry("air", cutout(bolt_slot, fill_panel)),
+        entry("more-air", cutout(Shape::Circle { diameter: numbers() }, fill_rectangle)),
         entry("window", cutout(Shape::Outline(outline), Pattern::At(vec![[numbers(), numbers()]]))),
         entry(
             "soft",

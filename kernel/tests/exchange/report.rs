@@ -2,7 +2,10 @@
 
 use kernel::diag::{Diagnostic, Origin};
 use kernel::exchange::report;
+use kernel::history::feature::{Cutout, Feature, FeatureEntry, Pattern, Reach, XFrom};
+use kernel::history::{Number, PanelName, Shape};
 use kernel::regenerate::regenerate;
+use kernel::stock::ClearanceFit;
 use serde_json::Value;
 
 use super::{parts, sample};
@@ -45,6 +48,15 @@ fn keys_keep_their_order() {
             "volume_mm3",
             "surface_area_mm2",
             "bbox_mm",
+            "solid",
+            "vertices",
+            "edges",
+            "faces",
+            "planes",
+            "cylinders",
+            "cones",
+            "tori",
+            "splines",
             "mass_kg",
             "degrees_of_freedom",
             "free_numbers",
@@ -67,6 +79,7 @@ fn keys_keep_their_order() {
             "deduction_mm",
             "k_factor",
             "blank_line_mm",
+            "holes",
             "checks",
             "caution",
         ],
@@ -108,6 +121,58 @@ fn figures_by_hand() {
     assert_eq!((&bend["direction"], &bend["order"]), (&"up".into(), &1.into()));
     near(&bend["allowance_mm"], 4.523_893, 0.0);
     near(&bend["deduction_mm"], 3.476_107, 0.0);
+}
+
+#[test]
+fn holes_are_listed_by_size_with_the_bolt_that_they_are_for() {
+    let mut history = sample::history();
+    let cut = |name: &str, shape, places: &[[f64; 2]]| FeatureEntry {
+        name: name.to_owned(),
+        feature: Feature::Cutout(Cutout {
+            panel: PanelName::new("base").unwrap(),
+            shape,
+            pattern: Pattern::At(places.iter().map(|p| p.map(Number::constant)).collect()),
+            x_from: XFrom::Left,
+            reach: Reach::Panel,
+        }),
+        span: None,
+    };
+    let bolt_hole = || Shape::BoltHole { bolt: "M6".to_owned(), fit: ClearanceFit::Medium };
+    let slot = Shape::BoltSlot {
+        bolt: "M6".to_owned(),
+        fit: ClearanceFit::Fine,
+        length: Number::constant(20.0),
+        direction: Number::constant(30.0),
+    };
+    history.features.extend([
+        cut("feet", bolt_hole(), &[[50.0, 50.0], [250.0, 50.0]]),
+        // One of these is half an opening in the bowed edge: no hole.
+        cut("lid", bolt_hole(), &[[50.0, 150.0], [150.0, 250.0]]),
+        cut("cable", Shape::Circle { diameter: Number::constant(6.6) }, &[[150.0, 50.0]]),
+        cut("tray", slot, &[[150.0, 100.0]]),
+    ]);
+    let files = regenerate(&history).unwrap().files(&history).unwrap();
+    let bytes = &files.iter().find(|(name, _)| *name == "report.json").unwrap().1;
+    let report: Value = serde_json::from_slice(bytes).unwrap();
+    // ISO 273: M6 fine 6.4, medium 6.6.
+    let row = |bolt: Option<&str>,
+               fit: Option<&str>,
+               diameter: f64,
+               length: f64,
+               count: usize,
+               by: &[&str]| {
+        serde_json::json!({
+            "bolt": bolt, "fit": fit, "diameter_mm": diameter, "length_mm": length, "count": count, "features": by,
+        })
+    };
+    assert_eq!(
+        report["holes"],
+        Value::Array(vec![
+            row(Some("M6"), Some("fine"), 6.4, 20.0, 1, &["tray"]),
+            row(Some("M6"), Some("medium"), 6.6, 6.6, 3, &["feet", "lid"]),
+            row(None, None, 6.6, 6.6, 1, &["cable"]),
+        ])
+    );
 }
 
 #[test]
@@ -184,6 +249,6 @@ fn schema_describes_the_report() {
     }
     let schema: Value = serde_json::from_str(&report::schema()).unwrap();
     let report: Value = serde_json::from_str(&sample::part().text("report.json")).unwrap();
-    assert!(schema["properties"].as_object().unwrap().len() == 14);
+    assert!(schema["properties"].as_object().unwrap().len() == 16);
     compare(&schema, &schema, &report, "");
 }

@@ -4,7 +4,7 @@
 use kernel::exchange::{self, Subject};
 use kernel::fold::FoldFractions;
 use kernel::geom::{ArcTurn, Contour, Point2, Region, Segment, Tag, Vec2};
-use kernel::history::feature::{BasePanel, FoldSide, ReliefShape};
+use kernel::history::feature::{BasePanel, FoldSide, NotchSize, Relief};
 use kernel::history::{
     BendRuleSpec, DimensionEntry, DimensionKind, EdgeShape, Feature, FeatureEntry, FreeNumber, History,
     Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, SheetSpec, Target, ThicknessSpec,
@@ -60,7 +60,7 @@ impl Sample {
 fn flange(name: &str, edges: &[&str], turn: f64, length: f64, side: FoldSide) -> FeatureEntry {
     let mut made = parts::flange(edges, turn, length);
     made.side = side;
-    made.relief.shape = ReliefShape::Round;
+    made.relief = Relief::Round(NotchSize { width: None, depth: None });
     entry(name, Feature::Flange(made))
 }
 

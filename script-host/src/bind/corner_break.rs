@@ -15,12 +15,12 @@ pub(super) const WORDS: &[Word] = &[
     Word {
         name: "round_corners",
         call: "part.round_corners(name, radius) or (name, [corner, ...], radius)",
-        meaning: "Rounds all outer corners of the panels so far, or the given ones; corners that are broken already stay.",
+        meaning: "Rounds all outer corners of the panels so far, those where a cut notches the outline included, or the given ones. Corners at bends, beside reliefs and those broken already stay.",
     },
     Word {
         name: "chamfer_corners",
         call: "part.chamfer_corners(name, size) or (name, [corner, ...], size)",
-        meaning: "Cuts all outer corners of the panels so far straight, or the given ones, `size` along both edges.",
+        meaning: "Cuts all outer corners of the panels so far straight, as `round_corners` does, or the given ones, `size` along both sides.",
     },
 ];
 

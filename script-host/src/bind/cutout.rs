@@ -2,8 +2,8 @@
 //!
 //! Invariant: a shape is set as drawn; coordinates are those of the panel.
 
-use kernel::history::feature::{Cutout, Feature, Pattern, Reach, XFrom};
-use kernel::history::{Number, Shape};
+use kernel::history::Shape;
+use kernel::history::feature::{Cutout, Facing, Feature, FillArea, Pattern, Reach, Spacing, XFrom};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
 use super::outline::Outline;
@@ -27,9 +27,19 @@ pub(super) const WORDS: &[Word] = &[
         meaning: "Places in rows and columns; staggered, every second row is shifted by half a pitch and has one place less.",
     },
     Word {
+        name: "row",
+        call: "row(#{ from: [x, y], to: [x, y], count }) or row(#{ from, to, pitch, ends })",
+        meaning: "Places along a line: so many, evenly from end to end, or as many as there is room for at a `pitch`, at least `ends` (0 by default) away from both ends and centred.",
+    },
+    Word {
         name: "ring",
-        call: "ring(#{ centre: [x, y], diameter, count, first })",
-        meaning: "Places evenly on a circle, the first one in the direction `first` (degrees from x, 0 by default).",
+        call: "ring(#{ centre: [x, y], diameter, count, first, span, facing })",
+        meaning: "Places evenly on a circle, the first one in the direction `first` (degrees from x, 0 by default), the last one `span` degrees further, counter-clockwise (once around by default). The x of the shape stays \"fixed\" (default), points \"outward\", or \"along\" the ring.",
+    },
+    Word {
+        name: "fill",
+        call: "fill(#{ pitch | column_pitch + row_pitch, staggered, margin, from: [x, y], to: [x, y] })",
+        meaning: "As many openings as fit into the panel, or into the rectangle between two corners, centred; none comes nearer than `margin` (0 by default) to an edge, a bend or an opening cut before. With one `pitch`, staggered rows are √3/2 of it apart, so that all webs of round openings are alike.",
     },
 ];
 
@@ -85,15 +95,62 @@ pub(super) fn register(engine: &mut Engine) {
             staggered: options.get("staggered").map_or(Ok(false), Argument::truth)?,
         })
     });
+    engine.register_fn("row", |context: NativeCallContext<'_>, options: Map| -> Bound<Pattern> {
+        let allowed = ["from", "to", "count", "pitch", "ends"];
+        let mut options = Options::new(&context, "row", options, &allowed)?;
+        options.not_both("count", "pitch")?;
+        options.not_both("count", "ends")?;
+        let (from, to) = (options.need("from")?.point()?, options.need("to")?.point()?);
+        let spacing = match options.get("count") {
+            Some(count) => Spacing::Count(count.count(1, MOST_IN_A_ROW)?),
+            None => Spacing::Pitch {
+                pitch: options.need("pitch")?.number()?,
+                ends: options.number_or("ends", 0.0)?,
+            },
+        };
+        Ok(Pattern::Row { from, to, spacing })
+    });
     engine.register_fn("ring", |context: NativeCallContext<'_>, options: Map| -> Bound<Pattern> {
-        let mut options = Options::new(&context, "ring", options, &["centre", "diameter", "count", "first"])?;
+        let allowed = ["centre", "diameter", "count", "first", "span", "facing"];
+        let mut options = Options::new(&context, "ring", options, &allowed)?;
+        let words = [("fixed", Facing::Fixed), ("outward", Facing::Outward), ("along", Facing::Along)];
         Ok(Pattern::Ring {
             centre: options.need("centre")?.point()?,
             diameter: options.need("diameter")?.number()?,
             count: options.need("count")?.count(1, MOST_IN_A_ROW)?,
-            first: options.get("first").map_or(Ok(Number::constant(0.0)), Argument::number)?,
+            first: options.number_or("first", 0.0)?,
+            span: options.number_or("span", 360.0)?,
+            facing: options.word_or("facing", &words, Facing::Fixed)?,
         })
     });
+    engine.register_fn("fill", |context: NativeCallContext<'_>, options: Map| -> Bound<Pattern> {
+        fill(Options::new(&context, "fill", options, &FILL_OPTIONS)?)
+    });
+}
+
+const FILL_OPTIONS: [&str; 7] = ["pitch", "column_pitch", "row_pitch", "staggered", "margin", "from", "to"];
+
+fn fill(mut options: Options<'_, '_>) -> Bound<Pattern> {
+    options.not_both("pitch", "column_pitch")?;
+    options.not_both("pitch", "row_pitch")?;
+    let staggered = options.get("staggered").map_or(Ok(false), Argument::truth)?;
+    let (column_pitch, row_pitch) = match options.get("pitch") {
+        Some(pitch) => {
+            let pitch = pitch.number()?;
+            // Rows of equilateral triangles.
+            let row_pitch = if staggered { pitch.times(0.5 * 3.0_f64.sqrt()) } else { pitch.clone() };
+            (pitch, row_pitch)
+        }
+        None => (options.need("column_pitch")?.number()?, options.need("row_pitch")?.number()?),
+    };
+    let margin = options.number_or("margin", 0.0)?;
+    let area = match (options.get("from"), options.get("to")) {
+        (None, None) => FillArea::Panel,
+        (Some(from), Some(to)) => FillArea::Rectangle { from: from.point()?, to: to.point()? },
+        (Some(_), None) => return Err(options.missing("to")),
+        (None, Some(_)) => return Err(options.missing("from")),
+    };
+    Ok(Pattern::Fill { area, column_pitch, row_pitch, staggered, margin })
 }
 
 fn cut(
@@ -124,6 +181,6 @@ pub(super) fn shape_of(
 ) -> Bound<Shape> {
     match shape.try_cast::<Outline>() {
         Some(outline) => Ok(Shape::Outline(outline.closed(context)?)),
-        None => place.handle("a shape: `circle(…)`, `slot(…)`, `rectangle(…)` or an outline"),
+        None => place.handle("a shape: `circle(…)`, `slot(…)`, `bolt_hole(…)`, `rectangle(…)` or an outline"),
     }
 }

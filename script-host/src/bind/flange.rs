@@ -3,7 +3,7 @@
 //! Invariant: every option has the default that the documentation states.
 
 use kernel::history::feature::{
-    Feature, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape,
+    CornerRelief, Feature, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, NotchSize, Relief,
 };
 use kernel::history::{EdgeName, Number, PanelName};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
@@ -17,15 +17,15 @@ use crate::session::{Bound, refuse};
 
 pub(super) const WORDS: &[Word] = &[Word {
     name: "flange",
-    call: "part.flange(name, edge or [edge, ...], #{ length, from, turn, side, holds, inset, inset_left, inset_right, taper, taper_left, taper_right, inside_radius, relief: #{ shape, width, depth }, gap })",
-    meaning: "Bends a panel from each edge. `length` counts `from` \"outside\" (default), \"inside\" or \"tangent\"; `turn` is 90 degrees by default, `side` \"up\" or \"down\"; what `holds` the drawn edge is the \"outer\" face (default), the \"inner\" face or the \"bend start\"; An `inset` stops the flange short of the drawn edge's end and a `taper` leans its side inwards (a negative one outwards), on both ends or on one. The shape of a `relief` is \"square\" (default) or \"round\". `gap` is left at corners between neighbours, 1 mm by default.",
+    call: "part.flange(name, edge or [edge, ...], #{ length, from, turn, side, holds, inset, inset_left, inset_right, taper, taper_left, taper_right, inside_radius, relief: #{ shape, width, depth }, corner_relief: #{ shape, size }, gap })",
+    meaning: "Bends a panel from each edge. `length` counts `from` \"outside\" (default), \"inside\" or \"tangent\"; `turn` is 90 degrees by default, `side` \"up\" or \"down\"; what `holds` the drawn edge is the \"outer\" face (default), the \"inner\" face or the \"bend start\". An `inset` stops the flange short of the drawn edge's end and a `taper` leans its side inwards (a negative one outwards), on both ends or on one. The shape of a `relief`, beside a bend that ends within its edge, is \"square\" (default), \"round\", \"tear\" (a slit) or \"none\" (the edge beside the bend lies at the bend's start); of a `corner_relief`, where two bends meet, it is \"tear\" (default: nothing is cut), \"square\", \"round\" or \"none\" (the bends stop short of the corner). Sizes follow a rule unless given. `gap` is left at corners between neighbours, 1 mm by default.",
 }];
 
 /// Gap in mm between neighbouring flanges at a corner unless the script says otherwise (common practice, no
 /// source).
-const DEFAULT_GAP_MM: f64 = 1.0;
+pub(super) const DEFAULT_GAP_MM: f64 = 1.0;
 
-const OPTIONS: [&str; 14] = [
+const OPTIONS: [&str; 15] = [
     "length",
     "from",
     "turn",
@@ -39,6 +39,7 @@ const OPTIONS: [&str; 14] = [
     "taper_right",
     "inside_radius",
     "relief",
+    "corner_relief",
     "gap",
 ];
 
@@ -71,8 +72,9 @@ fn flange(context: &NativeCallContext<'_>, edges: Dynamic, options: Map) -> Boun
     let mut options = Options::new(context, "flange", options, &OPTIONS)?;
     let relief = match options.get("relief") {
         Some(relief) => self::relief(context, relief)?,
-        None => Relief { shape: ReliefShape::Square, width: None, depth: None },
+        None => Relief::by_rule(),
     };
+    let corner_relief = options.get("corner_relief").map(|r| self::corner_relief(context, r)).transpose()?;
     let [inset_left, inset_right] = pair(&mut options, "inset", ["inset_left", "inset_right"])?;
     let [taper_left, taper_right] = pair(&mut options, "taper", ["taper_left", "taper_right"])?;
     Ok(Flange {
@@ -98,6 +100,7 @@ fn flange(context: &NativeCallContext<'_>, edges: Dynamic, options: Map) -> Boun
         right: FlangeEnd { inset: inset_right, taper: taper_right },
         inside_radius: options.get("inside_radius").map(Argument::number).transpose()?,
         relief,
+        corner_relief,
         corner_gap: options.number_or("gap", DEFAULT_GAP_MM)?,
     })
 }
@@ -136,13 +139,40 @@ pub(super) fn pair(
 fn relief(context: &NativeCallContext<'_>, relief: Argument<'_, '_>) -> Bound<Relief> {
     let map = relief.handle::<Map>("an option map such as `#{ shape: \"round\", width: 2 }`")?;
     let mut options = Options::new(context, "relief", map, &["shape", "width", "depth"])?;
-    Ok(Relief {
-        shape: options.word_or(
-            "shape",
-            &[("square", ReliefShape::Square), ("round", ReliefShape::Round)],
-            ReliefShape::Square,
-        )?,
+    let shapes: [(&str, fn(NotchSize) -> Relief); 4] = [
+        ("square", Relief::Square),
+        ("round", Relief::Round),
+        ("tear", |_| Relief::Tear),
+        ("none", |_| Relief::None),
+    ];
+    let shape = options.word_or("shape", &shapes, Relief::Square)?;
+    let size = NotchSize {
         width: options.get("width").map(Argument::number).transpose()?,
         depth: options.get("depth").map(Argument::number).transpose()?,
-    })
+    };
+    let sized = size.width.is_some() || size.depth.is_some();
+    let relief = shape(size);
+    if sized && relief.notch().is_none() {
+        return Err(refuse(context, ScriptFault::NoSize { function: "relief" }));
+    }
+    Ok(relief)
+}
+
+fn corner_relief(context: &NativeCallContext<'_>, relief: Argument<'_, '_>) -> Bound<CornerRelief> {
+    let map = relief.handle::<Map>("an option map such as `#{ shape: \"round\", size: 3 }`")?;
+    let mut options = Options::new(context, "corner_relief", map, &["shape", "size"])?;
+    let shapes: [(&str, fn(Option<Number>) -> CornerRelief); 4] = [
+        ("tear", |_| CornerRelief::Tear),
+        ("square", CornerRelief::Square),
+        ("round", CornerRelief::Round),
+        ("none", CornerRelief::None),
+    ];
+    let shape = options.word_or("shape", &shapes, |_| CornerRelief::Tear)?;
+    let size = options.get("size").map(Argument::number).transpose()?;
+    let sized = size.is_some();
+    let relief = shape(size);
+    if sized && relief.size().is_none() {
+        return Err(refuse(context, ScriptFault::NoSize { function: "corner_relief" }));
+    }
+    Ok(relief)
 }

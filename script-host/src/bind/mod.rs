@@ -17,6 +17,7 @@ mod panel;
 pub(crate) mod parameter;
 mod part;
 pub(crate) mod refused;
+mod seam;
 mod sheet;
 mod sketch;
 
@@ -44,6 +45,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     sketch::WORDS,
     panel::WORDS,
     flange::WORDS,
+    seam::WORDS,
     hem::WORDS,
     line_bend::WORDS,
     cutout::WORDS,
@@ -76,6 +78,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     sketch::register(engine, session);
     panel::register(engine);
     flange::register(engine);
+    seam::register(engine);
     hem::register(engine);
     line_bend::register(engine);
     cutout::register(engine);

@@ -1,13 +1,14 @@
-//! Outlines and shapes: `rectangle`, `outline`, `circle`, `slot`.
+//! Outlines and shapes: `rectangle`, `outline`, `circle`, `slot`, `bolt_hole`, `bolt_slot`.
 //!
 //! Invariant: an outline has an edge for every corner once it is closed.
 
 use kernel::history::{EdgeShape, Number, Profile, ProfileEdge, RelationEntry, Shape};
-use rhai::{Dynamic, Engine, NativeCallContext};
+use kernel::stock::ClearanceFit;
+use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
 use super::{Word, register_text};
 use crate::fault::ScriptFault;
-use crate::options::argument;
+use crate::options::{Options, argument};
 use crate::session::{Bound, refuse};
 
 pub(super) const WORDS: &[Word] = &[
@@ -46,6 +47,16 @@ pub(super) const WORDS: &[Word] = &[
         name: "slot",
         call: "slot(length, width) or (length, width, direction)",
         meaning: "A slot with round ends about its place; length over the ends, direction in degrees from x.",
+    },
+    Word {
+        name: "bolt_hole",
+        call: "bolt_hole(bolt) or (bolt, fit)",
+        meaning: "The clearance hole of a bolt, \"M1.6\" to \"M64\", after ISO 273; the fit is \"fine\", \"medium\" (default) or \"coarse\".",
+    },
+    Word {
+        name: "bolt_slot",
+        call: "bolt_slot(bolt, length) or (bolt, length, #{ fit, direction })",
+        meaning: "A slot as wide as the clearance hole of a bolt; length over the ends, direction in degrees from x.",
     },
 ];
 
@@ -241,4 +252,38 @@ pub(super) fn register(engine: &mut Engine) {
             slot(&c, length, width, direction)
         },
     );
+    register_bolts(engine);
+}
+
+fn register_bolts(engine: &mut Engine) {
+    let hole = |c: &Call<'_>, bolt: Dynamic, fit: ClearanceFit| -> Bound<Shape> {
+        Ok(Shape::BoltHole { bolt: argument(c, "bolt_hole", "bolt", bolt).text()?, fit })
+    };
+    engine.register_fn("bolt_hole", move |c: Call<'_>, bolt: Dynamic| -> Bound<Shape> {
+        hole(&c, bolt, ClearanceFit::Medium)
+    });
+    engine.register_fn("bolt_hole", move |c: Call<'_>, bolt: Dynamic, fit: Dynamic| -> Bound<Shape> {
+        let fit = argument(&c, "bolt_hole", "fit", fit).word(&fits())?;
+        hole(&c, bolt, fit)
+    });
+    let slot = |c: &Call<'_>, bolt: Dynamic, length: Dynamic, options: Map| -> Bound<Shape> {
+        let bolt = argument(c, "bolt_slot", "bolt", bolt).text()?;
+        let length = argument(c, "bolt_slot", "length", length).number()?;
+        let mut options = Options::new(c, "bolt_slot", options, &["fit", "direction"])?;
+        let fit = options.word_or("fit", &fits(), ClearanceFit::Medium)?;
+        Ok(Shape::BoltSlot { bolt, fit, length, direction: options.number_or("direction", 0.0)? })
+    };
+    engine.register_fn("bolt_slot", move |c: Call<'_>, bolt: Dynamic, length: Dynamic| -> Bound<Shape> {
+        slot(&c, bolt, length, Map::new())
+    });
+    engine.register_fn(
+        "bolt_slot",
+        move |c: Call<'_>, bolt: Dynamic, length: Dynamic, options: Map| -> Bound<Shape> {
+            slot(&c, bolt, length, options)
+        },
+    );
+}
+
+fn fits() -> [(&'static str, ClearanceFit); 3] {
+    ClearanceFit::ALL.map(|fit| (fit.word(), fit))
 }

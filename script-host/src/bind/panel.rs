@@ -29,8 +29,8 @@ pub(super) const WORDS: &[Word] = &[
     },
     Word {
         name: "corner",
-        call: "panel.corner(role, role)",
-        meaning: "The corner of a panel between two of its edges.",
+        call: "panel.corner(side, side)",
+        meaning: "The corners of a panel between two sides: an edge by its role, an opening by the name of its cut, a relief by the panel whose bend it ends.",
     },
 ];
 
@@ -112,7 +112,7 @@ pub(super) fn register(engine: &mut Engine) {
     engine.register_fn(
         "corner",
         |context: NativeCallContext<'_>, panels: &mut Panels, a: Dynamic, b: Dynamic| -> Bound<CornerName> {
-            let between = [role_of(&context, "corner", a)?, role_of(&context, "corner", b)?];
+            let between = [side_of(&context, a)?, side_of(&context, b)?];
             Ok(CornerName { panel: panels.only(&context)?.clone(), between })
         },
     );
@@ -122,4 +122,11 @@ pub(super) fn role_of(context: &NativeCallContext<'_>, function: &str, role: Dyn
     let role = argument(context, function, "role", role).text()?;
     check_plain_name(&role).map_err(|e: NameError| refuse(context, ScriptFault::Name(e)))?;
     Ok(role)
+}
+
+/// A side of a corner: an edge's role, or the name of a cut or a panel.
+fn side_of(context: &NativeCallContext<'_>, side: Dynamic) -> Bound<String> {
+    let side = argument(context, "corner", "side", side).text()?;
+    PanelName::new(&side).map_err(|e: NameError| refuse(context, ScriptFault::Name(e)))?;
+    Ok(side)
 }

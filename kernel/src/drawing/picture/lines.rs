@@ -120,7 +120,7 @@ pub(super) fn smooth_normals(mesh: &Mesh, facing: &Facing) -> Vec<[Vec3<f64>; 3]
             if is_smooth([mesh.faces[index], face], [index, f].map(|i| facing.normals[i])) {
                 match face.zone {
                     Zone::Panel(_) => of_panels = of_panels + facing.weighted[f],
-                    Zone::Bend(_) => of_bends = of_bends + facing.weighted[f],
+                    Zone::Bend(_) | Zone::Form(_) => of_bends = of_bends + facing.weighted[f],
                 }
             }
         }

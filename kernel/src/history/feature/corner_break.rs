@@ -20,19 +20,21 @@ pub struct CornerBreak {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Corners {
-    /// Every convex corner between two free edges, on every panel that was there before.
+    /// Every corner that the outline turns outwards at between drawn edges and openings, on every panel that
+    /// was there before; corners at bends, beside reliefs and at earlier breaks stay.
     AllOuter,
     /// These ones.
     Named(Vec<CornerName>),
 }
 
-/// A corner of a panel, by the two edges that meet there.
+/// The corners of a panel at which two sides meet; there may be several.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CornerName {
     /// The panel.
     pub panel: PanelName,
-    /// Roles of the two edges, in either order.
+    /// The two sides, in either order: a drawn edge by its role, the edge of an opening by the feature that
+    /// cut it, the side of a relief by the panel whose bend it ends.
     pub between: [String; 2],
 }
 
@@ -44,6 +46,15 @@ pub enum BreakShape {
     Round(Number),
     /// A straight cut this many mm from the corner along both edges.
     Chamfer(Number),
+}
+
+impl CornerName {
+    /// Whether both mean the same corners.
+    #[must_use]
+    pub fn is_alike(&self, other: &Self) -> bool {
+        let ([a, b], [c, d]) = (&self.between, &other.between);
+        self.panel == other.panel && ((a == c && b == d) || (a == d && b == c))
+    }
 }
 
 impl fmt::Display for CornerName {

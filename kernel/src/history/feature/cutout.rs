@@ -74,7 +74,16 @@ pub enum Pattern {
         /// Whether every second row is shifted by half a column pitch and has one place less.
         staggered: bool,
     },
-    /// Evenly on a circle.
+    /// Along a straight line.
+    Row {
+        /// Where the line begins.
+        from: [Number; 2],
+        /// Where it ends.
+        to: [Number; 2],
+        /// How the places are spread.
+        spacing: Spacing,
+    },
+    /// Evenly on a circle or a part of it.
     Ring {
         /// Centre.
         centre: [Number; 2],
@@ -84,5 +93,65 @@ pub enum Pattern {
         count: u32,
         /// Direction of the first place in degrees from x.
         first: Number,
+        /// Angle in degrees from the first to the last place, counter-clockwise, -360 to 360; the last one
+        /// stops short of the first where it goes once around.
+        span: Number,
+        /// Where the shape's x points.
+        facing: Facing,
+    },
+    /// Wherever openings fit.
+    Fill {
+        /// What is filled.
+        area: FillArea,
+        /// Distance between columns in mm.
+        column_pitch: Number,
+        /// Distance between rows in mm.
+        row_pitch: Number,
+        /// Whether every second row is shifted by half a column pitch.
+        staggered: bool,
+        /// Distance in mm that openings keep to edges, bends and earlier openings of the panel.
+        margin: Number,
+    },
+}
+
+/// How the places of a row are spread.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum Spacing {
+    /// So many, evenly, the first and the last one at the ends of the line.
+    Count(u32),
+    /// As many as there is room for.
+    Pitch {
+        /// Distance from one place to the next in mm.
+        pitch: Number,
+        /// Smallest distance in mm from both ends of the line to the nearest place.
+        ends: Number,
+    },
+}
+
+/// Where the x of a shape points that is set on a ring.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Facing {
+    /// Along the panel's x.
+    Fixed,
+    /// Away from the ring's centre.
+    Outward,
+    /// Along the ring, counter-clockwise.
+    Along,
+}
+
+/// What a fill fills.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum FillArea {
+    /// The whole panel.
+    Panel,
+    /// A rectangle along the panel's axes.
+    Rectangle {
+        /// One corner.
+        from: [Number; 2],
+        /// The opposite corner.
+        to: [Number; 2],
     },
 }

@@ -29,8 +29,11 @@ pub struct Flange {
     pub right: FlangeEnd,
     /// Inside radius in mm; the sheet's if none.
     pub inside_radius: Option<Number>,
-    /// Shape and size of the cut beside a bend that ends within its edge.
+    /// What is done beside a bend that ends within its edge.
     pub relief: Relief,
+    /// What is done where its bend meets a neighbour's at a corner; none to follow the neighbour, and to tear
+    /// if neither says anything.
+    pub corner_relief: Option<CornerRelief>,
     /// Distance in mm that is left to a neighbouring flange at a common corner.
     pub corner_gap: Number,
 }
@@ -109,24 +112,69 @@ pub enum HeldFace {
     BendStart,
 }
 
-/// The cut beside a bend that ends within its edge.
+/// What is done beside a bend that ends within its edge.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Relief {
+    /// A notch with two square corners.
+    Square(NotchSize),
+    /// A notch that ends in a half circle as wide as itself.
+    Round(NotchSize),
+    /// The sheet is parted along a line that runs to the start of the bend.
+    Tear,
+    /// No notch: the stretch of edge beside the bend is moved back to the line where the bend starts.
+    None,
+}
+
+/// Size of a notch beside a bend.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Relief {
-    /// Square or round bottom.
-    pub shape: ReliefShape,
+pub struct NotchSize {
     /// Width along the edge in mm; a rule by thickness if none.
     pub width: Option<Number>,
     /// Depth beyond the line where the bend starts in mm; a rule by thickness and radius if none.
     pub depth: Option<Number>,
 }
 
-/// How a relief ends in the panel.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+/// What is done where two bends meet at a corner. Sizes are in mm along each bend from their common corner; a
+/// rule by thickness and radius if none.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum ReliefShape {
-    /// With two square corners.
-    Square,
-    /// With a half circle as wide as the relief.
-    Round,
+pub enum CornerRelief {
+    /// The panel loses a square (a rhombus at an oblique corner), and both bends stop there.
+    Square(Option<Number>),
+    /// The panel loses a circle about the common corner of the bends, and both bends stop there.
+    Round(Option<Number>),
+    /// Nothing is cut: the bends meet in a point, where the sheet tears when it is bent.
+    Tear,
+    /// Nothing is cut: both bends stop short of the common corner, and the panel keeps it.
+    None(Option<Number>),
+}
+
+impl Relief {
+    /// A square notch with sizes by rule: what is cut unless something else is asked for.
+    #[must_use]
+    pub fn by_rule() -> Self {
+        Self::Square(NotchSize { width: None, depth: None })
+    }
+
+    /// Sizes of the notch, if there is one.
+    #[must_use]
+    pub fn notch(&self) -> Option<&NotchSize> {
+        match self {
+            Self::Square(size) | Self::Round(size) => Some(size),
+            Self::Tear | Self::None => None,
+        }
+    }
+}
+
+impl CornerRelief {
+    /// The size given by hand.
+    #[must_use]
+    pub fn size(&self) -> Option<&Number> {
+        match self {
+            Self::Square(size) | Self::Round(size) | Self::None(size) => size.as_ref(),
+            Self::Tear => None,
+        }
+    }
 }

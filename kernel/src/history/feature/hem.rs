@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
+use super::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief};
 use crate::history::{EdgeName, Number};
 
 /// A hem on one or several edges.
@@ -97,7 +97,8 @@ impl From<HemSpec> for Hem {
             left: spec.left,
             right: spec.right,
             inside_radius: Some(radius),
-            relief: Relief { shape: ReliefShape::Square, width: None, depth: None },
+            relief: Relief::by_rule(),
+            corner_relief: None,
             corner_gap: Number::constant(HEM_CORNER_GAP_MM),
         };
         Self { form: spec.form, flange }

@@ -9,6 +9,7 @@ mod cutout;
 mod flange;
 mod hem;
 mod line_bend;
+mod seam;
 mod turned;
 
 use serde::{Deserialize, Serialize};
@@ -19,10 +20,11 @@ use crate::history::{Profile, Shape};
 pub use base_panel::BasePanel;
 pub use bump::{Bump, BumpChange, BumpSide};
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
-pub use cutout::{Cutout, Pattern, Reach, XFrom};
-pub use flange::{Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Relief, ReliefShape};
+pub use cutout::{Cutout, Facing, FillArea, Pattern, Reach, Spacing, XFrom};
+pub use flange::{CornerRelief, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, NotchSize, Relief};
 pub use hem::{CLOSED_GAP_MM, Hem, HemForm, HemSpec};
 pub use line_bend::{DrawnLine, FoldLine, KeptSize, LineMarks, Offset, StepFaces};
+pub use seam::{Neighbour, Seam, SheetFace};
 pub use turned::Turned;
 
 /// A named feature of a history.
@@ -46,6 +48,8 @@ pub enum Feature {
     BasePanel(BasePanel),
     /// Panels bent up or down from edges.
     Flange(Flange),
+    /// How ends of flanges are cut where they come near to each other.
+    Seam(Seam),
     /// Edges bent back on themselves.
     Hem(Hem),
     /// A bend along a drawn line.
@@ -78,6 +82,7 @@ impl Feature {
             | Self::FoldLine(_)
             | Self::Offset(_)
             | Self::Turned(_)
+            | Self::Seam(_)
             | Self::CornerBreak(_) => None,
         }
     }
