@@ -9,13 +9,41 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use kernel::dimension::{SheetNumbers, Skeleton, settle};
 use kernel::fold::{self, FoldFractions};
 use kernel::regenerate::regenerate;
-use kernel::{blank, solid};
+use kernel::solid::Mesh;
+use kernel::{blank, exchange, solid};
 
 fn cover(criterion: &mut Criterion) {
     let history = parts::five_panel_cover();
     criterion.bench_function("five_panel_cover", |b| b.iter(|| regenerate(black_box(&history))));
     criterion.bench_function("five_panel_cover_all_bytes", |b| {
         b.iter(|| regenerate(black_box(&history)).map(|part| part.files(&history)));
+    });
+}
+
+/// The exact boundary and its file.
+fn exact_solid(criterion: &mut Criterion) {
+    let history = parts::five_panel_cover();
+    let Ok(part) = regenerate(&history) else { return };
+    let Some(step) = exchange::ALL.iter().find(|format| format.file_name == "folded.step") else { return };
+    let folded = FoldFractions::all(&part.tree, 1.0);
+    let mesh = Mesh { vertices: Vec::new(), faces: Vec::new() };
+    criterion.bench_function("five_panel_cover_solid_and_step", |b| {
+        b.iter(|| {
+            let brep = part.brep(black_box(&folded));
+            (step.write)(&exchange::Subject {
+                history: &history,
+                sheet: &part.sheet,
+                settled: &part.settled,
+                tree: &part.tree,
+                blank: &part.blank,
+                bend_table: &part.bend_table,
+                measures: part.measures,
+                brep: &brep,
+                mesh: &mesh,
+                mass_kg: part.mass_kg(),
+                findings: &part.findings,
+            })
+        });
     });
 }
 
@@ -48,5 +76,5 @@ fn holes(criterion: &mut Criterion) {
     criterion.bench_function("blank_with_5000_holes", |b| b.iter(|| regenerate(black_box(&history))));
 }
 
-criterion_group!(benches, cover, stages, holes);
+criterion_group!(benches, cover, exact_solid, stages, holes);
 criterion_main!(benches);

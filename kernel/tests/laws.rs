@@ -1,20 +1,20 @@
 //! Laws that hold for every part that can be made, tried on random histories that seek trouble.
 //!
-//! A random history is a polygon of three to seven corners with flanges of any turn on any edge, up or down,
-//! with insets, tapers and second flanges, on thin and thick sheet. Many cannot be made; those must be
-//! refused with a finding, never with a panic. At least a third can be, which the last test counts.
+//! Many random histories (`random/mod.rs`) cannot be made; those must be refused with a finding, never with a
+//! panic. At least a third can be, which the last test counts.
 
 #[allow(dead_code, reason = "tests and benches use different parts")]
 #[path = "../benches/parts.rs"]
 mod parts;
+mod random;
 
 use std::collections::BTreeMap;
 
 use kernel::dimension::{SheetNumbers, Skeleton, settle};
 use kernel::fold::FoldFractions;
 use kernel::geom::{Placement, Point2, Vec3};
-use kernel::history::feature::{CornerRelief, Feature, FoldSide, HeldFace, LengthFrom, NotchSize, Relief};
-use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Target};
+use kernel::history::feature::{Feature, FoldSide, HeldFace};
+use kernel::history::{EdgeShape, Profile, ProfileEdge, Target};
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
 use kernel::solid::Mesh;
@@ -22,125 +22,7 @@ use parts::{base, entry, flange, history, n};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
-
-#[derive(Clone, Debug)]
-struct RandomFlange {
-    turn: f64,
-    length: f64,
-    side: FoldSide,
-    from: LengthFrom,
-    holds: HeldFace,
-    insets: [f64; 2],
-    tapers: [f64; 2],
-    relief: Relief,
-    corner_relief: Option<CornerRelief>,
-}
-
-fn random_relief() -> impl Strategy<Value = Relief> {
-    let by_rule = NotchSize { width: None, depth: None };
-    let by_hand = NotchSize { width: Some(n(2.5)), depth: Some(n(1.3)) };
-    prop_oneof![
-        3 => Just(Relief::Square(by_rule.clone())),
-        3 => Just(Relief::Round(by_rule)),
-        1 => Just(Relief::Square(by_hand.clone())),
-        1 => Just(Relief::Round(by_hand)),
-        1 => Just(Relief::Tear),
-        1 => Just(Relief::None),
-    ]
-}
-
-/// Mostly nothing: flanges that meet with different ones are refused.
-fn random_corner_relief() -> impl Strategy<Value = Option<CornerRelief>> {
-    prop_oneof![
-        6 => Just(None),
-        1 => Just(Some(CornerRelief::Tear)),
-        1 => prop::option::of(0.0..8.0).prop_map(|size| Some(CornerRelief::Square(size.map(n)))),
-        1 => prop::option::of(0.0..8.0).prop_map(|size| Some(CornerRelief::Round(size.map(n)))),
-        1 => prop::option::of(0.0..8.0).prop_map(|size| Some(CornerRelief::None(size.map(n)))),
-    ]
-}
-
-fn random_flange() -> impl Strategy<Value = RandomFlange> {
-    let turn = prop_oneof![4 => Just(90.0), 2 => 5.0..175.0, 1 => prop_oneof![Just(0.5), Just(179.0), Just(90.000_001)]];
-    let inset = || prop_oneof![3 => Just(0.0), 1 => 0.0..30.0];
-    let taper = || prop_oneof![3 => Just(0.0), 1 => -20.0..50.0];
-    (
-        turn,
-        10.0..60.0,
-        prop_oneof![3 => Just(FoldSide::Up), 1 => Just(FoldSide::Down)],
-        prop_oneof![Just(LengthFrom::Outside), Just(LengthFrom::Inside), Just(LengthFrom::Tangent)],
-        prop_oneof![Just(HeldFace::Outer), Just(HeldFace::Inner), Just(HeldFace::BendStart)],
-        [inset(), inset()],
-        [taper(), taper()],
-        random_relief(),
-        random_corner_relief(),
-    )
-        .prop_map(|(turn, length, side, from, holds, insets, tapers, relief, corner_relief)| {
-            RandomFlange { turn, length, side, from, holds, insets, tapers, relief, corner_relief }
-        })
-}
-
-fn feature(edge: &str, f: &RandomFlange) -> Feature {
-    let mut made = flange(&[edge], f.turn, f.length);
-    made.side = f.side;
-    made.length_from = f.from;
-    made.holds = f.holds;
-    made.left.inset = n(f.insets[0]);
-    made.right.inset = n(f.insets[1]);
-    made.left.taper = n(f.tapers[0]);
-    made.right.taper = n(f.tapers[1]);
-    made.relief = f.relief.clone();
-    made.corner_relief = f.corner_relief.clone();
-    Feature::Flange(made)
-}
-
-/// A polygon about the origin; angles in order, so that it does not cross itself.
-fn random_outline() -> impl Strategy<Value = Profile> {
-    let rectangle =
-        (60.0..300.0, 60.0..200.0).prop_map(|(l, w): (f64, f64)| Profile::rectangle(&n(l), &n(w)));
-    let polygon = (3usize..8).prop_flat_map(|count| {
-        prop::collection::vec((80.0..160.0, -0.25..0.25), count).prop_map(move |spokes| {
-            let corners = spokes
-                .iter()
-                .enumerate()
-                .map(|(i, (radius, shift)): (usize, &(f64, f64))| {
-                    let angle = (i as f64 + shift) * maths::TAU / count as f64;
-                    [n(radius * maths::cos(angle)), n(radius * maths::sin(angle))]
-                })
-                .collect();
-            let edges =
-                (0..count).map(|i| ProfileEdge { name: format!("e{i}"), shape: EdgeShape::Line }).collect();
-            Profile::new(corners, edges)
-        })
-    });
-    prop_oneof![rectangle, polygon]
-}
-
-fn random_history() -> impl Strategy<Value = History> {
-    (
-        random_outline(),
-        prop_oneof![Just(0.5), Just(1.0), Just(2.0), Just(4.0)],
-        prop_oneof![Just(0.0), Just(0.2), Just(1.5), Just(6.0)],
-        0.0..0.5,
-        prop::collection::vec(
-            prop::option::weighted(0.6, (random_flange(), prop::option::weighted(0.4, random_flange()))),
-            7,
-        ),
-    )
-        .prop_map(|(outline, thickness, radius, k, flanges)| {
-            let roles: Vec<String> = outline.edges.iter().map(|e| e.name.clone()).collect();
-            let mut features = vec![base("plate", outline)];
-            for (index, (role, chosen)) in roles.iter().zip(&flanges).enumerate() {
-                if let Some((first, second)) = chosen {
-                    features.push(entry(&format!("f{index}"), feature(&format!("plate/{role}"), first)));
-                    if let Some(second) = second {
-                        features.push(entry(&format!("g{index}"), feature(&format!("f{index}/tip"), second)));
-                    }
-                }
-            }
-            history(thickness, radius, k, features)
-        })
-}
+use random::{random_history, random_part};
 
 /// Every edge of the mesh belongs to exactly two triangles, run in opposite directions.
 fn is_closed(mesh: &Mesh) -> bool {
@@ -200,16 +82,6 @@ proptest! {
         }
         let half = part.mesh(&FoldFractions::all(&part.tree, fraction), 0.05).expect("as above");
         prop_assert!(is_closed(&half));
-    }
-
-    #[test]
-    fn boundary_is_one_closed_body(history in random_history(), fraction in 0.0..1.0) {
-        let Ok(part) = regenerate(&history) else { return Ok(()) };
-        for fraction in [1.0, fraction, 0.0] {
-            let brep = part.brep(&FoldFractions::all(&part.tree, fraction));
-            prop_assert_eq!(brep.first_fault(), None);
-            prop_assert_eq!(brep.handles(), Some(part.blank.region.holes().count()));
-        }
     }
 
     #[test]
@@ -421,6 +293,23 @@ proptest! {
         for line in &part.blank.bend_lines {
             let twin = other.blank.bend_lines.iter().find(|l| l.name == line.name).expect("the same bends");
             prop_assert!(twin.centre[0].distance(line.centre[0]) < 1e-9);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(2000))]
+
+    #[test]
+    fn boundary_and_mesh_are_one_closed_body(history in random_part(), fraction in 0.0..1.0) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        for fraction in [1.0, fraction, 0.0] {
+            let fractions = FoldFractions::all(&part.tree, fraction);
+            let brep = part.brep(&fractions);
+            prop_assert_eq!(brep.first_fault(), None);
+            prop_assert_eq!(brep.handles(), Some(part.blank.region.holes().count()));
+            let mesh = part.mesh(&fractions, 0.05).expect("the blank's contours are apart");
+            prop_assert!(is_closed(&mesh));
         }
     }
 }

@@ -429,6 +429,7 @@ fn freedom_is_counted_for_each_sketch_and_for_declared_numbers_apart() {
         shape: kernel::history::Shape::Outline(window),
         pattern: kernel::history::feature::Pattern::At(vec![[n(0.0), n(0.0)]]),
         x_from: kernel::history::feature::XFrom::Left,
+        reach: kernel::history::feature::Reach::Panel,
     };
     history.features.push(parts::entry("window", kernel::history::Feature::Cutout(cutout)));
     let solved = settled(&history).unwrap();

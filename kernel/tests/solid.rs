@@ -119,6 +119,7 @@ fn flux(brep: &Brep, face: &kernel::solid::brep::Face) -> f64 {
             let outwards = (frame.x.times(local.x) + frame.y.times(local.y)).times(1.0 / radius);
             -(frame.origin.dot(outwards) + radius) * radius * local.z * turning
         }),
+        Surface3::Cone { .. } | Surface3::Torus { .. } => panic!("no part here has forms"),
         Surface3::Rolled { piece, map } => {
             let thickness = 2.0;
             let at = |t: f64, depth: f64| {
@@ -154,7 +155,7 @@ fn l_bracket_by_hand() {
     // Eight corners of the sheet, two of them at either end of the bend; ten lines on each side of it; eight
     // edges through it. Plate, bend and leg from both sides and the eight cut edges.
     assert_eq!(sizes(&brep), [16, 28, 14]);
-    assert_eq!(brep.face_counts(), FaceCounts { planes: 12, cylinders: 2, rolled: 0 });
+    assert_eq!(brep.face_counts(), FaceCounts { planes: 12, cylinders: 2, ..FaceCounts::default() });
     assert_eq!((brep.first_fault(), brep.handles()), (None, Some(0)));
     // docs/math/fold-map.md, numbers to check by hand: 15,342.4778 mm³.
     assert!((volume_by_divergence(&brep) - 15_342.477_8).abs() < 1e-4);
@@ -239,7 +240,9 @@ fn every_face_of_a_flat_part_is_flat_or_square_to_it() {
                 assert!(frame.n.z.abs() < 1e-12 || (frame.n.z.abs() - 1.0).abs() < 1e-12);
             }
             (Surface3::Cylinder { frame, .. }, _) => assert!((frame.n.z.abs() - 1.0).abs() < 1e-12),
-            (Surface3::Rolled { .. }, zone) => panic!("{zone:?} is rolled"),
+            (Surface3::Cone { .. } | Surface3::Torus { .. } | Surface3::Rolled { .. }, zone) => {
+                panic!("{zone:?} is neither")
+            }
         }
     }
     let t = 2.0;

@@ -1,6 +1,9 @@
-"""Blank and mesh against gmsh, which needs system libraries that the other libraries do not."""
+"""Blank, mesh and exact solid against gmsh, which needs system libraries that the other libraries do not."""
 
+import json
 import math
+from collections import Counter
+from pathlib import Path
 
 import gmsh
 import numpy as np
@@ -20,6 +23,53 @@ def check_with_gmsh(part: PartFiles, tally: Tally) -> None:
     if all(cut.layer in LAYERS for cut in part.cuts):
         _blank_area(part, tally)
     _mesh(part, tally)
+    check_exact_solid(part.case, part.folder, tally)
+
+
+def check_exact_solid(case: str, folder: Path, tally: Tally) -> None:
+    """folded.step in gmsh's geometry kernel: one closed solid with the report's figures."""
+    report = json.loads((folder / "report.json").read_text(encoding="utf-8"))
+    gmsh.clear()
+    # What is written is judged, not what a repair makes of it.
+    gmsh.option.setNumber("Geometry.OCCAutoFix", 0)
+    occ = gmsh.model.occ
+    try:
+        read = occ.importShapes(str(folder / "folded.step"), highestDimOnly=False)
+        occ.synchronize()
+    except Exception as problem:  # gmsh has no error type of its own.
+        tally.none("folded.step is one closed solid", "gmsh", case, [f"not read: {problem}"])
+        return
+    bodies, faces = gmsh.model.getEntities(3), gmsh.model.getEntities(2)
+    found = [] if len(bodies) == 1 and len(read) > 0 else [f"{len(bodies)} solids"]
+    if bodies:
+        # Every edge between two faces, and every face part of the one body.
+        beside = Counter(abs(edge) for face in faces for _, edge in gmsh.model.getBoundary([face], oriented=False))
+        found += [f"edge {edge} is between {count} faces" for edge, count in beside.items() if count != 2]
+        skin = {abs(tag) for _, tag in gmsh.model.getBoundary(bodies, oriented=False)}
+        found += [f"face {tag} is of no solid" for _, tag in faces if tag not in skin]
+    tally.none("folded.step is one closed solid", "gmsh", case, found)
+    folded, solid = report["folded"], report["solid"]
+    # The report is printed to PRINTED; gmsh's integration over these surfaces is good to twelve digits or so.
+    for kind, dimension, key, unit in (
+        ("volume of folded.step", 3, "volume_mm3", "mm³"),
+        ("surface of folded.step", 2, "surface_area_mm2", "mm²"),
+    ):
+        got = sum(occ.getMass(dimension, tag) for _, tag in gmsh.model.getEntities(dimension))
+        tally.check(kind, "gmsh", case, abs(got - folded[key]), PRINTED + 1e-9 * folded[key], unit)
+    names = {
+        "Plane": "planes",
+        "Cylinder": "cylinders",
+        "Cone": "cones",
+        "Torus": "tori",
+        "BSpline surface": "splines",
+    }
+    counted = Counter(names.get(gmsh.model.getType(*face), gmsh.model.getType(*face)) for face in faces)
+    wrong = [f"{counted[name]} {name}, not {count}" for name, count in solid["faces"].items() if counted[name] != count]
+    wrong += [f"{count} of kind {name}" for name, count in counted.items() if name not in solid["faces"]]
+    tally.none("faces of folded.step by kind", "gmsh", case, wrong)
+    counts = [len(gmsh.model.getEntities(dimension)) for dimension in (0, 1)]
+    deviation = sum(abs(a - solid[key]) for a, key in zip(counts, ("vertices", "edges")))
+    tally.check("vertices and edges of folded.step", "gmsh", case, deviation, 0, "")
 
 
 def _blank_area(part: PartFiles, tally: Tally) -> None:

@@ -1,7 +1,8 @@
 //! `folded.glb`: the folded part for viewers, as binary glTF 2.0.
 //!
-//! Metres, y up: a point `(x, y, z)` in mm becomes `(x, z, −y) / 1000`. One node a panel or bend, named after
-//! it, with one primitive each for inner face, outer face and cut edges. Invariant: a vertex of the mesh is
+//! Metres, y up: a point `(x, y, z)` in mm becomes `(x, z, −y) / 1000`. One node for each feature that made
+//! sheet, named after it; under it one a panel, bend or form with one primitive each for inner face, outer face
+//! and cut edges. Invariant: a vertex of the mesh is
 //! written with the same bits wherever it is used, so that joining equal positions gives the closed mesh
 //! again; shading is smooth within a surface and crisp between surfaces.
 
@@ -12,6 +13,7 @@ use gltf_json::{self as gltf, Index};
 
 use crate::fold::FoldTree;
 use crate::geom::Vec3;
+use crate::ident::FeatureId;
 use crate::solid::{Mesh, Surface, Zone};
 
 use super::{Format, Subject};
@@ -44,6 +46,7 @@ fn bytes(part_name: &str, tree: &FoldTree, mesh: &Mesh) -> Vec<u8> {
         surfaces.entry(face.zone).or_default().entry(face.surface).or_default().push(face.corners);
     }
     let mut numbers = vec![NONE; mesh.vertices.len()];
+    let mut nodes: BTreeMap<FeatureId, Vec<Index<gltf::Node>>> = BTreeMap::new();
     let mut builder = Builder::default();
     for (zone, surfaces) in &surfaces {
         let primitives = surfaces
@@ -56,9 +59,14 @@ fn bytes(part_name: &str, tree: &FoldTree, mesh: &Mesh) -> Vec<u8> {
                 builder.primitive(surface, &Shaded::new(mesh, faces, relief, &mut numbers))
             })
             .collect();
-        builder.zone(zone_name(tree, *zone), primitives);
+        let node = builder.zone(zone_name(tree, *zone), primitives);
+        nodes.entry(feature_of(tree, *zone)).or_default().push(node);
     }
-    builder.container(part_name)
+    let features = nodes
+        .into_iter()
+        .map(|(feature, zones)| builder.group(tree.origin(feature).name.clone(), zones))
+        .collect();
+    builder.container(part_name, features)
 }
 
 /// Name of the panel, or of the bend as that of the panel behind it.
@@ -67,6 +75,15 @@ fn zone_name(tree: &FoldTree, zone: Zone) -> String {
         Zone::Panel(id) => tree.panel(id).name.to_string(),
         Zone::Form(id) => tree.forms()[id.index()].name.clone(),
         Zone::Bend(id) => format!("bend of {}", tree.panel(tree.bend(id).child).name),
+    }
+}
+
+/// The feature that made a zone.
+fn feature_of(tree: &FoldTree, zone: Zone) -> FeatureId {
+    match zone {
+        Zone::Panel(id) => tree.panel(id).feature,
+        Zone::Bend(id) => tree.panel(tree.bend(id).child).feature,
+        Zone::Form(id) => tree.forms()[id.index()].feature,
     }
 }
 
@@ -252,7 +269,7 @@ impl Builder {
         }
     }
 
-    fn zone(&mut self, name: String, primitives: Vec<gltf::mesh::Primitive>) {
+    fn zone(&mut self, name: String, primitives: Vec<gltf::mesh::Primitive>) -> Index<gltf::Node> {
         let mesh = self.root.push(gltf::Mesh {
             extensions: None,
             extras: gltf::Extras::default(),
@@ -260,18 +277,17 @@ impl Builder {
             primitives,
             weights: None,
         });
-        self.root.push(gltf::Node { mesh: Some(mesh), name: Some(name), ..gltf::Node::default() });
+        self.root.push(gltf::Node { mesh: Some(mesh), name: Some(name), ..gltf::Node::default() })
     }
 
-    fn container(mut self, part_name: &str) -> Vec<u8> {
-        let zones = self.root.nodes.len();
-        let children =
-            (0..zones).map(|i| Index::new(u32::try_from(i).expect("a part has few zones"))).collect();
-        let part = self.root.push(gltf::Node {
-            children: (zones > 0).then_some(children),
-            name: Some(part_name.to_owned()),
-            ..gltf::Node::default()
-        });
+    /// A node that only holds others.
+    fn group(&mut self, name: String, children: Vec<Index<gltf::Node>>) -> Index<gltf::Node> {
+        let children = (!children.is_empty()).then_some(children);
+        self.root.push(gltf::Node { children, name: Some(name), ..gltf::Node::default() })
+    }
+
+    fn container(mut self, part_name: &str, features: Vec<Index<gltf::Node>>) -> Vec<u8> {
+        let part = self.group(part_name.to_owned(), features);
         let scene = self.root.push(gltf::Scene {
             extensions: None,
             extras: gltf::Extras::default(),

@@ -51,12 +51,15 @@ pub(super) fn outlines(
     if faults.is_empty() { Ok(made) } else { Err(faults) }
 }
 
+/// Outlines of all panels, and what was drawn of each.
+type Figures = (Vec<Outline>, Vec<Option<Drawn>>);
+
 /// Draws all panels, in order. A panel whose parent has no outline has none either.
 fn draw(
     posed: Posed<'_, '_>,
     cuts: &SeamCuts<'_>,
     labels: &mut Labels,
-) -> Result<(Vec<Outline>, Vec<Option<Drawn>>), Vec<(FeatureId, FoldFault)>> {
+) -> Result<Figures, Vec<(FeatureId, FoldFault)>> {
     let skeleton = posed.skeleton;
     let mut drawn: Vec<Option<Drawn>> = vec![None; skeleton.panels().len()];
     let mut made = Vec::with_capacity(drawn.len());
@@ -106,10 +109,8 @@ fn draw(
     }
     let feature_of = |(id, fault): (PanelId, FoldFault)| {
         let flange = fault.flange().and_then(|name| skeleton.find(name).ok()).unwrap_or(id);
-        let seam = match fault {
-            FoldFault::SeamTurnsEdge { .. } => cuts.last_on(flange),
-            _ => None,
-        };
+        let turned = matches!(fault, FoldFault::SeamTurnsEdge { .. });
+        let seam = if turned { cuts.last_on(flange) } else { None };
         (seam.unwrap_or(skeleton.panels()[flange.index()].feature), fault)
     };
     Err(faults.into_iter().map(feature_of).collect())
@@ -425,7 +426,7 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             ];
             for (i, (role, along)) in FLANGE_ROLES.into_iter().zip(along).enumerate() {
                 let left = (p[(i + 1) % 4] - p[i]).dot(along);
-                if !(left > tolerance::SNAP_MM) {
+                if left.is_nan() || left <= tolerance::SNAP_MM {
                     return Err(FoldFault::SeamTurnsEdge { edge: name().edge(role), left });
                 }
             }

@@ -172,13 +172,13 @@ fn ring(
     [first, span]: [f64; 2],
     facing: Facing,
 ) -> Result<Vec<Motion2>, FoldFault> {
-    const FULL: f64 = 360.0;
+    let full = 360.0;
     limited(f64::from(count))?;
-    if span.is_nan() || span.abs() > FULL {
+    if span.is_nan() || span.abs() > full {
         return Err(FoldFault::RingSpan { got: span });
     }
     // Once around, the last place stops short of the first.
-    let gaps = if span.abs() == FULL { count } else { count.max(2) - 1 };
+    let gaps = if span.abs() >= full { count } else { count.max(2) - 1 };
     let step = span / f64::from(gaps.max(1));
     let place = |i: u32| {
         let out = Vec2::unit((first + f64::from(i) * step) * (maths::PI / 180.0));

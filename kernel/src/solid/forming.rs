@@ -22,7 +22,7 @@ impl Sewing<'_> {
         form: &Form,
         panel: &Region,
         frame: Placement<f64>,
-        foot: [Vec<Use>; 2],
+        foot: &[Vec<Use>; 2],
     ) {
         let (rise, raised) = match form.side {
             BumpSide::In => (1.0, SheetSide::Inner),

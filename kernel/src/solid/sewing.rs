@@ -69,7 +69,7 @@ pub fn brep(tree: &FoldTree, fractions: &FoldFractions) -> Brep {
         let posts = sewing.panel_posts(panel.id, &region, &feet);
         let feet = sewing.zone(Zone::Panel(panel.id), &region, &posts, Lie::Flat(frame), None, feet);
         for ((id, form), foot) in forms.into_iter().zip(feet) {
-            sewing.form(id, form, &panel.region, frame, foot);
+            sewing.form(id, form, &panel.region, frame, &foot);
         }
     }
     for (bend, strip) in tree.bends().iter().zip(&strips) {

@@ -21,6 +21,9 @@ pub(super) fn untied(p: Point2, index: usize) -> Point2 {
     Point2::new(p.x + tolerance::UNTIE_MM * share, p.y - tolerance::UNTIE_MM * share)
 }
 
+/// A coordinate below this is rounding, in mm. The triangulation refuses numbers whose squares vanish.
+const ROUNDING_MM: f64 = 1e-20;
+
 /// Triangles of the area to the left of the edges of `outline`, cut along the edges `within` it. None if two
 /// points coincide or two edges cross, so that no triangulation has all of them.
 pub(super) fn triangulate(
@@ -28,7 +31,8 @@ pub(super) fn triangulate(
     outline: &[[usize; 2]],
     within: &[[usize; 2]],
 ) -> Option<Vec<[usize; 3]>> {
-    let vertices = points.iter().map(|p| spade::Point2::new(p.x, p.y)).collect();
+    let settled = |x: f64| if x.abs() < ROUNDING_MM { 0.0 } else { x };
+    let vertices = points.iter().map(|p| spade::Point2::new(settled(p.x), settled(p.y))).collect();
     let constraints = outline.iter().chain(within).copied().collect();
     let mut refused = false;
     let net = ConstrainedDelaunayTriangulation::<spade::Point2<f64>>::try_bulk_load_cdt(
@@ -74,4 +78,17 @@ fn inside_faces(
         .filter(|f| inside[f.fix().index()])
         .map(|f| f.vertices().map(|v| v.fix().index()))
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_corner_that_rounding_left_off_an_axis_is_on_it() {
+        let corners = [(0.0, -1.3e-46), (60.0, -6e-31), (60.0, 9.5), (0.0, 9.5)];
+        let points = corners.map(|(x, y)| Point2::new(x, y));
+        let triangles = triangulate(&points, &[[0, 1], [1, 2], [2, 3], [3, 0]], &[]).unwrap();
+        assert_eq!(triangles.len(), 2);
+    }
 }

@@ -67,7 +67,7 @@ fn triangles(root: &gltf_json::Root, binary: &[u8]) -> Vec<[([f32; 3], [f32; 3])
 }
 
 #[test]
-fn scene_is_valid_and_names_every_panel_and_bend() {
+fn scene_is_valid_and_has_a_node_for_each_feature_with_its_panels_and_bends() {
     let sample = sample::part();
     let (root, binary) = opened(&sample.file("folded.glb"));
     let mut faults = Vec::new();
@@ -79,22 +79,33 @@ fn scene_is_valid_and_names_every_panel_and_bend() {
     let scene = &root.scenes[root.scene.unwrap().value()];
     let part = &root.nodes[scene.nodes[0].value()];
     assert_eq!(part.name.as_deref(), Some("coupling_guard"));
-    let names: Vec<&str> =
-        part.children.iter().flatten().map(|id| root.nodes[id.value()].name.as_deref().unwrap()).collect();
+    let children = |node: &gltf_json::Node| -> Vec<gltf_json::Node> {
+        node.children.iter().flatten().map(|id| root.nodes[id.value()].clone()).collect()
+    };
+    let name = |node: &gltf_json::Node| node.name.clone().unwrap();
+    let features: Vec<(String, Vec<String>)> = children(part)
+        .iter()
+        .map(|feature| (name(feature), children(feature).iter().map(name).collect()))
+        .collect();
+    let of = |feature: &str, zones: &[&str]| {
+        (feature.to_owned(), zones.iter().map(|&zone| zone.to_owned()).collect::<Vec<_>>())
+    };
     assert_eq!(
-        names,
+        features,
         [
-            "base",
-            "wall.front",
-            "wall.right",
-            "wall.left",
-            "lip.left",
-            "lip.right",
-            "bend of wall.front",
-            "bend of wall.right",
-            "bend of wall.left",
-            "bend of lip.left",
-            "bend of lip.right",
+            of("base", &["base"]),
+            of(
+                "wall",
+                &[
+                    "wall.front",
+                    "wall.right",
+                    "wall.left",
+                    "bend of wall.front",
+                    "bend of wall.right",
+                    "bend of wall.left",
+                ]
+            ),
+            of("lip", &["lip.left", "lip.right", "bend of lip.left", "bend of lip.right"]),
         ]
     );
 }

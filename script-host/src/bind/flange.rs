@@ -119,6 +119,9 @@ pub(super) fn edges_of(
     Ok(vec![one_edge(edges)?])
 }
 
+/// A word for a shape of relief, and the relief of a given size.
+type Shape<S, R> = (&'static str, fn(S) -> R);
+
 /// An option for both ends, or one for each.
 pub(super) fn pair(
     options: &mut Options<'_, '_>,
@@ -139,7 +142,7 @@ pub(super) fn pair(
 fn relief(context: &NativeCallContext<'_>, relief: Argument<'_, '_>) -> Bound<Relief> {
     let map = relief.handle::<Map>("an option map such as `#{ shape: \"round\", width: 2 }`")?;
     let mut options = Options::new(context, "relief", map, &["shape", "width", "depth"])?;
-    let shapes: [(&str, fn(NotchSize) -> Relief); 4] = [
+    let shapes: [Shape<NotchSize, Relief>; 4] = [
         ("square", Relief::Square),
         ("round", Relief::Round),
         ("tear", |_| Relief::Tear),
@@ -161,7 +164,7 @@ fn relief(context: &NativeCallContext<'_>, relief: Argument<'_, '_>) -> Bound<Re
 fn corner_relief(context: &NativeCallContext<'_>, relief: Argument<'_, '_>) -> Bound<CornerRelief> {
     let map = relief.handle::<Map>("an option map such as `#{ shape: \"round\", size: 3 }`")?;
     let mut options = Options::new(context, "corner_relief", map, &["shape", "size"])?;
-    let shapes: [(&str, fn(Option<Number>) -> CornerRelief); 4] = [
+    let shapes: [Shape<Option<Number>, CornerRelief>; 4] = [
         ("tear", |_| CornerRelief::Tear),
         ("square", CornerRelief::Square),
         ("round", CornerRelief::Round),
