@@ -4,7 +4,7 @@
 #[path = "../benches/parts.rs"]
 mod parts;
 
-use kernel::fold::EdgeLabel;
+use kernel::fold::{EdgeLabel, FoldFractions};
 use kernel::geom::{Contour, Motion2, Point2, Region, Tag, Vec2, difference};
 use kernel::history::feature::{Cutout, Feature, FeatureEntry, HeldFace, LengthFrom, Pattern, Reach, XFrom};
 use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Shape};
@@ -84,6 +84,16 @@ fn a_round_cut_over_a_bend_splits_its_two_creases() {
         assert!(vertices.map(|s| s.start).any(|p| p == span.from_point || p == span.to_point));
     }
     assert!(part.findings.is_empty(), "{:?}", part.findings);
+    // Folded, a share of a strip's area holds that share of the bend's sector: π/4 · (4² − 2²) = 3 π mm² over
+    // the allowance, beside 2 mm of flat sheet. By the circle's formula half the strip's opening is
+    // h √(r² − h²) + r² asin(h / r) up to h.
+    let opened = 2.0 * (half * 0.5 * chord + 36.0 * maths::asin(half / 6.0));
+    let strips = 200.0 * ALLOWANCE - opened;
+    let flat = 100.0 * 135.0 - (36.0 * maths::PI - opened);
+    let volume = 2.0 * flat + strips * 3.0 * maths::PI / ALLOWANCE;
+    assert!((part.measures.volume - volume).abs() < 1e-5, "{} {volume}", part.measures.volume);
+    let mesh = part.mesh(&FoldFractions::all(&part.tree, 1.0), 1e-3).unwrap();
+    assert!((mesh.volume() - volume).abs() < 1e-3 * part.measures.surface);
 }
 
 #[test]

@@ -5,20 +5,28 @@
 //! Invariant: after each cut the two zones at a crease agree about where sheet goes on between them; where
 //! only one of them is left at the crease, its piece of the crease has become an edge of the opening.
 
-use crate::diag::Diagnostic;
-use crate::dimension::{Pose, Skeleton};
 use crate::geom::{
     Contour, Motion2, OpeningError, OpeningPlace, Point2, Region, Segment, Tag, Vec2, cut_openings,
     opening_places,
 };
-use crate::history::History;
-use crate::history::feature::{Cutout, Feature, Reach};
-use crate::ident::FeatureId;
+use crate::history::PanelName;
+use crate::ident::{FeatureId, PanelId};
 use crate::quantity::tolerance;
 
-use super::opening::{Drawn, with_creases_of};
+use super::opening::with_creases_of;
 use super::tree::{Bend, Panel};
 use super::{EdgeLabel, FoldFault, Labels, creases};
+
+/// Openings of one feature that are laid on the blank.
+pub(super) struct BlankCut {
+    pub(super) feature: FeatureId,
+    pub(super) tag: Tag,
+    /// The panel that they were drawn on.
+    pub(super) panel: PanelName,
+    /// The panel in whose flat drawing they are given.
+    pub(super) root: PanelId,
+    pub(super) openings: Vec<Contour>,
+}
 
 /// What is cut out of each zone, in its own coordinates.
 struct ZoneCuts {
@@ -28,48 +36,33 @@ struct ZoneCuts {
     strips: Vec<Vec<Contour>>,
 }
 
-/// Whether a history has a cut of this kind.
-pub(super) fn any(history: &History) -> bool {
-    history.features_with_ids().any(|(_, entry)| far_reaching(&entry.feature).is_some())
-}
-
-fn far_reaching(feature: &Feature) -> Option<&Cutout> {
-    match feature {
-        Feature::Cutout(cutout) if cutout.reach != Reach::Panel => Some(cutout),
-        Feature::BasePanel(_)
-        | Feature::Flange(_)
-        | Feature::Hem(_)
-        | Feature::FoldLine(_)
-        | Feature::Offset(_)
-        | Feature::Turned(_)
-        | Feature::Seam(_)
-        | Feature::Bump(_)
-        | Feature::BumpChange(_)
-        | Feature::Cutout(_)
-        | Feature::CornerBreak(_) => None,
-    }
-}
-
-/// Makes all cuts of this kind.
-///
-/// # Errors
-/// The faults of every cut that cannot be made.
-pub(super) fn cut_all(
-    panels: &mut [Panel],
-    bends: &mut [Bend],
-    labels: &mut Labels,
-    (skeleton, pose, free, history): (&Skeleton<'_>, &Pose<f64>, &[f64], &History),
-    flat: &[Motion2],
-) -> Result<(), Vec<Diagnostic>> {
-    let mut faults = Vec::new();
-    for (id, entry) in history.features_with_ids() {
-        let Some(cutout) = far_reaching(&entry.feature) else { continue };
-        let mut work = Work { panels: &mut *panels, bends: &mut *bends, labels: &mut *labels, flat };
-        if let Err(fault) = work.cut(skeleton, pose, free, id, cutout) {
-            faults.push(fault.diagnose(history.origin(id)));
+impl BlankCut {
+    /// Cuts every zone that an opening meets; `flat` are the motions that lay each panel into the blank.
+    pub(super) fn make(
+        &self,
+        panels: &mut [Panel],
+        bends: &mut [Bend],
+        labels: &mut Labels,
+        flat: &[Motion2],
+    ) -> Result<(), FoldFault> {
+        let mut work = Work { panels, bends, labels, flat };
+        let root = flat[self.root.index()];
+        let on_blank: Vec<Contour> = self.openings.iter().map(|c| c.moved(root)).collect();
+        let cuts = work.laid_on_blank(&on_blank);
+        if !work.cut_zones(&cuts)? {
+            return Err(FoldFault::CutMissesBlank { panel: self.panel.clone() });
         }
+        work.agree(self.tag);
+        for bend in &*work.bends {
+            // A strip without any start has lost its parent.
+            let start = work.labels.tag(EdgeLabel::CreaseStart(bend.id));
+            if creases::tagged(&bend.region, start).next().is_none() {
+                let bend = work.panels[bend.child.index()].name.clone();
+                return Err(FoldFault::BendCutAway { bend });
+            }
+        }
+        Ok(())
     }
-    if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
 struct Work<'a> {
@@ -80,33 +73,6 @@ struct Work<'a> {
 }
 
 impl Work<'_> {
-    fn cut(
-        &mut self,
-        skeleton: &Skeleton<'_>,
-        pose: &Pose<f64>,
-        free: &[f64],
-        feature: FeatureId,
-        cutout: &Cutout,
-    ) -> Result<(), FoldFault> {
-        let tag = self.labels.tag(EdgeLabel::Opening(feature));
-        let drawn = Drawn::new(self.panels, skeleton, pose, free, cutout, tag)?;
-        let root = self.flat[skeleton.root(drawn.panel).index()];
-        let on_blank: Vec<Contour> = drawn.in_flat.iter().map(|c| c.moved(root)).collect();
-        if !self.cut_zones(&self.laid_on_blank(&on_blank))? {
-            return Err(FoldFault::CutMissesBlank { panel: cutout.panel.clone() });
-        }
-        self.agree(tag);
-        for bend in &*self.bends {
-            // A strip without any start has lost its parent.
-            let start = self.labels.tag(EdgeLabel::CreaseStart(bend.id));
-            if creases::tagged(&bend.region, start).next().is_none() {
-                let bend = self.panels[bend.child.index()].name.clone();
-                return Err(FoldFault::BendCutAway { bend });
-            }
-        }
-        Ok(())
-    }
-
     /// Openings of the blank in the coordinates of every zone.
     fn laid_on_blank(&self, openings: &[Contour]) -> ZoneCuts {
         let in_zone = |zone: Motion2, region: &Region| -> Vec<Contour> {
@@ -181,11 +147,7 @@ impl Work<'_> {
 const X: Vec2 = Vec2::new(1.0, 0.0);
 
 /// What is left of a zone after a cut; none if nothing was removed.
-fn without(
-    region: &Region,
-    openings: &[Contour],
-    panel: &crate::history::PanelName,
-) -> Result<Option<Region>, FoldFault> {
+fn without(region: &Region, openings: &[Contour], panel: &PanelName) -> Result<Option<Region>, FoldFault> {
     let fault = |problem| FoldFault::Boolean { panel: panel.clone(), problem };
     if openings.is_empty() || region.is_empty() {
         return Ok(None);

@@ -73,15 +73,16 @@ impl Drawn {
         cutout: &Cutout,
         tag: Tag,
     ) -> Result<Self, FoldFault> {
-        let id = skeleton.find(&cutout.panel).expect("the skeleton has resolved every panel name");
+        let panel = skeleton.find(&cutout.panel).expect("the skeleton has resolved every panel name");
         let shape = shape_contour(&cutout.shape, free, tag)?;
-        let numbers = pose.panel(id);
+        let numbers = pose.panel(panel);
         let shift = drawn_shift(cutout.x_from, numbers, &cutout.panel)?;
-        let panel = &panels[skeleton.root(id).index()];
-        let ground = Ground { panel: &panel.name, sheet: &panel.region, pose: numbers, shift };
+        let sheet = &panels[skeleton.root(panel).index()];
+        let ground = Ground { panel: &sheet.name, sheet: &sheet.region, pose: numbers, shift };
         let motions = places(&cutout.pattern, free, &shape, &ground)?;
         let in_flat = motions.iter().map(|&m| shape.moved(ground.in_sheet(m))).collect();
-        Ok(Self { panel: id, in_flat, places: motions.iter().map(|m| m.origin).collect(), shift })
+        let places = motions.iter().map(|m| m.origin).collect();
+        Ok(Self { panel, in_flat, places, shift })
     }
 }
 

@@ -6,15 +6,15 @@
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Pose, Skeleton, Source};
 use crate::geom::{Contour, Motion2, Point2, Region, Segment, Tag, Vec2};
-use crate::history::feature::{Cutout, Feature, FoldSide, Reach};
+use crate::history::feature::{Feature, FoldSide, Reach};
 use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
 
+use super::across::BlankCut;
 use super::{
-    EdgeLabel, FoldFault, Form, Labels, across, bump, corner_break, creases, held_width, opening, outline,
-    parting,
+    EdgeLabel, FoldFault, Form, Labels, bump, corner_break, creases, held_width, opening, outline, parting,
 };
 
 /// Panels and bends of one part.
@@ -263,7 +263,7 @@ pub fn build(
         });
         tree.bends.extend(bend);
     }
-    let mut faults = Vec::new();
+    let (mut faults, mut across) = (Vec::new(), Vec::new());
     for (id, entry) in history.features_with_ids() {
         let done = match &entry.feature {
             Feature::BasePanel(_)
@@ -275,9 +275,16 @@ pub fn build(
             // Forms come last: they keep clear of whatever the panels have lost.
             | Feature::Bump(_)
             | Feature::BumpChange(_)
-            | Feature::Seam(_)
+            | Feature::Seam(_) => Ok(()),
             // Made below, once lines have parted the panels.
-            | Feature::Cutout(Cutout { reach: Reach::Blank, .. }) => Ok(()),
+            Feature::Cutout(cutout) if cutout.reach == Reach::Blank => {
+                let tag = tree.labels.tag(EdgeLabel::Opening(id));
+                opening::Drawn::new(&tree.panels, skeleton, pose, free, cutout, tag).map(|drawn| {
+                    let root = skeleton.root(drawn.panel);
+                    let panel = cutout.panel.clone();
+                    across.push(BlankCut { feature: id, tag, panel, root, openings: drawn.in_flat });
+                })
+            }
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
             }
@@ -298,13 +305,12 @@ pub fn build(
         parting::part(&mut tree.panels, &mut tree.bends, &mut tree.labels, skeleton, pose, history)
             .map_err(|fault| vec![fault])?;
     }
-    let crossed = across::any(history);
-    if crossed {
-        let flat = tree.flat_motions();
-        let given = (skeleton, pose, free, history);
-        across::cut_all(&mut tree.panels, &mut tree.bends, &mut tree.labels, given, &flat)?;
+    let flat = tree.flat_motions();
+    for cut in &across {
+        cut.make(&mut tree.panels, &mut tree.bends, &mut tree.labels, &flat)
+            .map_err(|fault| vec![fault.diagnose(history.origin(cut.feature))])?;
     }
-    if parted || crossed {
+    if parted || !across.is_empty() {
         creases::join(&mut tree.panels, &mut tree.bends, &mut tree.labels, &of_panel)
             .map_err(|fault| vec![fault])?;
     }
