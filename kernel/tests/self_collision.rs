@@ -71,7 +71,7 @@ fn lip(length: f64) -> Part {
     let mut short = walls.clone();
     (walls.edges, short.edges) = (vec![walls.edges[1].clone()], vec![short.edges[0].clone()]);
     short.length = n(30.0);
-    lip.edges = vec![kernel::history::EdgeName::new("low/tip").unwrap()];
+    lip.edges = vec![parts::panel("low").edge("tip")];
     made(
         1.0,
         1.0,

@@ -133,17 +133,20 @@ pub(crate) fn random_history() -> impl Strategy<Value = History> {
         })
 }
 
-/// A history with holes, bumps, fold lines and offsets in its base panel besides.
+/// A history with holes (through bends too), bumps, fold lines and offsets in its base panel besides.
 #[allow(dead_code, reason = "not every law looks at these")]
 pub(crate) fn random_part() -> impl Strategy<Value = History> {
     let place = || [-60.0..200.0_f64, -60.0..150.0_f64];
-    let hole = (place(), 2.0..16.0_f64).prop_map(|(at, diameter)| {
+    // Half of them near the front edge of a rectangle, where they meet a bend.
+    let anywhere = || prop_oneof![place(), [0.0..200.0_f64, -8.0..10.0_f64]];
+    let reach = prop_oneof![1 => Just(Reach::Panel), 2 => Just(Reach::Blank)];
+    let hole = (anywhere(), 2.0..30.0_f64, reach).prop_map(|(at, diameter, reach)| {
         Feature::Cutout(Cutout {
             panel: panel("plate"),
             shape: Shape::Circle { diameter: n(diameter) },
             pattern: Pattern::At(vec![at.map(n)]),
             x_from: XFrom::Left,
-            reach: Reach::Panel,
+            reach,
         })
     });
     let bump = (place(), 24.0..44.0_f64, 3.0..9.0_f64, prop_oneof![Just(0.0), 5.0..60.0_f64], any::<bool>())
