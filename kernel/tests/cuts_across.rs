@@ -6,7 +6,10 @@ mod parts;
 
 use kernel::fold::{EdgeLabel, FoldFractions};
 use kernel::geom::{Contour, Motion2, Point2, Region, Tag, Vec2, difference};
-use kernel::history::feature::{Cutout, Feature, FeatureEntry, HeldFace, LengthFrom, Pattern, Reach, XFrom};
+use kernel::history::feature::{
+    Cutout, DrawnLine, Feature, FeatureEntry, FillArea, FoldLine, FoldSide, HeldFace, LengthFrom, LineMarks,
+    Pattern, Reach, XFrom,
+};
 use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
@@ -152,6 +155,37 @@ fn thousands_of_openings_may_cross_bends() {
     }
     let plain = area() - 32.0 * 45.0 * maths::PI;
     assert!((made(vec![many]).blank.region.area() - plain).abs() < 1e-5);
+}
+
+#[test]
+fn a_fill_laid_on_the_blank_covers_both_sides_of_a_fold_line() {
+    // A fold line keeps the size of the blank: the same holes as in the flat plate are cut, over the bend too.
+    let plate = || base("plate", Profile::rectangle(&n(200.0), &n(80.0)));
+    let fold = FoldLine {
+        panel: panel("plate"),
+        line: DrawnLine::Beside { edge: "right".to_owned(), distance: n(80.0) },
+        marks: LineMarks::Middle,
+        turn: n(60.0),
+        side: FoldSide::Up,
+        inside_radius: None,
+    };
+    let mut air = cut("air", "plate", circle(6.0), &[]);
+    if let Feature::Cutout(cutout) = &mut air.feature {
+        cutout.pattern = Pattern::Fill {
+            area: FillArea::Panel,
+            column_pitch: n(10.0),
+            row_pitch: n(10.0),
+            staggered: false,
+            margin: n(5.0),
+        };
+    }
+    let of = |features| regenerate(&history(2.0, 2.0, 0.4, features)).expect("the part can be made");
+    let folded = of(vec![plate(), entry("lip", Feature::FoldLine(fold)), air.clone()]);
+    let flat = of(vec![plate(), air]);
+    assert!(flat.blank.pierces() > 100);
+    assert_eq!(folded.blank.pierces(), flat.blank.pierces());
+    assert!((folded.blank.region.area() - flat.blank.region.area()).abs() < 1e-5);
+    assert!(folded.tree.bends()[0].start.len() > 5);
 }
 
 /// A star-shaped polygon about the origin.
