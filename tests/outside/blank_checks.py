@@ -11,6 +11,7 @@ CUT_LAYERS = {"CUT_OUTER", "CUT_INNER"}
 FOLD_LAYERS = {"FOLD_UP", "FOLD_DOWN"}
 # Outlines of bumps, as marks: there only if there are bumps.
 MARK_LAYERS = {"FORM_UP", "FORM_DOWN"}
+LAYERS = CUT_LAYERS | FOLD_LAYERS
 # Arcs are cut into chords this near to them for shapely, in mm. Contours of sheet that could be cut are much
 # further apart (a laser's kerf is about 0.1 mm), so that chords this fine cannot hide a crossing or make one.
 FLAT = 1e-4
@@ -42,8 +43,7 @@ def _drawing(part: PartFiles, tally: Tally) -> bool:
         outline = kind in ("LWPOLYLINE", "CIRCLE")
         if not (layer in CUT_LAYERS | MARK_LAYERS if outline else layer in FOLD_LAYERS and kind == "LINE"):
             wrong.append(f"{kind} on {layer}")
-    wanted = CUT_LAYERS | FOLD_LAYERS
-    missing = [f"no layer {name}" for name in wanted if not part.drawing.layers.has_entry(name)]
+    missing = [f"no layer {name}" for name in LAYERS if not part.drawing.layers.has_entry(name)]
     tally.none("entities are on the documented layers", "ezdxf", part.case, wrong + missing)
     polylines = part.drawing.modelspace().query("LWPOLYLINE")
     opened = [f"open polyline on {p.dxf.layer}" for p in polylines if not p.closed]
