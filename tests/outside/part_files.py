@@ -119,6 +119,9 @@ def read_part(case: str, script: str, folder: Path) -> PartFiles:
     drawing = ezdxf.readfile(folder / "blank.dxf")
     cuts = []
     for entity in drawing.modelspace():
+        if entity.dxf.layer.startswith("FORM_"):
+            # A mark of a bump, which is not cut.
+            continue
         if entity.dxftype() == "LWPOLYLINE":
             points = list(entity.get_points("xyb"))
             following = points[1:] + points[:1]
