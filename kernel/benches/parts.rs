@@ -47,6 +47,11 @@ pub(crate) fn flange(edges: &[&str], turn: f64, length: f64) -> Flange {
     }
 }
 
+/// Openings in one panel with every option at its default.
+pub(crate) fn cutout(on: &str, shape: Shape, pattern: Pattern) -> Cutout {
+    Cutout { panel: panel(on), shape, pattern, x_from: XFrom::Left, reach: Reach::Panel }
+}
+
 /// A panel's name.
 pub(crate) fn panel(name: &str) -> PanelName {
     PanelName::new(name).expect("parts have well-formed names")
@@ -93,13 +98,7 @@ pub(crate) fn five_panel_cover() -> History {
         row_pitch: n(40.0),
         staggered: false,
     };
-    let cutout = Cutout {
-        panel: panel("face"),
-        shape: Shape::Circle { diameter: n(9.0) },
-        pattern: holes,
-        x_from: XFrom::Left,
-        reach: Reach::Panel,
-    };
+    let cutout = cutout("face", Shape::Circle { diameter: n(9.0) }, holes);
     let walls = flange(&["face/front", "face/right", "face/back", "face/left"], 90.0, 60.0);
     let features = vec![
         base("face", Profile::rectangle(&length, &width)),
@@ -128,13 +127,7 @@ pub(crate) fn perforated_plate(columns: u32, rows: u32) -> History {
         row_pitch: n(pitch),
         staggered: false,
     };
-    let cutout = Cutout {
-        panel: panel("plate"),
-        shape: Shape::Circle { diameter: n(5.0) },
-        pattern: holes,
-        x_from: XFrom::Left,
-        reach: Reach::Panel,
-    };
+    let cutout = cutout("plate", Shape::Circle { diameter: n(5.0) }, holes);
     history(
         1.0,
         1.0,

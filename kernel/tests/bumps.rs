@@ -11,13 +11,13 @@ mod parts;
 use kernel::fold::{Form, FormFace, Level, Patch, Ring};
 use kernel::geom::Vec3;
 use kernel::history::feature::{
-    Bump, BumpChange, BumpSide, Cutout, DrawnLine, Feature, FoldSide, HeldFace, KeptSize, LineMarks, Offset,
-    Pattern, Reach, StepFaces, XFrom,
+    Bump, BumpChange, BumpSide, DrawnLine, Feature, FoldSide, HeldFace, KeptSize, LineMarks, Offset, Pattern,
+    StepFaces, XFrom,
 };
 use kernel::history::{EdgeShape, FeatureEntry, Number, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
-use parts::{base, entry, flange, history, n, panel};
+use parts::{base, cutout, entry, flange, history, n, panel};
 use proptest::prelude::*;
 
 fn bump(profile: Shape, places: &[[f64; 2]], height: f64, draft: f64) -> Bump {
@@ -40,14 +40,7 @@ fn circle(diameter: f64) -> Shape {
 }
 
 fn opening(name: &str, diameter: f64, at: [f64; 2]) -> FeatureEntry {
-    let cutout = Cutout {
-        panel: panel("plate"),
-        shape: circle(diameter),
-        pattern: Pattern::At(vec![at.map(n)]),
-        x_from: XFrom::Left,
-        reach: Reach::Panel,
-    };
-    entry(name, Feature::Cutout(cutout))
+    entry(name, Feature::Cutout(cutout("plate", circle(diameter), Pattern::At(vec![at.map(n)]))))
 }
 
 /// A plate of 300 x 200 with a wall at its front whose bend starts at y = 0, sheet 2 mm.

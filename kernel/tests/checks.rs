@@ -5,22 +5,17 @@
 mod parts;
 
 use kernel::diag::Severity;
-use kernel::history::feature::{Cutout, Feature, HeldFace, Pattern, Reach, XFrom};
+use kernel::history::feature::{Feature, HeldFace, Pattern};
 use kernel::history::{Profile, Shape};
 use kernel::regenerate::regenerate;
-use parts::{base, entry, flange, history, n, panel};
+use parts::{base, cutout, entry, flange, history, n};
 
 /// Codes and messages for openings in a plate of 2 mm with one bend that starts at y = 0.
 fn findings(shape: Shape, places: &[[f64; 2]]) -> Vec<(&'static str, String)> {
     let mut wall = flange(&["plate/front"], 90.0, 30.0);
     wall.holds = HeldFace::BendStart;
-    let openings = Cutout {
-        panel: panel("plate"),
-        shape,
-        pattern: Pattern::At(places.iter().map(|[x, y]| [n(*x), n(*y)]).collect()),
-        x_from: XFrom::Left,
-        reach: Reach::Panel,
-    };
+    let pattern = Pattern::At(places.iter().map(|[x, y]| [n(*x), n(*y)]).collect());
+    let openings = cutout("plate", shape, pattern);
     let part = regenerate(&history(
         2.0,
         2.0,

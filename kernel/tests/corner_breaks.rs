@@ -6,27 +6,18 @@ mod parts;
 
 use kernel::diag::Diagnostic;
 use kernel::history::feature::{
-    BreakShape, CornerBreak, CornerName, Corners, Cutout, Feature, NotchSize, Pattern, Reach, Relief, XFrom,
+    BreakShape, CornerBreak, CornerName, Corners, Feature, NotchSize, Pattern, Relief,
 };
 use kernel::history::{FeatureEntry, Profile, Shape};
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
-use parts::{base, entry, flange, history, n, panel};
+use parts::{base, cutout, entry, flange, history, n, panel};
 
 /// A rectangle of 40 x 20 mm that is cut out of the middle of the front edge.
 fn notch() -> FeatureEntry {
     let shape = Shape::Outline(Profile::rectangle(&n(40.0), &n(25.0)));
     let pattern = Pattern::At(vec![[n(80.0), n(-5.0)]]);
-    entry(
-        "notch",
-        Feature::Cutout(Cutout {
-            panel: panel("plate"),
-            shape,
-            pattern,
-            x_from: XFrom::Left,
-            reach: Reach::Panel,
-        }),
-    )
+    entry("notch", Feature::Cutout(cutout("plate", shape, pattern)))
 }
 
 fn all_outer(name: &str, shape: BreakShape) -> FeatureEntry {
@@ -96,16 +87,7 @@ fn corners_between_two_pieces_of_one_opening_can_be_named() {
     let window = || {
         let pattern = Pattern::At(vec![[n(60.0), n(40.0)]]);
         let shape = Shape::Outline(profile.clone());
-        entry(
-            "window",
-            Feature::Cutout(Cutout {
-                panel: panel("plate"),
-                shape,
-                pattern,
-                x_from: XFrom::Left,
-                reach: Reach::Panel,
-            }),
-        )
+        entry("window", Feature::Cutout(cutout("plate", shape, pattern)))
     };
     let whole = 200.0 * 100.0 - (60.0 * 30.0 - 20.0 * 10.0);
     let tongue = named("soft", &[("plate", ["window", "window"])], chamfer(3.0));

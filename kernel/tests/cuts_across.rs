@@ -8,12 +8,12 @@ use kernel::fold::{EdgeLabel, FoldFractions};
 use kernel::geom::{Contour, Motion2, Point2, Region, Tag, Vec2, difference};
 use kernel::history::feature::{
     Cutout, DrawnLine, Feature, FeatureEntry, FillArea, FoldLine, FoldSide, HeldFace, LengthFrom, LineMarks,
-    Pattern, Reach, XFrom,
+    Pattern, Reach,
 };
 use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
-use parts::{base, entry, flange, history, n, panel};
+use parts::{base, cutout, entry, flange, history, n, panel};
 use proptest::prelude::*;
 
 /// Allowance of a bend of 90° with r = 2, K = 0.4, t = 2: `π/2 · (2 + 0.8)`.
@@ -38,14 +38,8 @@ fn bracket(cuts: Vec<FeatureEntry>) -> History {
 }
 
 fn cut(name: &str, on: &str, shape: Shape, places: &[[f64; 2]]) -> FeatureEntry {
-    let cutout = Cutout {
-        panel: panel(on),
-        shape,
-        pattern: Pattern::At(places.iter().map(|[x, y]| [n(*x), n(*y)]).collect()),
-        x_from: XFrom::Left,
-        reach: Reach::Blank,
-    };
-    entry(name, Feature::Cutout(cutout))
+    let pattern = Pattern::At(places.iter().map(|[x, y]| [n(*x), n(*y)]).collect());
+    entry(name, Feature::Cutout(Cutout { reach: Reach::Blank, ..cutout(on, shape, pattern) }))
 }
 
 fn circle(diameter: f64) -> Shape {

@@ -6,25 +6,16 @@ mod parts;
 
 use kernel::blank::hole_table;
 use kernel::geom::{Contour, Point2, Region, distance_between};
-use kernel::history::feature::{Cutout, Facing, Feature, FillArea, Pattern, Reach, Spacing, XFrom};
+use kernel::history::feature::{Facing, Feature, FillArea, Pattern, Spacing};
 use kernel::history::{History, Profile, Shape};
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
 use kernel::stock::ClearanceFit;
-use parts::{base, entry, flange, history, n, panel};
+use parts::{base, cutout, entry, flange, history, n};
 use proptest::prelude::*;
 
 fn cut(name: &str, on: &str, shape: Shape, pattern: Pattern) -> kernel::history::FeatureEntry {
-    entry(
-        name,
-        Feature::Cutout(Cutout {
-            panel: panel(on),
-            shape,
-            pattern,
-            x_from: XFrom::Left,
-            reach: Reach::Panel,
-        }),
-    )
+    entry(name, Feature::Cutout(cutout(on, shape, pattern)))
 }
 
 fn circle(diameter: f64) -> Shape {

@@ -424,13 +424,8 @@ fn freedom_is_counted_for_each_sketch_and_for_declared_numbers_apart() {
     let window = outline(&[[10.0, 10.0], [30.0, 10.0], [10.0, 25.0]], ["a", "b", "c"].map(line).to_vec());
     let mut window = window.sketched("window", None, &mut history.free_numbers).unwrap();
     window.relations.push(RelationEntry { relation: horizontal("a"), span: None });
-    let cutout = kernel::history::feature::Cutout {
-        panel: parts::panel("plate"),
-        shape: kernel::history::Shape::Outline(window),
-        pattern: kernel::history::feature::Pattern::At(vec![[n(0.0), n(0.0)]]),
-        x_from: kernel::history::feature::XFrom::Left,
-        reach: kernel::history::feature::Reach::Panel,
-    };
+    let place = kernel::history::feature::Pattern::At(vec![[n(0.0), n(0.0)]]);
+    let cutout = parts::cutout("plate", kernel::history::Shape::Outline(window), place);
     history.features.push(parts::entry("window", kernel::history::Feature::Cutout(cutout)));
     let solved = settled(&history).unwrap();
     let counts: Vec<_> = solved.sketches.iter().map(|s| (s.name.as_str(), s.numbers, s.left_free)).collect();

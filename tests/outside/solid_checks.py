@@ -75,6 +75,14 @@ def chord_losses(part: PartFiles) -> tuple[float, float]:
                 beside = curve.radius * curve.length * delta**2 / 12.0
                 volume += beside * t
                 surface += 2.0 * beside + curve.length * t * delta**2 / 24.0
+    for bump in part.report["bumps"]:
+        # Its curved faces lie between foot and top and up the wall, once inside and once outside. Chords
+        # lie beside them by 2/3 of their sagitta on average, along and across a face that curves both ways.
+        (w, d), (v, e) = bump["foot_mm"], bump["top_mm"]
+        curved = 2.0 * (w * d - v * e + 2.0 * (w + d) * (bump["height_mm"] + t))
+        volume += 4.0 / 3.0 * CHORD * curved
+        sharpest = max(min(bump["punch_radius_mm"], bump["die_radius_mm"]), CHORD)
+        surface += 2.0 * _chord_turn(sharpest) ** 2 / 24.0 * curved
     return volume, surface
 
 

@@ -37,8 +37,8 @@ pub enum DimensionFault {
     NoOutlineCorner { outline: String, a: String, b: String },
     #[error("two edges of the outline of `{outline}` are called `{edge}`")]
     OutlineEdgeTwice { outline: String, edge: String },
-    #[error("in the outline of `{outline}`: {relation}: this takes {}", takes(word))]
-    RelationMisfit { outline: String, relation: String, word: &'static str },
+    #[error("in the outline of `{outline}`: {relation}: this takes {takes}")]
+    RelationMisfit { outline: String, relation: String, takes: &'static str },
     #[error("in the outline of `{outline}`: {relation}: this relates a thing to itself")]
     RelatedToItself { outline: String, relation: String },
     #[error("in the outline of `{outline}`: {relation}: it cannot be measured as drawn")]
@@ -84,20 +84,6 @@ fn missed_words(asked: Option<f64>, got: f64, unit: &str) -> String {
             format!("it asks for {asked:.3} {unit}, the nearest that was found is {got:.3} {unit}")
         }
         None => format!("the nearest that was found is {got:.3} {unit} off"),
-    }
-}
-
-/// What a relation can be about.
-fn takes(word: &str) -> &'static str {
-    match word {
-        "horizontal" | "vertical" | "length" => "a straight edge",
-        "tangent" => "an arc, and another edge or an axis",
-        "equal" => "two straight edges or two arcs",
-        "coincident" => "a point, and another point or an edge; or two straight edges",
-        "symmetric" => "two points or two edges of one kind, and a straight edge or an axis to mirror about",
-        "distance" => "points and straight edges",
-        "radius" => "an arc",
-        _ => "two straight edges, or one and an axis",
     }
 }
 

@@ -7,7 +7,7 @@
 //! One bend: `d = a (r + K t)`. A step of height `h` from inner face to inner face with two bends through `a`
 //! and a web `w`: `h = (2 r + t)(1 − cos a) + w sin a`, `s = (2 r + t) sin a + w cos a`,
 //! `d = 2 a (r + K t) + w`; where that asks for `w < 0`, `w = 0` and `cos a = 1 − h / (2 r + t)`.
-//! Derivation and figure: `docs/math/line-bends.md`.
+//! Derivation and worked table: `docs/math/line-bends.md`.
 //!
 //! Invariant: on which side of a line a corner or a later line lies is decided once, by the skeleton, at the
 //! start values. Must not know: regions.

@@ -72,8 +72,9 @@ pub(super) fn part<'h>(given: Given<'_, 'h>) -> Result<Option<Parted<'h>>, Skele
         work.draw(line)?;
     }
     let homes = work.corner_homes();
-    if homes[given.pose.edge_order[0]].is_some() && given.pose.bend.is_some() {
-        let line = work.asked[homes[given.pose.edge_order[0]].unwrap_or(0)].name.to_owned();
+    let root_home = homes[given.pose.edge_order[0]];
+    if let (Some(line), Some(_)) = (root_home, &given.pose.bend) {
+        let line = work.asked[line].name.to_owned();
         return Err(SkeletonFault::RootMoves { line, panel: given.panel.name.clone() });
     }
     let pieces = work.pieces()?;

@@ -304,7 +304,7 @@ impl Resolver<'_> {
         DimensionFault::RelationMisfit {
             outline: self.outline.to_owned(),
             relation: self.relation.to_string(),
-            word: self.relation.word(),
+            takes: self.relation.takes(),
         }
     }
 

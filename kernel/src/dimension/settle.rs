@@ -298,32 +298,34 @@ fn bend_faults(
         let Some(bend) = own.bend else { continue };
         let name = || panel.name.clone();
         let turn = bend.turn * (180.0 / maths::PI);
-        let least = -own.drawn_shift;
-        let hem = matches!(panel.source, Source::Flange { hem: Some(_), .. });
-        let step = match panel.source {
-            Source::Piece { root, line, .. } => {
-                step_fault(&name, skeleton.panels()[root.index()].lines[line].spec, sheet_thickness, free)
+        let bent = || {
+            if !(0.0 < turn && turn < 180.0) {
+                return Some(DimensionFault::Turn { panel: name(), turn });
             }
-            Source::Base(_) | Source::Flange { .. } => None,
+            let radius = bend.inside_radius;
+            (radius < 0.0).then(|| DimensionFault::Radius { panel: name(), radius })
         };
-        // A step is told of once, of what it moves.
-        let web = matches!(panel.source, Source::Piece { part: LinePart::Web, .. });
-        let fault = if step.is_some() {
-            step.filter(|_| !web)
-        } else if hem {
-            hem_fault(&name, turn, &bend, sheet_thickness)
-        } else if !(0.0 < turn && turn < 180.0) {
-            Some(DimensionFault::Turn { panel: name(), turn })
-        } else if bend.inside_radius < 0.0 {
-            Some(DimensionFault::Radius { panel: name(), radius: bend.inside_radius })
-        } else {
-            match panel.source {
-                Source::Base(_) => None,
-                Source::Flange { .. } if bend.length - least <= tolerance::SNAP_MM => {
-                    Some(DimensionFault::FlangeTooShort { panel: name(), length: bend.length, least })
+        let too_short = || {
+            let (length, least) = (bend.length, -own.drawn_shift);
+            (length - least <= tolerance::SNAP_MM).then(|| DimensionFault::FlangeTooShort {
+                panel: name(),
+                length,
+                least,
+            })
+        };
+        let fault = match panel.source {
+            Source::Base(_) => None,
+            Source::Flange { hem: Some(_), .. } => hem_fault(&name, turn, &bend, sheet_thickness),
+            Source::Flange { flange, hem: None, .. } => {
+                bent().or_else(too_short).or_else(|| range_fault(&name, flange, free))
+            }
+            Source::Piece { root, line, part, .. } => {
+                let spec = skeleton.panels()[root.index()].lines[line].spec;
+                match step_fault(&name, spec, sheet_thickness, free) {
+                    // A step is told of once, of what it moves.
+                    Some(fault) => (part == LinePart::Moved).then_some(fault),
+                    None => bent(),
                 }
-                Source::Flange { flange, .. } => range_fault(&name, flange, free),
-                Source::Piece { .. } => None,
             }
         };
         faults.extend(fault.map(|f| f.diagnose(history.origin(panel.feature))));

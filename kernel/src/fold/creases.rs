@@ -117,6 +117,10 @@ fn spans(
 pub(super) fn with_vertices(region: &Region, moves: &[(Point2, Point2)]) -> Region {
     let set = |p: Point2| moves.iter().find(|(old, _)| *old == p).map_or(p, |(_, new)| *new);
     let contour = |c: &Contour| {
+        // A panel can have thousands of openings, of which none is moved.
+        if c.segments().iter().all(|s| set(s.start) == s.start) {
+            return c.clone();
+        }
         let pieces = c.segments().iter().map(|s| Segment { start: set(s.start), end: set(s.end), ..*s });
         Contour::new(pieces.collect()).unwrap_or_else(|_| c.clone())
     };

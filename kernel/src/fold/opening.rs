@@ -13,6 +13,7 @@ use crate::ident::{FeatureId, PanelId};
 use crate::quantity::{maths, tolerance};
 use crate::stock::{ClearanceFit, clearance_hole};
 
+use super::creases::with_vertices;
 use super::pattern::{Ground, places};
 use super::profile_shape::outline_pieces;
 use super::tree::Panel;
@@ -139,19 +140,11 @@ fn crease_pieces<'a>(region: &'a Region, labels: &'a Labels) -> impl Iterator<It
 /// a vertex within the snap tolerance.
 pub(super) fn with_creases_of(before: &Region, after: &Region, labels: &Labels) -> Region {
     let vertices: Vec<Point2> = crease_pieces(before, labels).flat_map(|s| [s.start, s.end]).collect();
-    let restored =
-        |p: Point2| vertices.iter().copied().find(|v| v.distance(p) <= tolerance::SNAP_MM).unwrap_or(p);
-    let outer = |contour: &Contour| {
-        let pieces = contour
-            .segments()
-            .iter()
-            .map(|s| Segment { start: restored(s.start), end: restored(s.end), ..*s })
-            .collect();
-        Contour::new(pieces).unwrap_or_else(|_| contour.clone())
-    };
-    let contours =
-        after.contours().iter().map(|c| if c.signed_area() > 0.0 { outer(c) } else { c.clone() }).collect();
-    Region::from_oriented(contours)
+    let old = |p: Point2| vertices.iter().copied().find(|v| v.distance(p) <= tolerance::SNAP_MM);
+    let points = after.outers().flat_map(Contour::segments).map(|s| s.start);
+    let moves: Vec<(Point2, Point2)> =
+        points.filter_map(|p| Some((p, old(p)?))).filter(|(p, v)| p != v).collect();
+    with_vertices(after, &moves)
 }
 
 /// The outline of one opening about its own origin, counter-clockwise.

@@ -305,10 +305,12 @@ pub fn build(
         parting::part(&mut tree.panels, &mut tree.bends, &mut tree.labels, skeleton, pose, history)
             .map_err(|fault| vec![fault])?;
     }
-    let flat = tree.flat_motions();
-    for cut in &across {
-        cut.make(&mut tree.panels, &mut tree.bends, &mut tree.labels, &flat)
-            .map_err(|fault| vec![fault.diagnose(history.origin(cut.feature))])?;
+    if !across.is_empty() {
+        let flat = tree.flat_motions();
+        for cut in &across {
+            cut.make(&mut tree.panels, &mut tree.bends, &mut tree.labels, &flat)
+                .map_err(|fault| vec![fault.diagnose(history.origin(cut.feature))])?;
+        }
     }
     if parted || !across.is_empty() {
         creases::join(&mut tree.panels, &mut tree.bends, &mut tree.labels, &of_panel)
@@ -368,12 +370,10 @@ fn bend_of(
         let behind = if outline.region.is_empty() {
             EdgeLabel::Edge(panel.name.edge("tip"))
         } else {
+            let [from_point, to_point] = [crease.from, crease.to].map(|x| Point2::new(x, 0.0));
+            bend.end = vec![CreaseSpan { from_point, to_point, ..crease }];
             EdgeLabel::CreaseEnd(id)
         };
-        let [from_point, to_point] = [crease.from, crease.to].map(|x| Point2::new(x, 0.0));
-        if !outline.region.is_empty() {
-            bend.end = vec![CreaseSpan { from_point, to_point, ..crease }];
-        }
         bend.region = strip(id, [crease.from, crease.to], allowance, behind, labels);
         bend.start = vec![crease];
     }

@@ -152,6 +152,25 @@ impl ProfileRelation {
         }
     }
 
+    /// What it can be about, for messages.
+    #[must_use]
+    pub fn takes(&self) -> &'static str {
+        match self {
+            Self::Horizontal { .. } | Self::Vertical { .. } | Self::Length { .. } => "a straight edge",
+            Self::Tangent { .. } => "an arc, and another edge or an axis",
+            Self::Equal { .. } => "two straight edges or two arcs",
+            Self::Coincident { .. } => "a point, and another point or an edge; or two straight edges",
+            Self::Symmetric { .. } => {
+                "two points or two edges of one kind, and a straight edge or an axis to mirror about"
+            }
+            Self::Distance { .. } => "points and straight edges",
+            Self::Radius { .. } => "an arc",
+            Self::Parallel { .. } | Self::Perpendicular { .. } | Self::Angle { .. } => {
+                "two straight edges, or one and an axis"
+            }
+        }
+    }
+
     /// The value that is asked for, if the relation has one.
     #[must_use]
     pub fn value(&self) -> Option<&Number> {

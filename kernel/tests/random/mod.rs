@@ -12,7 +12,7 @@ use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
 use proptest::prelude::*;
 
-use super::parts::{base, entry, flange, history, n, panel};
+use super::parts::{base, cutout, entry, flange, history, n, panel};
 
 #[derive(Clone, Debug)]
 struct RandomFlange {
@@ -141,13 +141,8 @@ pub(crate) fn random_part() -> impl Strategy<Value = History> {
     let anywhere = || prop_oneof![place(), [0.0..200.0_f64, -8.0..10.0_f64]];
     let reach = prop_oneof![1 => Just(Reach::Panel), 2 => Just(Reach::Blank)];
     let hole = (anywhere(), 2.0..30.0_f64, reach).prop_map(|(at, diameter, reach)| {
-        Feature::Cutout(Cutout {
-            panel: panel("plate"),
-            shape: Shape::Circle { diameter: n(diameter) },
-            pattern: Pattern::At(vec![at.map(n)]),
-            x_from: XFrom::Left,
-            reach,
-        })
+        let hole = cutout("plate", Shape::Circle { diameter: n(diameter) }, Pattern::At(vec![at.map(n)]));
+        Feature::Cutout(Cutout { reach, ..hole })
     });
     let bump = (place(), 24.0..44.0_f64, 3.0..9.0_f64, prop_oneof![Just(0.0), 5.0..60.0_f64], any::<bool>())
         .prop_map(|(at, diameter, height, draft, out)| {

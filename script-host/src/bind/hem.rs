@@ -9,7 +9,7 @@ use rhai::{Dynamic, Engine, Map, NativeCallContext};
 use super::flange::{edges_of, pair};
 use super::panel::Panels;
 use super::part::Part;
-use super::{Word, register_text};
+use super::{Word, register_optional, register_text};
 use crate::fault::ScriptFault;
 use crate::options::{Options, argument};
 use crate::session::{Bound, refuse};
@@ -40,25 +40,7 @@ pub(super) const WORDS: &[Word] = &[
 pub(super) fn register(engine: &mut Engine) {
     engine.register_type_with_name::<HemForm>("form of a hem");
     register_text(engine, |_: &mut HemForm| "a form of a hem".to_owned());
-    engine.register_fn(
-        "hem",
-        |context: NativeCallContext<'_>,
-         part: &mut Part,
-         name: Dynamic,
-         edges: Dynamic,
-         form: Dynamic|
-         -> Bound<Panels> { hem(&context, part, [name, edges, form], Map::new()) },
-    );
-    engine.register_fn(
-        "hem",
-        |context: NativeCallContext<'_>,
-         part: &mut Part,
-         name: Dynamic,
-         edges: Dynamic,
-         form: Dynamic,
-         options: Map|
-         -> Bound<Panels> { hem(&context, part, [name, edges, form], options) },
-    );
+    register_optional(engine, "hem", hem);
     engine.register_fn("closed", |context: NativeCallContext<'_>, length: Dynamic| -> Bound<HemForm> {
         Ok(HemForm::Closed { length: argument(&context, "closed", "length", length).number()? })
     });

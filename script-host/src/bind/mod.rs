@@ -21,9 +21,10 @@ mod seam;
 mod sheet;
 mod sketch;
 
-use rhai::Engine;
+use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
-use crate::session::Shared;
+use crate::session::{Bound, Shared};
+use part::Part;
 
 /// A function of the script language.
 #[derive(Clone, Copy, Debug)]
@@ -67,6 +68,32 @@ fn register_text<T: Clone + Send + Sync + 'static>(
     engine.register_fn("+", move |before: &str, mut thing: T| format!("{before}{}", text(&mut thing)));
 }
 
+/// A method of the part with three arguments and an option map.
+type Call<T> = fn(&NativeCallContext<'_>, &Part, [Dynamic; 3], Map) -> Bound<T>;
+
+/// Registers a method whose option map may be left out.
+fn register_optional<T: Clone + Send + Sync + 'static>(
+    engine: &mut Engine,
+    function: &'static str,
+    call: Call<T>,
+) {
+    engine.register_fn(
+        function,
+        move |context: NativeCallContext<'_>, part: &mut Part, a: Dynamic, b: Dynamic, c: Dynamic| {
+            call(&context, part, [a, b, c], Map::new())
+        },
+    );
+    engine.register_fn(
+        function,
+        move |context: NativeCallContext<'_>,
+              part: &mut Part,
+              a: Dynamic,
+              b: Dynamic,
+              c: Dynamic,
+              options: Map| call(&context, part, [a, b, c], options),
+    );
+}
+
 /// Adds all words to an interpreter.
 pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     number::register(engine);
@@ -104,7 +131,7 @@ mod tests {
                 continue;
             }
             let text = std::fs::read_to_string(path).unwrap();
-            let starts = ["register_fn(", "register_break(", "register_between("];
+            let starts = ["register_fn(", "register_optional(", "register_break(", "register_between("];
             let relations = ["register_on_one(", "register_on_two(", "register_on_three("];
             for start in starts.into_iter().chain(relations) {
                 for call in text.split(start).skip(1) {

@@ -6,10 +6,10 @@ use kernel::history::EdgeName;
 use kernel::history::feature::{Feature, Neighbour, Seam, SheetFace};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
-use super::Word;
 use super::flange::DEFAULT_GAP_MM;
 use super::panel::Panels;
 use super::part::Part;
+use super::{Word, register_optional};
 use crate::options::{Argument, Options, argument};
 use crate::session::Bound;
 
@@ -37,45 +37,9 @@ pub(super) const WORDS: &[Word] = &[
 ];
 
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_fn(
-        "meet",
-        |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, a: Dynamic, b: Dynamic| {
-            meet(&context, part, name, [a, b], Map::new())
-        },
-    );
-    engine.register_fn(
-        "meet",
-        |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, a: Dynamic, b: Dynamic, o: Map| {
-            meet(&context, part, name, [a, b], o)
-        },
-    );
-    engine.register_fn(
-        "lap",
-        |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, a: Dynamic, b: Dynamic| {
-            lap(&context, part, name, [a, b], Map::new())
-        },
-    );
-    engine.register_fn(
-        "lap",
-        |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, a: Dynamic, b: Dynamic, o: Map| {
-            lap(&context, part, name, [a, b], o)
-        },
-    );
-    engine.register_fn(
-        "close_gap",
-        |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, edge: Dynamic, to: Dynamic| {
-            close(&context, part, name, edge, to, Map::new())
-        },
-    );
-    engine.register_fn(
-        "close_gap",
-        |context: NativeCallContext<'_>,
-         part: &mut Part,
-         name: Dynamic,
-         edge: Dynamic,
-         to: Dynamic,
-         o: Map| { close(&context, part, name, edge, to, o) },
-    );
+    register_optional(engine, "meet", meet);
+    register_optional(engine, "lap", lap);
+    register_optional(engine, "close_gap", close);
     engine.register_fn(
         "flush",
         |context: NativeCallContext<'_>,
@@ -101,13 +65,7 @@ fn edge(argument: Argument<'_, '_>) -> Bound<EdgeName> {
     argument.handle("an edge, for example `wall.edge(\"left\")`")
 }
 
-fn meet(
-    context: &NativeCallContext<'_>,
-    part: &mut Part,
-    name: Dynamic,
-    [a, b]: [Dynamic; 2],
-    options: Map,
-) -> Bound<()> {
+fn meet(context: &NativeCallContext<'_>, part: &Part, [name, a, b]: [Dynamic; 3], options: Map) -> Bound<()> {
     let name = argument(context, "meet", "name", name).text()?;
     let a = edge(argument(context, "meet", "first edge", a))?;
     let b = edge(argument(context, "meet", "second edge", b))?;
@@ -119,9 +77,8 @@ fn meet(
 
 fn lap(
     context: &NativeCallContext<'_>,
-    part: &mut Part,
-    name: Dynamic,
-    [cover, under]: [Dynamic; 2],
+    part: &Part,
+    [name, cover, under]: [Dynamic; 3],
     options: Map,
 ) -> Bound<()> {
     let name = argument(context, "lap", "name", name).text()?;
@@ -136,10 +93,8 @@ fn lap(
 
 fn close(
     context: &NativeCallContext<'_>,
-    part: &mut Part,
-    name: Dynamic,
-    moved: Dynamic,
-    to: Dynamic,
+    part: &Part,
+    [name, moved, to]: [Dynamic; 3],
     options: Map,
 ) -> Bound<()> {
     let name = argument(context, "close_gap", "name", name).text()?;
