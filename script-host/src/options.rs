@@ -122,12 +122,14 @@ impl Argument<'_, '_> {
 
     /// A list of two numbers.
     pub(crate) fn point(self) -> Bound<[Number; 2]> {
-        let wanted = "a point `[x, y]`";
-        let list = self.value.clone().try_cast::<Array>().ok_or_else(|| self.wrong(wanted))?;
-        match list.as_slice() {
-            [x, y] => as_number(x).zip(as_number(y)).map(|(x, y)| [x, y]).ok_or_else(|| self.wrong(wanted)),
-            _ => Err(self.wrong(wanted)),
-        }
+        self.numbers("a point `[x, y]`")
+    }
+
+    /// A list of `N` numbers.
+    pub(crate) fn numbers<const N: usize>(self, wanted: &'static str) -> Bound<[Number; N]> {
+        let list = self.value.clone().try_cast::<Array>();
+        let numbers = list.and_then(|list| list.iter().map(as_number).collect::<Option<Vec<Number>>>());
+        numbers.and_then(|numbers| numbers.try_into().ok()).ok_or_else(|| self.wrong(wanted))
     }
 
     /// A list of lists of `N` plain numbers.
@@ -150,6 +152,11 @@ impl Argument<'_, '_> {
             let allowed = words.iter().map(|(w, _)| *w).collect();
             refuse(context, ScriptFault::WrongWord { place, allowed, got })
         })
+    }
+
+    /// Whether it is a handle of this kind.
+    pub(crate) fn is<T: Clone + 'static>(&self) -> bool {
+        self.value.is::<T>()
     }
 
     /// A handle that another function gave.

@@ -4,7 +4,7 @@
 //! every flange longer than its bend takes.
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{CornerRelief, DrawnLine, Feature, FillArea, Flange, Pattern, Spacing};
+use crate::history::feature::{CornerRelief, DrawnLine, Feature, FillArea, Flange, Pattern, Reach, Spacing};
 use crate::history::{History, Number, Profile, Shape, Target};
 use crate::ident::{PanelId, VarId};
 use crate::quantity::{maths, tolerance};
@@ -474,6 +474,9 @@ fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
         Feature::Cutout(cutout) => {
             let mut all = shape_numbers(&cutout.shape);
             all.extend(pattern_numbers(&cutout.pattern));
+            if let Reach::Straight(straight) = &cutout.reach {
+                all.extend(straight.along.iter().map(|n| ("the direction", n)));
+            }
             all
         }
         Feature::Bump(bump) => {

@@ -9,7 +9,9 @@ use std::collections::BTreeSet;
 use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{BasePanel, Feature, Flange, FoldSide, HemForm, Neighbour, Seam};
+use crate::history::feature::{
+    BasePanel, Feature, Flange, FoldSide, HemForm, Neighbour, Reach, Seam, Straight,
+};
 use crate::history::{
     DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, Number, PanelName, Profile,
     Shape, check_plain_name,
@@ -515,6 +517,9 @@ impl<'h> Builder<'h, '_> {
             Feature::Cutout(cutout) => {
                 check_shape(name, &cutout.shape)?;
                 self.need_panel(id, name, &cutout.panel)?;
+                if let Reach::Straight(Straight { panels: Some(panels), .. }) = &cutout.reach {
+                    panels.iter().try_for_each(|panel| self.need_panel(id, name, panel))?;
+                }
             }
             Feature::CornerBreak(_) => self.need_base(name)?,
             Feature::Bump(bump) => {

@@ -1,4 +1,4 @@
-//! Cuts on the blank across bends.
+//! Cuts that go on across bends: laid on the blank, or straight through the folded part.
 //!
 //! They act on the finished zones, panels and bend strips, each in its own coordinates, after lines have
 //! parted the panels: all cuts of one part commute, so that their order does not matter.
@@ -6,19 +6,21 @@
 //! only one of them is left at the crease, its piece of the crease has become an edge of the opening.
 
 use crate::geom::{
-    Contour, Motion2, OpeningError, OpeningPlace, Point2, Region, Segment, Tag, Vec2, cut_openings,
-    opening_places,
+    Contour, Motion2, OpeningError, OpeningPlace, Placement, Point2, Region, Segment, Tag, Vec2,
+    cut_openings, opening_places,
 };
 use crate::history::PanelName;
 use crate::ident::{FeatureId, PanelId};
 use crate::quantity::tolerance;
 
+use super::map::{FoldFractions, StripMap};
 use super::opening::with_creases_of;
-use super::tree::{Bend, Panel};
+use super::straight::StraightCut;
+use super::tree::{Bend, FoldTree, Panel};
 use super::{EdgeLabel, FoldFault, Labels, creases};
 
-/// Openings of one feature that are laid on the blank.
-pub(super) struct BlankCut {
+/// Openings of one feature that go on across bends.
+pub(super) struct AcrossCut<'h> {
     pub(super) feature: FeatureId,
     pub(super) tag: Tag,
     /// The panel that they were drawn on.
@@ -26,31 +28,73 @@ pub(super) struct BlankCut {
     /// The panel in whose flat drawing they are given.
     pub(super) root: PanelId,
     pub(super) openings: Vec<Contour>,
+    pub(super) way: Way<'h>,
+}
+
+/// How openings are carried from zone to zone.
+pub(super) enum Way<'h> {
+    /// On the flat blank.
+    Blank,
+    /// Straight through the folded part; where the panel lies in its flat drawing.
+    Straight(StraightCut<'h>, Motion2),
+}
+
+/// Where the zones of a part lie.
+pub(super) struct Laid {
+    /// In the blank, indexed by panel.
+    flat: Vec<Motion2>,
+    /// In the folded part, indexed by panel.
+    pub(super) frames: Vec<Placement<f64>>,
+    /// In the folded part, indexed by bend.
+    pub(super) maps: Vec<StripMap>,
+    /// Of the sheet, in mm.
+    pub(super) thickness: f64,
 }
 
 /// What is cut out of each zone, in its own coordinates.
-struct ZoneCuts {
+pub(super) struct ZoneCuts {
     /// Indexed by panel.
-    panels: Vec<Vec<Contour>>,
+    pub(super) panels: Vec<Vec<Contour>>,
     /// Indexed by bend.
-    strips: Vec<Vec<Contour>>,
+    pub(super) strips: Vec<Vec<Contour>>,
 }
 
-impl BlankCut {
-    /// Cuts every zone that an opening meets; `flat` are the motions that lay each panel into the blank.
+impl Laid {
+    pub(super) fn of(tree: &FoldTree) -> Self {
+        let folded = FoldFractions::all(tree, 1.0);
+        let frames = tree.placements(&folded);
+        let maps = tree.bends().iter().map(|bend| tree.strip_map(bend, &frames, &folded)).collect();
+        Self { flat: tree.flat_motions(), frames, maps, thickness: tree.thickness() }
+    }
+}
+
+impl AcrossCut<'_> {
+    /// Cuts every zone that an opening meets.
     pub(super) fn make(
         &self,
         panels: &mut [Panel],
         bends: &mut [Bend],
         labels: &mut Labels,
-        flat: &[Motion2],
+        laid: &Laid,
     ) -> Result<(), FoldFault> {
-        let mut work = Work { panels, bends, labels, flat };
-        let root = flat[self.root.index()];
-        let on_blank: Vec<Contour> = self.openings.iter().map(|c| c.moved(root)).collect();
-        let cuts = work.laid_on_blank(&on_blank);
-        if !work.cut_zones(&cuts)? {
+        let mut work = Work { panels, bends, labels, flat: &laid.flat };
+        let moved =
+            |motion: Motion2| -> Vec<Contour> { self.openings.iter().map(|c| c.moved(motion)).collect() };
+        let cuts = match &self.way {
+            Way::Blank => work.laid_on_blank(&moved(laid.flat[self.root.index()])),
+            Way::Straight(straight, in_flat) => {
+                let drawn = moved(in_flat.inverse());
+                straight.laid(&drawn, work.panels, work.bends, work.labels, laid, self.tag)?
+            }
+        };
+        let met = work.cut_zones(&cuts)?;
+        if met.is_empty() {
             return Err(FoldFault::CutMissesBlank { panel: self.panel.clone() });
+        }
+        if let Way::Straight(straight, _) = &self.way
+            && let Some(missed) = straight.named().iter().find(|name| !met.contains(name))
+        {
+            return Err(FoldFault::CutMissesPanel { missed: missed.clone() });
         }
         work.agree(self.tag);
         for bend in &*work.bends {
@@ -90,12 +134,12 @@ impl Work<'_> {
         }
     }
 
-    /// Cuts every zone; whether anything was removed.
-    fn cut_zones(&mut self, cuts: &ZoneCuts) -> Result<bool, FoldFault> {
-        let mut removed = false;
+    /// Cuts every zone; the panels that lost something, or whose bend did.
+    fn cut_zones(&mut self, cuts: &ZoneCuts) -> Result<Vec<PanelName>, FoldFault> {
+        let mut met = Vec::new();
         for (panel, cut) in self.panels.iter_mut().zip(&cuts.panels) {
             if let Some(left) = without(&panel.region, cut, &panel.name)? {
-                removed = true;
+                met.push(panel.name.clone());
                 if left.is_empty() {
                     return Err(FoldFault::PanelInPieces { panel: panel.name.clone(), pieces: 0 });
                 }
@@ -105,11 +149,11 @@ impl Work<'_> {
         for (bend, cut) in self.bends.iter_mut().zip(&cuts.strips) {
             let name = &self.panels[bend.child.index()].name;
             if let Some(left) = without(&bend.region, cut, name)? {
-                removed = true;
+                met.push(name.clone());
                 bend.region = with_creases_of(&bend.region, &left, self.labels);
             }
         }
-        Ok(removed)
+        Ok(met)
     }
 
     /// Lets the zones on both sides of every crease agree about where sheet goes on.

@@ -116,6 +116,10 @@ pub enum FoldFault {
     PanelInPieces { panel: PanelName, pieces: usize },
     #[error("no opening drawn on panel `{panel}` meets the blank")]
     CutMissesBlank { panel: PanelName },
+    #[error("the cut does not meet panel `{missed}`, which it is asked to cut")]
+    CutMissesPanel { missed: PanelName },
+    #[error("the direction of the cut runs along panel `{panel}`, on which its opening is drawn")]
+    StraightAlongPanel { panel: PanelName },
     #[error("the cut takes away all of the bend of `{bend}`, or all that joins it to what it stands on")]
     BendCutAway { bend: PanelName },
     #[error("the openings in panel `{panel}` could not be cut: {problem}")]
@@ -239,6 +243,8 @@ impl FoldFault {
             | Self::OpeningTouchesBend { .. }
             | Self::PanelInPieces { .. }
             | Self::CutMissesBlank { .. }
+            | Self::CutMissesPanel { .. }
+            | Self::StraightAlongPanel { .. }
             | Self::BendCutAway { .. }
             | Self::Boolean { .. }
             | Self::TooManyOpenings { .. }
@@ -415,6 +421,14 @@ impl FoldFault {
             Self::CutMissesBlank { .. } => (
                 "fold::cut_removes_nothing",
                 Some("move the opening onto the sheet, or name the panel that it was meant for".into()),
+            ),
+            Self::CutMissesPanel { .. } => (
+                "fold::cut_misses_panel",
+                Some("leave the panel out of `panels`, or move the opening in front of it".into()),
+            ),
+            Self::StraightAlongPanel { .. } => (
+                "fold::cut_along_panel",
+                Some("draw the opening on a panel that faces the direction of the cut".into()),
             ),
             Self::BendCutAway { .. } => {
                 ("fold::bend_cut_away", Some("make the opening smaller than the bend is long".into()))

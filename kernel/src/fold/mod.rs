@@ -27,6 +27,9 @@ mod pattern;
 mod profile_shape;
 mod seam_cuts;
 mod seat;
+mod sight;
+mod straight;
+mod stretch;
 mod tree;
 
 pub use bump_fault::{BumpFault, EdgeWords};

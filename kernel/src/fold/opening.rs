@@ -132,7 +132,8 @@ fn keep_clear_of_bends(
     Ok(())
 }
 
-fn crease_pieces<'a>(region: &'a Region, labels: &'a Labels) -> impl Iterator<Item = &'a Segment> {
+/// The pieces of a panel's outline on which a bend starts or ends.
+pub(super) fn crease_pieces<'a>(region: &'a Region, labels: &'a Labels) -> impl Iterator<Item = &'a Segment> {
     region.contours().iter().flat_map(|c| c.segments()).filter(|s| labels.label(s.tag).is_crease())
 }
 

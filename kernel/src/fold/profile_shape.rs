@@ -37,7 +37,7 @@ pub(super) fn outline_pieces(
             }
             EdgeShape::ArcThrough([x, y]) => {
                 let via = Point2::new(x.evaluate(free), y.evaluate(free));
-                arc_through(start, via, end).ok_or_else(|| {
+                Segment::arc_through(start, via, end, Tag::default()).ok_or_else(|| {
                     let (outline, edge) = at_edge();
                     FoldFault::ArcThroughLine { outline, edge }
                 })?
@@ -80,27 +80,14 @@ fn arc_by_radius(start: Point2, end: Point2, radius: f64) -> Option<Segment> {
     Some(Segment::arc(start, end, centre, turn, Tag::default()))
 }
 
-/// The arc through a point on the way. None if the three points lie on one line.
-fn arc_through(start: Point2, via: Point2, end: Point2) -> Option<Segment> {
-    let (a, b) = (via - start, end - start);
-    let cross = a.cross(b);
-    if cross.abs() <= tolerance::PARALLEL * a.length() * b.length() {
-        return None;
-    }
-    // Centre of the circle through three points, relative to the first.
-    let (aa, bb) = (a.dot(a), b.dot(b));
-    let centre = Point2::new(
-        start.x + (b.y * aa - a.y * bb) / (2.0 * cross),
-        start.y + (a.x * bb - b.x * aa) / (2.0 * cross),
-    );
-    let turn = if cross > 0.0 { ArcTurn::Left } else { ArcTurn::Right };
-    Some(Segment::arc(start, end, centre, turn, Tag::default()))
-}
-
 /// The arc whose middle stands `rise` to the right of its chord. None if that is no more than rounding.
 fn arc_by_rise(start: Point2, end: Point2, rise: f64) -> Option<Segment> {
     let middle = start.midpoint(end) + (end - start).normalized().left() * -rise;
-    if rise.abs() <= tolerance::SNAP_MM { None } else { arc_through(start, middle, end) }
+    if rise.abs() <= tolerance::SNAP_MM {
+        None
+    } else {
+        Segment::arc_through(start, middle, end, Tag::default())
+    }
 }
 
 /// Where a line (point and direction) meets the curve of a piece, prolonged, nearest to `near`.
@@ -137,15 +124,6 @@ pub(super) fn meet_line(
 mod tests {
     use super::*;
     use crate::quantity::maths;
-
-    #[test]
-    fn arc_through_three_points_finds_the_circle() {
-        let arc = arc_through(Point2::new(5.0, 0.0), Point2::new(3.0, 4.0), Point2::new(-5.0, 0.0)).unwrap();
-        assert!(
-            matches!(arc.curve, Curve::Arc { centre, turn: ArcTurn::Left, .. } if centre.distance(Point2::ORIGIN) < 1e-12)
-        );
-        assert!((arc.sweep() - maths::PI).abs() < 1e-12);
-    }
 
     #[test]
     fn arc_by_radius_turns_to_the_side_of_its_sign() {

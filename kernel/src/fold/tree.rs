@@ -12,7 +12,8 @@ use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, Sheet};
 
-use super::across::BlankCut;
+use super::across::{AcrossCut, Laid, Way};
+use super::straight::StraightCut;
 use super::{
     EdgeLabel, FoldFault, Form, Labels, bump, corner_break, creases, held_width, opening, outline, parting,
 };
@@ -277,12 +278,24 @@ pub fn build(
             | Feature::BumpChange(_)
             | Feature::Seam(_) => Ok(()),
             // Made below, once lines have parted the panels.
-            Feature::Cutout(cutout) if cutout.reach == Reach::Blank => {
+            Feature::Cutout(cutout) if cutout.reach != Reach::Panel => {
                 let tag = tree.labels.tag(EdgeLabel::Opening(id));
                 opening::Drawn::new(&tree.panels, skeleton, pose, free, cutout, tag).map(|drawn| {
-                    let root = skeleton.root(drawn.panel);
-                    let panel = cutout.panel.clone();
-                    across.push(BlankCut { feature: id, tag, panel, root, openings: drawn.in_flat });
+                    let way = match &cutout.reach {
+                        Reach::Panel | Reach::Blank => Way::Blank,
+                        Reach::Straight(asked) => Way::Straight(
+                            StraightCut::new(asked, drawn.panel, free),
+                            pose.panel(drawn.panel).in_flat.motion(),
+                        ),
+                    };
+                    across.push(AcrossCut {
+                        feature: id,
+                        tag,
+                        panel: cutout.panel.clone(),
+                        root: skeleton.root(drawn.panel),
+                        openings: drawn.in_flat,
+                        way,
+                    });
                 })
             }
             Feature::Cutout(cutout) => {
@@ -306,9 +319,9 @@ pub fn build(
             .map_err(|fault| vec![fault])?;
     }
     if !across.is_empty() {
-        let flat = tree.flat_motions();
+        let laid = Laid::of(&tree);
         for cut in &across {
-            cut.make(&mut tree.panels, &mut tree.bends, &mut tree.labels, &flat)
+            cut.make(&mut tree.panels, &mut tree.bends, &mut tree.labels, &laid)
                 .map_err(|fault| vec![fault.diagnose(history.origin(cut.feature))])?;
         }
     }

@@ -5,6 +5,7 @@
 //! Invariant: a [`Contour`] is closed with bit-equal joints; a [`Region`] has counter-clockwise outer
 //! contours and clockwise holes; arcs are never replaced by chords. Must not know: sheet metal.
 
+mod arc_fit;
 mod arrangement;
 mod boolean;
 mod clearance;
@@ -26,6 +27,7 @@ mod scalar;
 mod segment;
 mod space;
 
+pub(crate) use arc_fit::arcs_on_right;
 pub use boolean::{BooleanError, clip_to_left, difference, intersection, union};
 pub use clearance::clear_of_outlines;
 pub use containment::{Nesting, Place, RegionLocator, nesting, place_in_contour, place_in_region};
@@ -34,6 +36,7 @@ pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, 
 pub use dual::Dual;
 pub use figure::{Flat, FlatArc, FlatCircle, FlatLine};
 pub use intersect::{Meeting, meet};
+pub(crate) use monotone::for_monotone_pieces;
 pub use offset::{OffsetError, offset};
 pub use openings::{OpeningError, OpeningPlace, cut_openings, opening_places};
 pub use plane::{BoundingBox, Motion2, Point2, Vec2};

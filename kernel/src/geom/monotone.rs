@@ -8,7 +8,7 @@ use super::{ArcTurn, Curve, Point2, Segment, Vec2};
 
 /// Calls `visit` for the pieces of a segment between the outermost points of its circle, in order of travel.
 /// A line is one piece; an arc gives at most five, none longer than a quarter circle.
-pub(super) fn for_monotone_pieces(segment: Segment, mut visit: impl FnMut(Segment)) {
+pub(crate) fn for_monotone_pieces(segment: Segment, mut visit: impl FnMut(Segment)) {
     let Curve::Arc { centre, radius, turn } = segment.curve else {
         visit(segment);
         return;

@@ -83,6 +83,24 @@ impl Segment {
         Self { start, end, curve: Curve::Arc { centre, radius: centre.distance(start), turn }, tag }
     }
 
+    /// The arc through a point on the way; none if the three points lie on one line.
+    #[must_use]
+    pub fn arc_through(start: Point2, via: Point2, end: Point2, tag: Tag) -> Option<Self> {
+        let (a, b) = (via - start, end - start);
+        let cross = a.cross(b);
+        if cross.abs() <= tolerance::PARALLEL * a.length() * b.length() {
+            return None;
+        }
+        // Centre of the circle through three points, relative to the first.
+        let (aa, bb) = (a.dot(a), b.dot(b));
+        let centre = Point2::new(
+            start.x + (b.y * aa - a.y * bb) / (2.0 * cross),
+            start.y + (a.x * bb - b.x * aa) / (2.0 * cross),
+        );
+        let turn = if cross > 0.0 { ArcTurn::Left } else { ArcTurn::Right };
+        Some(Self::arc(start, end, centre, turn, tag))
+    }
+
     /// The same piece run backwards.
     #[must_use]
     pub fn reversed(self) -> Self {
@@ -324,6 +342,18 @@ mod tests {
 
     fn quarter() -> Segment {
         Segment::arc(Point2::new(2.0, 0.0), Point2::new(0.0, 2.0), Point2::ORIGIN, ArcTurn::Left, Tag(0))
+    }
+
+    #[test]
+    fn arc_through_three_points_finds_the_circle() {
+        let arc = {
+            let (start, via, end) = (Point2::new(5.0, 0.0), Point2::new(3.0, 4.0), Point2::new(-5.0, 0.0));
+            Segment::arc_through(start, via, end, Tag::default()).unwrap()
+        };
+        assert!(
+            matches!(arc.curve, Curve::Arc { centre, turn: ArcTurn::Left, .. } if centre.distance(Point2::ORIGIN) < 1e-12)
+        );
+        assert!((arc.sweep() - maths::PI).abs() < 1e-12);
     }
 
     #[test]

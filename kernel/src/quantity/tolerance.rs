@@ -49,6 +49,17 @@ pub const CHORD_MM: f64 = 0.05;
 /// as points are when they count as one, so that the figures of a file are those of the part to nine digits.
 pub const SPLINE_MM: f64 = 1e-7;
 
+/// By how much a straight cut through the folded part may take more than it must, in mm: a thousandth of what
+/// a laser's kerf is wide (about 0.1 mm, common practice, no source).
+pub const STRAIGHT_CUT_MM: f64 = 1e-4;
+
+/// Where the ends of what a straight cut takes change their names, in mm: a thousandth of [`SNAP_MM`].
+pub const CHANGE_MM: f64 = 1e-10;
+
+/// How near to a change that is expected a straight cut is looked at, as a share of the way to the next one:
+/// nearer, rounding decides on which side of the change that is.
+pub const BESIDE_SHARE: f64 = 1e-6;
+
 /// A quadrature is good when halving its interval changes it by less than this share: a few thousand times
 /// the rounding of a double, so that a sum over many pieces still has twelve digits.
 pub const QUADRATURE_SHARE: f64 = 1e-13;

@@ -1,9 +1,11 @@
-//! `cut` and the patterns in which openings are set.
+//! `cut`, how far it goes, and the patterns in which openings are set.
 //!
 //! Invariant: a shape is set as drawn; coordinates are those of the panel.
 
-use kernel::history::Shape;
-use kernel::history::feature::{Cutout, Facing, Feature, FillArea, Pattern, Reach, Spacing, XFrom};
+use kernel::history::feature::{
+    Cutout, Facing, Feature, FillArea, Pattern, Reach, Spacing, Straight, StraightSide, XFrom,
+};
+use kernel::history::{Number, Shape};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
 use super::outline::Outline;
@@ -17,7 +19,12 @@ pub(super) const WORDS: &[Word] = &[
     Word {
         name: "cut",
         call: "part.cut(name, panel, shape, pattern) or (name, panel, shape, pattern, #{ x_from, reach })",
-        meaning: "Cuts a shape out of one panel at every place of a pattern. On a flange, x counts along the whole edge that it stands on, insets included, from the edge's \"left\" end (default) or from its \"middle\", and y from where the flange's length is measured. With `reach: \"blank\"` the shape is laid on the flat blank and cuts all it meets there, bends and other panels too; by default (`\"panel\"`) it must keep clear of bends.",
+        meaning: "Cuts a shape out of one panel at every place of a pattern. On a flange, x counts along the whole edge that it stands on, insets included, from the edge's \"left\" end (default) or from its \"middle\", and y from where the flange's length is measured. With `reach: \"blank\"` the shape is laid on the flat blank and cuts all it meets there, bends and other panels too; by default (`\"panel\"`) it must keep clear of bends. With `reach: straight(…)` the cut goes straight through the folded part.",
+    },
+    Word {
+        name: "straight",
+        call: "straight() or straight(#{ along: [x, y, z], side, panels: [panel, ...] })",
+        meaning: "How far a cut goes: straight through the folded part, so that one can look through the opening past both faces of every sheet. It runs square to the panel it is drawn on, or along a direction given in that panel's x, y and normal (towards its inner face); on \"both\" sides of the panel (default), or from there only towards its \"inner\" or its \"outer\" face and beyond. `panels` limits it to these panels and the bends between two of them; all must be met.",
     },
     Word { name: "at", call: "at(x, y)", meaning: "One place." },
     Word { name: "places", call: "places([[x, y], ...])", meaning: "Several places." },
@@ -73,6 +80,11 @@ pub(super) fn register(engine: &mut Engine) {
          options: Map|
          -> Bound<()> { cut(&context, part, [name, panel, shape, pattern], options) },
     );
+    engine.register_type_with_name::<Straight>("straight cut");
+    register_text(engine, |_: &mut Straight| "a straight cut".to_owned());
+    engine.register_fn("straight", |context: NativeCallContext<'_>| straight(&context, Map::new()));
+    engine
+        .register_fn("straight", |context: NativeCallContext<'_>, options: Map| straight(&context, options));
     engine.register_fn("at", |context: NativeCallContext<'_>, x: Dynamic, y: Dynamic| -> Bound<Pattern> {
         let x = argument(&context, "at", "x", x).number()?;
         let y = argument(&context, "at", "y", y).number()?;
@@ -167,10 +179,42 @@ fn cut(
     let mut options = Options::new(context, "cut", options, &["x_from", "reach"])?;
     let words = [("left", XFrom::Left), ("middle", XFrom::Middle)];
     let x_from = options.word_or("x_from", &words, XFrom::Left)?;
-    let reaches = [("panel", Reach::Panel), ("blank", Reach::Blank)];
-    let reach = options.word_or("reach", &reaches, Reach::Panel)?;
+    let reach = options.get("reach").map_or(Ok(Reach::Panel), reach_of)?;
     part.add(context, name, Feature::Cutout(Cutout { panel, shape, pattern, x_from, reach }));
     Ok(())
+}
+
+/// A word, or the handle of a straight cut.
+fn reach_of(reach: Argument<'_, '_>) -> Bound<Reach> {
+    if reach.is::<Straight>() {
+        return Ok(Reach::Straight(reach.handle("`straight(…)`")?));
+    }
+    let on_blank = reach.word(&[("panel", false), ("blank", true)])?;
+    Ok(if on_blank { Reach::Blank } else { Reach::Panel })
+}
+
+fn straight(context: &NativeCallContext<'_>, options: Map) -> Bound<Straight> {
+    let mut options = Options::new(context, "straight", options, &["along", "side", "panels"])?;
+    let along = match options.get("along") {
+        Some(along) => along.numbers("a direction `[x, y, z]`")?,
+        None => [0.0, 0.0, 1.0].map(Number::constant),
+    };
+    let sides =
+        [("both", StraightSide::Both), ("inner", StraightSide::Inner), ("outer", StraightSide::Outer)];
+    let side = options.word_or("side", &sides, StraightSide::Both)?;
+    let panels = match options.get("panels") {
+        None => None,
+        Some(list) => {
+            let mut names = Vec::new();
+            for panels in list.list()? {
+                let panels: Panels =
+                    argument(context, "straight", "panels", panels).handle("a list of panels")?;
+                names.extend(panels.names);
+            }
+            Some(names)
+        }
+    };
+    Ok(Straight { along, side, panels })
 }
 
 /// A shape or a closed outline.

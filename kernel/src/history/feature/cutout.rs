@@ -1,4 +1,4 @@
-//! Openings: in one panel, or on the blank across bends.
+//! Openings: in one panel, on the blank across bends, or straight through the folded part.
 //!
 //! Invariant: one shape, set at every place of one pattern that is drawn on one panel.
 
@@ -27,7 +27,7 @@ pub struct Cutout {
 }
 
 /// How far a cut goes.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Reach {
     /// The panel only; bends must not be touched.
@@ -35,6 +35,35 @@ pub enum Reach {
     Panel,
     /// The shape is laid on the flat blank and cuts what it meets: the panel, bends, other panels.
     Blank,
+    /// Straight through the folded part.
+    Straight(Straight),
+}
+
+/// A cut straight through the folded part: the opening clears on both faces of every sheet it meets.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Straight {
+    /// Its direction, of any length and either sense: along the x and the y of the panel's own axes and
+    /// along its normal, towards the inner face.
+    pub along: [Number; 3],
+    /// On which side of the panel it cuts.
+    pub side: StraightSide,
+    /// The panels that are cut, with the bends between two of them; none for the whole part.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub panels: Option<Vec<PanelName>>,
+}
+
+/// On which side of the panel it is drawn on a straight cut goes on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StraightSide {
+    /// On both.
+    #[default]
+    Both,
+    /// From the middle of the panel's sheet towards its inner face and beyond.
+    Inner,
+    /// From the middle of the panel's sheet towards its outer face and beyond.
+    Outer,
 }
 
 impl Reach {

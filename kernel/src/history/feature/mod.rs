@@ -20,7 +20,7 @@ use crate::history::{Profile, Shape};
 pub use base_panel::BasePanel;
 pub use bump::{Bump, BumpChange, BumpSide};
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
-pub use cutout::{Cutout, Facing, FillArea, Pattern, Reach, Spacing, XFrom};
+pub use cutout::{Cutout, Facing, FillArea, Pattern, Reach, Spacing, Straight, StraightSide, XFrom};
 pub use flange::{CornerRelief, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, NotchSize, Relief};
 pub use hem::{CLOSED_GAP_MM, Hem, HemForm, HemSpec};
 pub use line_bend::{DrawnLine, FoldLine, KeptSize, LineMarks, Offset, StepFaces};

@@ -1,0 +1,338 @@
+//! Cuts straight through the folded part: by hand, and by looking through them.
+
+#[allow(dead_code, reason = "tests and benches use different parts")]
+#[path = "../benches/parts.rs"]
+mod parts;
+
+use kernel::fold::{FoldFractions, FoldTree};
+use kernel::geom::{
+    Contour, Place, Placement, Point2, Region, Segment, Tag, Vec2, Vec3, place_in_contour, place_in_region,
+};
+use kernel::history::feature::{
+    Cutout, Feature, FeatureEntry, FoldSide, HeldFace, LengthFrom, Pattern, Reach, Straight, StraightSide,
+};
+use kernel::history::{EdgeShape, History, Number, Profile, ProfileEdge, Shape};
+use kernel::quantity::maths;
+use kernel::regenerate::{Part, regenerate};
+use parts::{base, cutout, entry, flange, history, n, panel};
+use proptest::prelude::*;
+
+const T: f64 = 2.0;
+const R: f64 = 3.0;
+
+/// A plate of 100 x 80 with walls of `turn` degrees at its left and right edges, whose lengths count from where
+/// their bends end.
+fn channel(turn: f64, side: FoldSide, cuts: Vec<FeatureEntry>) -> History {
+    let wall = |edge: &str| {
+        let mut made = flange(&[edge], turn, 40.0);
+        made.holds = HeldFace::BendStart;
+        made.length_from = LengthFrom::Tangent;
+        made.side = side;
+        Feature::Flange(made)
+    };
+    let mut features = vec![
+        base("plate", Profile::rectangle(&n(100.0), &n(80.0))),
+        entry("left", wall("plate/left")),
+        entry("right", wall("plate/right")),
+    ];
+    features.extend(cuts);
+    history(T, R, 0.4, features)
+}
+
+fn straight(along: [f64; 3], side: StraightSide, panels: Option<&[&str]>) -> Reach {
+    let panels = panels.map(|names| names.iter().map(|name| panel(name)).collect());
+    Reach::Straight(Straight { along: along.map(n), side, panels })
+}
+
+fn cut(on: &str, shape: Shape, at: [f64; 2], reach: Reach) -> FeatureEntry {
+    let pattern = Pattern::At(vec![[n(at[0]), n(at[1])]]);
+    entry("window", Feature::Cutout(Cutout { reach, ..cutout(on, shape, pattern) }))
+}
+
+fn circle(diameter: f64) -> Shape {
+    Shape::Circle { diameter: n(diameter) }
+}
+
+fn rectangle(length: f64, width: f64) -> Shape {
+    Shape::Outline(Profile::rectangle(&n(length), &n(width)))
+}
+
+const SQUARE: [f64; 3] = [0.0, 0.0, 1.0];
+
+fn made(history: &History) -> Part {
+    regenerate(history).unwrap_or_else(|faults| panic!("{faults:#?}"))
+}
+
+fn code(history: &History) -> &'static str {
+    regenerate(history).expect_err("the part cannot be made")[0].code
+}
+
+fn removed(part: &Part, name: &str) -> f64 {
+    let whole = made(&channel(90.0, FoldSide::Up, Vec::new()));
+    let area = |part: &Part| {
+        part.tree.panels().iter().find(|p| p.name == panel(name)).expect("the panel is there").region.area()
+    };
+    area(&whole) - area(part)
+}
+
+fn strip_removed(part: &Part, bend: usize) -> f64 {
+    let whole = made(&channel(90.0, FoldSide::Up, Vec::new()));
+    whole.tree.bends()[bend].region.area() - part.tree.bends()[bend].region.area()
+}
+
+#[test]
+fn a_round_cut_through_both_walls_is_round_in_both() {
+    let reach = straight(SQUARE, StraightSide::Both, None);
+    let part = made(&channel(90.0, FoldSide::Up, vec![cut("left", circle(20.0), [40.0, 20.0], reach)]));
+    let disc = 100.0 * maths::PI;
+    for name in ["left", "right"] {
+        assert!((removed(&part, name) - disc).abs() < 1e-9, "{name}");
+    }
+    assert!(removed(&part, "plate").abs() < 1e-12);
+    // The two circles face each other: in space their centres differ along x only.
+    let frames = part.tree.placements(&FoldFractions::all(&part.tree, 1.0));
+    let centre = |index: usize| {
+        let hole = part.tree.panels()[index].region.holes().next().unwrap();
+        frames[index].lift(hole.as_circle().unwrap().0, 0.0)
+    };
+    let apart = centre(1) - centre(2);
+    assert!(apart.y.abs() < 1e-9 && apart.z.abs() < 1e-9 && apart.x.abs() > 90.0, "{apart:?}");
+}
+
+#[test]
+fn one_side_and_named_panels_limit_the_cut() {
+    let through = |side, panels| {
+        let reach = straight(SQUARE, side, panels);
+        made(&channel(90.0, FoldSide::Up, vec![cut("left", circle(20.0), [40.0, 20.0], reach)]))
+    };
+    let disc = 100.0 * maths::PI;
+    // The walls stand up: inner faces look at each other.
+    for (side, panels, right) in [
+        (StraightSide::Inner, None, disc),
+        (StraightSide::Outer, None, 0.0),
+        (StraightSide::Both, Some(&["left"][..]), 0.0),
+        (StraightSide::Both, Some(&["left", "right"][..]), disc),
+    ] {
+        let part = through(side, panels);
+        assert!((removed(&part, "left") - disc).abs() < 1e-9);
+        assert!((removed(&part, "right") - right).abs() < 1e-9, "{side:?} {panels:?}");
+    }
+    let miss = straight(SQUARE, StraightSide::Both, Some(&["left", "plate"]));
+    let history = channel(90.0, FoldSide::Up, vec![cut("left", circle(20.0), [40.0, 20.0], miss)]);
+    assert_eq!(code(&history), "fold::cut_misses_panel");
+}
+
+#[test]
+fn a_window_over_an_edge_of_the_part_takes_the_wall_behind_it() {
+    // 20 wide, from 10 mm inside the plate to far beyond the left wall, square to the plate: the wall is seen
+    // edge on, and with it all 20 mm of it go, to the tip; of the strip likewise.
+    let reach = straight(SQUARE, StraightSide::Both, None);
+    let history =
+        channel(90.0, FoldSide::Up, vec![cut("plate", rectangle(60.0, 20.0), [-50.0, 30.0], reach)]);
+    let part = made(&history);
+    assert!((removed(&part, "plate") - 10.0 * 20.0).abs() < 1e-6);
+    assert!((removed(&part, "left") - 40.0 * 20.0).abs() < 1e-6);
+    let strip = 20.0 * part.tree.bends()[0].allowance();
+    assert!((strip_removed(&part, 0) - strip).abs() < 1e-6);
+    assert!(
+        (part.blank.region.area()
+            - (made(&channel(90.0, FoldSide::Up, Vec::new())).blank.region.area() - 1000.0 - strip))
+            .abs()
+            < 1e-5
+    );
+}
+
+#[test]
+fn a_window_that_ends_in_the_bend_clears_on_both_faces() {
+    // Seen along z, the outer face of the left bend (r + t = 5 about x = 0 less the bend) reaches farther out
+    // than the inner one. A window up to 2 mm beyond the plate's crease clears the strip until its OUTER face
+    // is beyond that: (r + t) sin τ = 2 would be too early, r sin τ = 2 is where the inner face is out.
+    let reach = straight(SQUARE, StraightSide::Both, Some(&["plate", "left"]));
+    let history = channel(90.0, FoldSide::Up, vec![cut("plate", rectangle(12.0, 20.0), [-2.0, 30.0], reach)]);
+    let part = made(&history);
+    let bend = &part.tree.bends()[0];
+    let until = maths::asin(2.0 / R) / (0.5 * maths::PI) * bend.allowance();
+    assert!((strip_removed(&part, 0) - 20.0 * until).abs() < 1e-6, "{}", strip_removed(&part, 0));
+    assert!((removed(&part, "plate") - 200.0).abs() < 1e-6);
+    assert_eq!((bend.start.len(), bend.end.len()), (2, 1));
+}
+
+#[test]
+fn a_slanting_cut_is_as_much_longer_as_the_sheet_is_thick() {
+    // Through the plate at 45° along x: a circle becomes one, and the same one shifted by the thickness, and
+    // all between: π r² + 2 r t.
+    let reach = straight([1.0, 0.0, 1.0], StraightSide::Both, Some(&["plate"]));
+    let part = made(&channel(90.0, FoldSide::Up, vec![cut("plate", circle(20.0), [50.0, 40.0], reach)]));
+    let area = 100.0 * maths::PI + 20.0 * T;
+    assert!((removed(&part, "plate") - area).abs() < 1e-4 * 30.0 * maths::PI);
+    // Through the left wall at 45° along the wall's height, from the plate: on the wall the plane is turned by
+    // 90°, so that the same is seen there.
+    let reach = straight([-1.0, 0.0, 1.0], StraightSide::Both, Some(&["left"]));
+    let part = made(&channel(90.0, FoldSide::Up, vec![cut("plate", circle(20.0), [20.0, 40.0], reach)]));
+    assert!((removed(&part, "left") - area).abs() < 1e-4 * 30.0 * maths::PI, "{}", removed(&part, "left"));
+}
+
+#[test]
+fn what_cannot_be_cut_is_named() {
+    let with = |on: &str, at, along| {
+        let reach = straight(along, StraightSide::Both, None);
+        channel(90.0, FoldSide::Up, vec![cut(on, circle(20.0), at, reach)])
+    };
+    assert_eq!(code(&with("plate", [50.0, 40.0], [1.0, 0.5, 0.0])), "fold::cut_along_panel");
+    assert_eq!(code(&with("plate", [50.0, 40.0], [0.0; 3])), "fold::cut_along_panel");
+    assert_eq!(code(&with("plate", [500.0, 40.0], SQUARE)), "fold::cut_removes_nothing");
+}
+
+/// A star-shaped polygon about the origin.
+fn star(spokes: &[f64]) -> Profile {
+    let count = spokes.len() as f64;
+    let corners: Vec<Point2> = spokes
+        .iter()
+        .enumerate()
+        .map(|(i, r)| Point2::ORIGIN + Vec2::unit(i as f64 * maths::TAU / count) * *r)
+        .collect();
+    let edges =
+        (0..corners.len()).map(|i| ProfileEdge { name: format!("e{i}"), shape: EdgeShape::Line }).collect();
+    Profile::new(corners.iter().map(|p| [n(p.x), n(p.y)]).collect(), edges)
+}
+
+/// A half disc: an arc and a line.
+fn half_disc(radius: f64) -> Profile {
+    Profile::new(
+        vec![[n(radius), n(0.0)], [n(-radius), n(0.0)]],
+        vec![
+            ProfileEdge { name: "arc".into(), shape: EdgeShape::ArcThrough([n(0.0), n(radius)]) },
+            ProfileEdge { name: "line".into(), shape: EdgeShape::Line },
+        ],
+    )
+}
+
+/// The outline of a profile of fixed numbers, set at a place.
+fn window(shape: &Profile, at: [f64; 2]) -> Contour {
+    let point =
+        |[x, y]: &[Number; 2]| Point2::new(x.evaluate::<f64>(&[]) + at[0], y.evaluate::<f64>(&[]) + at[1]);
+    let count = shape.corners.len();
+    let piece = |i: usize| {
+        let (a, b) = (point(&shape.corners[i]), point(&shape.corners[(i + 1) % count]));
+        match &shape.edges[i].shape {
+            EdgeShape::ArcThrough(via) => {
+                Segment::arc_through(a, point(via), b, Tag(0)).expect("no three points on one line")
+            }
+            EdgeShape::Line | EdgeShape::Arc(_) | EdgeShape::ArcRise(_) => Segment::line(a, b, Tag(0)),
+        }
+    };
+    Contour::new((0..count).map(piece).collect()).expect("corners follow each other")
+}
+
+/// A zone's sheet: its region, and where a place of it at a depth lies in space.
+struct Sheet<'a> {
+    region: &'a Region,
+    place: Box<dyn Fn(Point2, f64) -> Vec3<f64> + 'a>,
+}
+
+fn sheets(tree: &FoldTree) -> Vec<Sheet<'_>> {
+    let folded = FoldFractions::all(tree, 1.0);
+    let frames = tree.placements(&folded);
+    let mut sheets: Vec<Sheet<'_>> = Vec::new();
+    for (panel, frame) in tree.panels().iter().zip(&frames) {
+        let frame: Placement<f64> = *frame;
+        sheets.push(Sheet { region: &panel.region, place: Box::new(move |p, depth| frame.lift(p, depth)) });
+    }
+    for bend in tree.bends() {
+        let map = tree.strip_map(bend, &frames, &folded);
+        sheets.push(Sheet {
+            region: &bend.region,
+            place: Box::new(move |p, depth| map.point(p.x, p.y, depth)),
+        });
+    }
+    sheets
+}
+
+/// Points spread evenly over the unit cube: multiples of powers of the root of x⁴ = x + 1.
+fn samples(offset: f64) -> impl Iterator<Item = (f64, f64, f64)> {
+    let share = move |i: i32, step: f64| (offset + f64::from(i) * step).fract();
+    (0..400).map(move |i| (share(i, 0.819_172_513), share(i, 0.671_043_607), share(i, 0.549_700_478)))
+}
+
+/// Where a point in space is seen in the plane z = 0 along a direction.
+fn seen(p: Vec3<f64>, along: [f64; 3]) -> Point2 {
+    Point2::new(p.x - p.z * along[0] / along[2], p.y - p.z * along[1] / along[2])
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    /// Lines of sight within the window meet no sheet at any depth; sheet none of whose lines of sight comes
+    /// near the window is still there.
+    #[test]
+    fn one_can_look_through_and_nothing_else_is_missing(
+        turn in 20.0..160.0_f64,
+        up in any::<bool>(),
+        spokes in prop::collection::vec(4.0..35.0_f64, 3..8),
+        round in any::<bool>(),
+        at in [-20.0..120.0_f64, 0.0..80.0_f64],
+        along in [-1.0..1.0_f64, -1.0..1.0_f64, 0.3..1.0_f64],
+        square in any::<bool>(),
+        offset in 0.0..1.0_f64,
+    ) {
+        let along = if square { SQUARE } else { along };
+        let side = if up { FoldSide::Up } else { FoldSide::Down };
+        let profile = if round { half_disc(spokes[0]) } else { star(&spokes) };
+        let reach = straight(along, StraightSide::Both, None);
+        let cut = cut("plate", Shape::Outline(profile.clone()), at, reach);
+        let part = match regenerate(&channel(turn, side, vec![cut])) {
+            Ok(part) => part,
+            Err(faults) => {
+                let fair = [
+                    "fold::cut_removes_nothing",
+                    "blank::several_outlines",
+                    "fold::bend_cut_away",
+                    "fold::panel_in_pieces",
+                ];
+                prop_assert!(fair.contains(&faults[0].code), "{faults:?}");
+                return Ok(());
+            }
+        };
+        let whole = made(&channel(turn, side, Vec::new()));
+        let window = window(&profile, at);
+        let near = |p: Point2, margin: f64| {
+            window.segments().iter().any(|s| s.distance_to(p) <= margin)
+        };
+        for (left, before) in sheets(&part.tree).iter().zip(&sheets(&whole.tree)) {
+            let reach = before.region.bounding_box();
+            for (a, b, depth) in samples(offset) {
+                let p = Point2::new(reach.min.x + a * reach.width(), reach.min.y + b * reach.height());
+                if place_in_region(before.region, p) != Place::Inside {
+                    continue;
+                }
+                let still = place_in_region(left.region, p);
+                let through = seen((before.place)(p, -depth * T), along);
+                if place_in_contour(&window, through) == Place::Inside && !near(through, 1e-6) {
+                    prop_assert!(still == Place::Outside, "sheet is left at {p:?}");
+                }
+                // Along the sheet's normal, lines of sight move by so much between two of the depths below.
+                let depths = (0..=200).map(|i| seen((before.place)(p, -T * f64::from(i) / 200.0), along));
+                let seen_at: Vec<Point2> = depths.collect();
+                let step = seen_at.windows(2).map(|w| w[0].distance(w[1])).fold(0.0, f64::max);
+                let slack = step + 1e-3;
+                if seen_at.iter().all(|&q| place_in_contour(&window, q) == Place::Outside && !near(q, slack)) {
+// A loose island within the opening falls out; on a line through it sheet goes on both sides.
+                    let goes = |x: f64| {
+                        let p = Point2::new(x, p.y);
+                        [0.0, 0.5, 1.0].iter().any(|depth| {
+                            let through = seen((before.place)(p, -depth * T), along);
+                            place_in_contour(&window, through) == Place::Inside
+                        })
+                    };
+                    let steps = |to: f64| (1..200).map(move |i| p.x + (to - p.x) * f64::from(i) / 200.0);
+                    let island = steps(reach.min.x).any(goes) && steps(reach.max.x).any(goes);
+                    prop_assert!(still == Place::Inside || island, "sheet is missing at {p:?}");
+                }
+            }
+        }
+        // The two zones at a crease agree, and the blank is what the zones add up to.
+        let zones: f64 = part.tree.panels().iter().map(|p| p.region.area()).sum::<f64>()
+            + part.tree.bends().iter().map(|b| b.region.area()).sum::<f64>();
+        prop_assert!((part.blank.region.area() - zones).abs() < 1e-5);
+    }
+}
