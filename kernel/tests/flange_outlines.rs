@@ -26,6 +26,8 @@ use kernel::ident::VarId;
 use kernel::regenerate::{Part, regenerate};
 use parts::{base, cutout, entry, flange, history, hold_inside, n, panel};
 use proptest::prelude::*;
+use proptest::strategy::ValueTree;
+use proptest::test_runner::TestRunner;
 
 const ALLOWANCE: f64 = 5.969_026;
 const LEVEL: f64 = 5.0;
@@ -551,6 +553,25 @@ fn area_above(corners: &[[f64; 2]], level: f64) -> f64 {
     0.5 * shoelace.sum::<f64>()
 }
 
+/// A wall of random heights on the right edge of the plate, and the corners of its drawing.
+fn any_skyline() -> impl Strategy<Value = (History, Vec<[f64; 2]>)> {
+    let reach = (-15.0..15.0_f64, 60.0..95.0_f64);
+    let top = prop::collection::vec(25.0..70.0_f64, 2..6);
+    let feet = (0.0..25.0_f64, 55.0..80.0_f64);
+    (any_base(), feet, top, reach, any::<bool>()).prop_map(|(given, feet, top, reach, backwards)| {
+        // Its corners run back from right to left, so that it does not cross itself.
+        let count = top.len();
+        let at = |i: usize| reach.1 + (reach.0 - reach.1) * i as f64 / (count - 1) as f64;
+        let mut corners = vec![[feet.0, 0.0], [feet.1, 0.0]];
+        corners.extend(top.iter().enumerate().map(|(i, &y)| [at(i), y]));
+        let edges: Vec<ProfileEdge> = (0..corners.len()).map(|i| line(&format!("e{i}"))).collect();
+        let drawing = outline(&corners, edges);
+        let drawing = if backwards { other_way_round(&drawing) } else { drawing };
+        let wall = entry("wall", Feature::Flange(Flange { outline: Some(drawing), ..given }));
+        (on_plate(vec![wall]), corners)
+    })
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(300))]
 
@@ -590,23 +611,8 @@ proptest! {
     }
 
     #[test]
-    fn a_drawn_flange_has_the_area_of_its_drawing_beyond_the_bend(
-        given in any_base(),
-        feet in (0.0..25.0_f64, 55.0..80.0_f64),
-        top in prop::collection::vec(25.0..70.0_f64, 2..6),
-        reach in (-15.0..15.0_f64, 60.0..95.0_f64),
-        backwards in any::<bool>(),
-    ) {
-        // A skyline: its corners run back from right to left, so that it does not cross itself.
-        let count = top.len();
-        let at = |i: usize| reach.1 + (reach.0 - reach.1) * i as f64 / (count - 1) as f64;
-        let mut corners = vec![[feet.0, 0.0], [feet.1, 0.0]];
-        corners.extend(top.iter().enumerate().map(|(i, &y)| [at(i), y]));
-        let edges: Vec<ProfileEdge> = (0..corners.len()).map(|i| line(&format!("e{i}"))).collect();
-        let drawing = outline(&corners, edges);
-        let drawing = if backwards { other_way_round(&drawing) } else { drawing };
-        let wall = entry("wall", Feature::Flange(Flange { outline: Some(drawing), ..given }));
-        let Ok(part) = regenerate(&on_plate(vec![wall])) else { return Ok(()) };
+    fn a_drawn_flange_has_the_area_of_its_drawing_beyond_the_bend((history, corners) in any_skyline()) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
         let level = -part.settled.pose.panels[1].drawn_shift;
         let area = area_above(&corners, level);
         prop_assert!((area_of(&part, "wall") - area).abs() < 1e-9 * area, "{}", area);
@@ -618,4 +624,16 @@ proptest! {
         let width = (area_above(&corners, level) - area_above(&corners, level + 1e-4)) / 1e-4;
         prop_assert!((bend.length() - width).abs() < 1e-2, "{} against {}", bend.length(), width);
     }
+}
+
+#[test]
+fn most_random_drawings_can_be_made() {
+    let mut runner = TestRunner::deterministic();
+    let strategy = any_skyline();
+    let made = (0..300).filter(|_| {
+        let (history, _) = strategy.new_tree(&mut runner).expect("the strategy never rejects").current();
+        regenerate(&history).is_ok()
+    });
+    let made = made.count();
+    assert!(made > 150, "{made} of 300");
 }
