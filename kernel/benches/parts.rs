@@ -40,6 +40,7 @@ pub(crate) fn flange(edges: &[&str], turn: f64, length: f64) -> Flange {
         holds: HeldFace::Outer,
         left: end(),
         right: end(),
+        outline: None,
         inside_radius: None,
         relief: Relief::by_rule(),
         corner_relief: None,

@@ -6,6 +6,7 @@
 mod bump_height;
 mod bump_strain;
 mod folded_into_itself;
+mod hem_return;
 mod hole_near_bend;
 
 use crate::blank::Blank;
@@ -34,8 +35,13 @@ pub struct Check {
 }
 
 /// Every check, in the order in which findings are listed.
-pub const ALL: &[Check] =
-    &[folded_into_itself::CHECK, hole_near_bend::CHECK, bump_strain::CHECK, bump_height::CHECK];
+pub const ALL: &[Check] = &[
+    folded_into_itself::CHECK,
+    hole_near_bend::CHECK,
+    hem_return::CHECK,
+    bump_strain::CHECK,
+    bump_height::CHECK,
+];
 
 /// Findings of all checks.
 #[must_use]

@@ -8,6 +8,7 @@
 
 mod equations;
 mod fault;
+mod flange_outline;
 mod line_bend;
 mod parting;
 mod pose;

@@ -10,11 +10,12 @@
 
 use crate::geom::{Motion2, Placement, Point2, Scalar, Vec3};
 use crate::history::feature::{Flange, FoldSide, HeldFace, LengthFrom};
-use crate::history::{EdgeShape, Number};
+use crate::history::{EdgeShape, Number, Profile};
 use crate::ident::PanelId;
 use crate::quantity::maths;
 use crate::stock::{BendRule, LengthDatum, Sheet, datum_setback};
 
+use super::flange_outline::{FlangeCorners, drawn_corners};
 use super::line_bend::{FlatFrame, LinePose};
 use super::skeleton::{LinePart, SkeletonLine};
 use super::{Skeleton, SkeletonPanel, Source};
@@ -81,9 +82,9 @@ pub struct BendPose<S> {
     pub turn: S,
     /// Inside radius in mm.
     pub inside_radius: S,
-    /// Length of the flange as asked for, in mm; zero behind a drawn line.
+    /// Length of the flange as asked for, in mm; zero behind a drawn line and where an outline says the shape.
     pub length: S,
-    /// Length of the flat behind the bend before any line parts it, in mm; zero behind a drawn line.
+    /// Length of the flat behind the bend before any line parts it, in mm; zero where `length` is said to be.
     pub flat: S,
     /// Distance from the drawn edge inwards to the line where the bend starts, in mm.
     pub setback: S,
@@ -323,17 +324,35 @@ impl<S> Pose<S> {
     }
 }
 
-fn base_pose<S: Scalar>(outline: &crate::history::Profile, free: &[S]) -> PanelPose<S> {
-    let mut corners: Vec<[S; 2]> =
-        outline.corners.iter().map(|[x, y]| [x.evaluate(free), y.evaluate(free)]).collect();
-    let count = corners.len();
-    let mut edge_order: Vec<usize> = (0..count).collect();
-    if signed_area(&corners, &outline.edges.iter().map(|e| &e.shape).collect::<Vec<_>>(), free) < 0.0 {
-        // Edge i ran from corner i to i + 1; backwards it starts at what was corner i + 1.
-        corners.reverse();
-        edge_order = (0..count).map(|i| (2 * count - 2 - i) % count).collect();
+fn base_pose<S: Scalar>(outline: &Profile, free: &[S]) -> PanelPose<S> {
+    let run = CounterClockwise::new(outline, free);
+    PanelPose::new(Placement::identity(), run.corners, run.edge_order, S::constant(0.0), None)
+}
+
+/// A drawn outline, run counter-clockwise.
+pub(super) struct CounterClockwise<S> {
+    pub(super) corners: Vec<DrawnCorner<S>>,
+    /// Position among the corners at which drawn edge `i` starts.
+    pub(super) edge_order: Vec<usize>,
+    /// Whether it was drawn the other way round.
+    pub(super) reversed: bool,
+}
+
+impl<S: Scalar> CounterClockwise<S> {
+    pub(super) fn new(outline: &Profile, free: &[S]) -> Self {
+        let mut corners: Vec<[S; 2]> =
+            outline.corners.iter().map(|[x, y]| [x.evaluate(free), y.evaluate(free)]).collect();
+        let count = corners.len();
+        let mut edge_order: Vec<usize> = (0..count).collect();
+        let shapes: Vec<&EdgeShape> = outline.edges.iter().map(|e| &e.shape).collect();
+        let reversed = signed_area(&corners, &shapes, free) < 0.0;
+        if reversed {
+            // Edge i ran from corner i to i + 1; backwards it starts at what was corner i + 1.
+            corners.reverse();
+            edge_order = (0..count).map(|i| (2 * count - 2 - i) % count).collect();
+        }
+        Self { corners, edge_order, reversed }
     }
-    PanelPose::new(Placement::identity(), corners, edge_order, S::constant(0.0), None)
 }
 
 /// Sign of the area inside the corners, with arcs as the bulges they add; values only.
@@ -400,7 +419,7 @@ fn flange_pose<S: Scalar>(
         LengthFrom::Tangent => LengthDatum::Tangent,
     });
     let length = flange.length.evaluate(free);
-    let flat = length - datum;
+    let flat = if flange.outline.is_some() { S::constant(0.0) } else { length - datum };
 
     let drawn = parent.edge(edge);
     let (edge_length, direction) = drawn.length_and_direction();
@@ -409,6 +428,10 @@ fn flange_pose<S: Scalar>(
     let origin = [drawn.end[0] - outward[0] * setback, drawn.end[1] - outward[1] * setback];
     let bend = BendPose { turn, inside_radius, length, flat, setback, edge_length, origin, along, outward };
     let placement = bend.child_frame(&parent.placement, flange.side.sign(), sheet.thickness);
+    if let Some(outline) = &flange.outline {
+        let FlangeCorners { corners, edge_order } = drawn_corners(outline, datum, free);
+        return PanelPose::new(placement, corners, edge_order, -datum, Some(bend));
+    }
     let zero = S::constant(0.0);
     let (left, right) = (flange.left.inset.evaluate(free), edge_length - flange.right.inset.evaluate(free));
     let lean = |taper: &Number| flat * rad(taper).tan();

@@ -126,14 +126,7 @@ impl<'a, S: Scalar> Drawn<'a, S> {
     /// The edge as an arc; a straight one turns through nothing.
     fn arc(&self, edge: usize) -> FlatArc<S> {
         let [start, end] = self.ends(edge);
-        match &self.profile.edges[edge].shape {
-            EdgeShape::Line => FlatArc { start, end, half_turn: S::constant(0.0) },
-            EdgeShape::Arc(radius) => FlatArc::of_radius(start, end, radius.evaluate(self.free)),
-            EdgeShape::ArcThrough([x, y]) => {
-                FlatArc::through(start, Flat::new(x.evaluate(self.free), y.evaluate(self.free)), end)
-            }
-            EdgeShape::ArcRise(rise) => FlatArc::of_rise(start, end, rise.evaluate(self.free)),
-        }
+        self.profile.edges[edge].shape.arc(start, end, self.free)
     }
 
     fn circle(&self, circle: CircleAt) -> FlatCircle<S> {

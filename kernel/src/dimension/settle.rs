@@ -1,7 +1,7 @@
 //! Settles the free numbers of a history: solve, then check that the numbers make sense.
 //!
 //! Invariant: a [`Settled`] pose has every held dimension within tolerance, every turn in (0°, 180°) and
-//! every flange longer than its bend takes.
+//! every flange that has a length longer than its bend takes.
 
 use crate::diag::{Diagnostic, Origin};
 use crate::history::feature::{CornerRelief, DrawnLine, Feature, FillArea, Flange, Pattern, Reach, Spacing};
@@ -305,19 +305,17 @@ fn bend_faults(
             let radius = bend.inside_radius;
             (radius < 0.0).then(|| DimensionFault::Radius { panel: name(), radius })
         };
-        let too_short = || {
+        let too_short = |flange: &Flange| {
+            // What of a drawn outline lies beyond the bend is seen when it is drawn.
             let (length, least) = (bend.length, -own.drawn_shift);
-            (length - least <= tolerance::SNAP_MM).then(|| DimensionFault::FlangeTooShort {
-                panel: name(),
-                length,
-                least,
-            })
+            (flange.outline.is_none() && length - least <= tolerance::SNAP_MM)
+                .then(|| DimensionFault::FlangeTooShort { panel: name(), length, least })
         };
         let fault = match panel.source {
             Source::Base(_) => None,
             Source::Flange { hem: Some(_), .. } => hem_fault(&name, turn, &bend, sheet_thickness),
             Source::Flange { flange, hem: None, .. } => {
-                bent().or_else(too_short).or_else(|| range_fault(&name, flange, free))
+                bent().or_else(|| too_short(flange)).or_else(|| range_fault(&name, flange, free))
             }
             Source::Piece { root, line, part, .. } => {
                 let spec = skeleton.panels()[root.index()].lines[line].spec;
@@ -560,6 +558,7 @@ fn flange_numbers(f: &Flange) -> Vec<(&'static str, &Number)> {
         ("the taper on the right", &f.right.taper),
         ("the corner gap", &f.corner_gap),
     ];
+    all.extend(f.outline.iter().flat_map(profile_numbers));
     all.extend(f.inside_radius.as_ref().map(|n| ("the inside radius", n)));
     let notch = f.relief.notch();
     all.extend(notch.and_then(|n| n.width.as_ref()).map(|n| ("the relief width", n)));

@@ -118,7 +118,8 @@ pub enum Source<'h> {
     },
 }
 
-/// Roles of a flange's edges, in counter-clockwise order from the bend.
+/// Roles of a flange's edges, in counter-clockwise order from the bend; of a drawn outline they are its names,
+/// of which the first one is at the bend, too.
 pub(crate) const FLANGE_ROLES: [&str; 4] = ["root", "right", "tip", "left"];
 
 impl<'h> SkeletonPanel<'h> {
@@ -130,8 +131,11 @@ impl<'h> SkeletonPanel<'h> {
     #[must_use]
     pub fn edge_roles(&self) -> Vec<&'h str> {
         match self.source {
-            Source::Base(base) => base.outline.edges.iter().map(|e| e.name.as_str()).collect(),
-            Source::Flange { .. } => FLANGE_ROLES.to_vec(),
+            Source::Base(BasePanel { outline })
+            | Source::Flange { flange: Flange { outline: Some(outline), .. }, .. } => {
+                outline.edges.iter().map(|e| e.name.as_str()).collect()
+            }
+            Source::Flange { flange: Flange { outline: None, .. }, .. } => FLANGE_ROLES.to_vec(),
             // A piece has no drawing of its own: its edges are those of the panel that it is a piece of.
             Source::Piece { .. } => Vec::new(),
         }
@@ -140,8 +144,11 @@ impl<'h> SkeletonPanel<'h> {
     /// Whether the drawn edge with this index is an arc.
     pub(super) fn is_arc(&self, index: usize) -> bool {
         match self.source {
-            Source::Base(base) => base.outline.edges[index].shape != EdgeShape::Line,
-            Source::Flange { .. } | Source::Piece { .. } => false,
+            Source::Base(BasePanel { outline })
+            | Source::Flange { flange: Flange { outline: Some(outline), .. }, .. } => {
+                outline.edges[index].shape != EdgeShape::Line
+            }
+            Source::Flange { flange: Flange { outline: None, .. }, .. } | Source::Piece { .. } => false,
         }
     }
 
@@ -175,7 +182,11 @@ pub enum SkeletonFault {
     #[error("edge `{edge}` is an arc; a flange needs a straight edge")]
     ArcEdge { edge: EdgeName },
     #[error("edge `{edge}` is where its panel is bent from; it cannot carry a flange")]
-    RootEdge { edge: EdgeName },
+    RootEdge { edge: EdgeName, others: Vec<String> },
+    #[error("flange `{name}` has an outline, which says all of its shape, and its {what} besides")]
+    OutlineAndSize { name: String, what: &'static str },
+    #[error("a seam cannot cut edge `{edge}`: the outline of its flange says where it lies")]
+    SeamOnDrawnEdge { edge: EdgeName },
     #[error(
         "the outline of `{name}` needs at least two edges and as many corners as edges, got corners: {corners}, edges: {edges}"
     )]
@@ -236,6 +247,8 @@ impl SkeletonFault {
             | Self::RootEdge { .. }
             | Self::OutlineCount { .. }
             | Self::NoEdges { .. }
+            | Self::OutlineAndSize { .. }
+            | Self::SeamOnDrawnEdge { .. }
             | Self::SeamEdge { .. }
             | Self::SeamOnPartedPanel { .. }
             | Self::SeamToArc { .. }
@@ -267,6 +280,8 @@ impl SkeletonFault {
             Self::UnknownBolt(_) => "history::unknown_bolt",
             Self::NoBump { .. } => "history::unknown_bump",
             Self::NothingChanged { .. } => "history::nothing_changed",
+            Self::OutlineAndSize { .. } => "history::outline_and_size",
+            Self::SeamOnDrawnEdge { .. } => "history::seam_on_drawn_edge",
             Self::SeamEdge { .. } => "history::seam_edge",
             Self::SeamOnPartedPanel { .. } => "history::seam_on_parted_panel",
             Self::SeamToArc { .. } => "history::seam_to_arc",
@@ -286,7 +301,11 @@ impl SkeletonFault {
             Self::NameTwice { .. } => finding.hint("give each one a name of its own"),
             Self::Empty | Self::NoBase { .. } => finding.hint("make the base panel before anything else"),
             Self::ArcEdge { .. } => finding.hint("a press brake bends along straight lines only"),
-            Self::RootEdge { .. } => finding.hint("use its `tip`, `left` or `right`"),
+            Self::RootEdge { others, .. } => finding.hint(format!("its other edges are: {}", list(others))),
+            Self::OutlineAndSize { .. } => finding.hint("draw it into the outline, or leave the outline out"),
+            Self::SeamOnDrawnEdge { .. } => {
+                finding.hint("draw the edge where the seam shall be, or cut the flange that comes near to it")
+            }
             Self::NoBump { known, .. } if known.is_empty() => finding.hint("make the bump first"),
             Self::NoBump { known, .. } => finding.hint(format!("bumps so far: {}", list(known))),
             Self::NothingChanged { .. } => finding.hint("give it a `profile`, a `height`, or both"),
@@ -337,6 +356,33 @@ fn check_counts(name: &str, outline: &Profile) -> Result<(), SkeletonFault> {
         return Err(SkeletonFault::OutlineCount { name: name.to_owned(), corners, edges });
     }
     Ok(())
+}
+
+/// The edges of an outline that makes a panel are told apart by their names.
+fn check_edge_names(name: &str, outline: &Profile) -> Result<(), SkeletonFault> {
+    let mut roles = BTreeSet::new();
+    for edge in &outline.edges {
+        check_plain_name(&edge.name).map_err(|problem| SkeletonFault::BadName { problem })?;
+        if !roles.insert(&edge.name) {
+            return Err(SkeletonFault::NameTwice { name: format!("{name}/{}", edge.name) });
+        }
+    }
+    Ok(())
+}
+
+/// An outline drawn for a flange has a straight edge first, which stands on the bend, and says all of the shape.
+fn check_flange_outline(name: &str, flange: &Flange, outline: &Profile) -> Result<(), SkeletonFault> {
+    check_counts(name, outline)?;
+    check_edge_names(name, outline)?;
+    let base = &outline.edges[0];
+    if base.shape != EdgeShape::Line {
+        let panel = PanelName::new(name).map_err(|problem| SkeletonFault::BadName { problem })?;
+        return Err(SkeletonFault::ArcEdge { edge: panel.edge(&base.name) });
+    }
+    match flange.sizes().into_iter().find(|(_, size)| size.as_constant() != Some(0.0)) {
+        Some((what, _)) => Err(SkeletonFault::OutlineAndSize { name: name.to_owned(), what }),
+        None => Ok(()),
+    }
 }
 
 /// Free numbers and dimensions are told apart by their names in every report.
@@ -483,13 +529,7 @@ impl<'h> Builder<'h, '_> {
                     return Err(SkeletonFault::SecondBase { name: name.to_owned() });
                 }
                 check_counts(name, &base.outline)?;
-                let mut roles = BTreeSet::new();
-                for edge in &base.outline.edges {
-                    check_plain_name(&edge.name).map_err(|problem| SkeletonFault::BadName { problem })?;
-                    if !roles.insert(&edge.name) {
-                        return Err(SkeletonFault::NameTwice { name: format!("{name}/{}", edge.name) });
-                    }
-                }
+                check_edge_names(name, &base.outline)?;
                 let name = PanelName::new(name).map_err(|problem| SkeletonFault::BadName { problem })?;
                 self.push(id, name, Source::Base(base))?;
             }
@@ -546,6 +586,9 @@ impl<'h> Builder<'h, '_> {
         for edge in seam.cut_edges() {
             let (id, index) = self.whole_edge(edge)?;
             match self.panels[id.index()].source {
+                Source::Flange { flange: Flange { outline: Some(_), .. }, .. } => {
+                    return Err(SkeletonFault::SeamOnDrawnEdge { edge: edge.clone() });
+                }
                 Source::Flange { .. } if index > 0 => panels.push(id),
                 Source::Flange { .. } | Source::Base(_) | Source::Piece { .. } => {
                     return Err(SkeletonFault::SeamEdge { edge: edge.clone() });
@@ -605,6 +648,9 @@ impl<'h> Builder<'h, '_> {
         self.need_base(name)?;
         if flange.edges.is_empty() {
             return Err(SkeletonFault::NoEdges { name: name.to_owned() });
+        }
+        if let Some(outline) = &flange.outline {
+            check_flange_outline(name, flange, outline)?;
         }
         for edge in &flange.edges {
             let (parent, index) = self.straight_edge(name, edge)?;
@@ -697,7 +743,10 @@ impl<'h> Builder<'h, '_> {
         }
         match panel.source {
             _ if panel.is_arc(index) => Err(SkeletonFault::ArcEdge { edge: edge.clone() }),
-            Source::Flange { .. } if index == 0 => Err(SkeletonFault::RootEdge { edge: edge.clone() }),
+            Source::Flange { .. } if index == 0 => {
+                let others = panel.edge_roles().into_iter().skip(1).map(str::to_owned).collect();
+                Err(SkeletonFault::RootEdge { edge: edge.clone(), others })
+            }
             Source::Base(_) | Source::Flange { .. } | Source::Piece { .. } => Ok((id, index)),
         }
     }

@@ -83,6 +83,18 @@ pub enum FoldFault {
         "the sides of flange `{panel}` meet {meet_at:.3} mm from the bend, before its tip at {flat:.3} mm"
     )]
     SidesMeet { panel: PanelName, flat: f64, meet_at: f64 },
+    #[error(
+        "edge `{edge}` of the outline of flange `{panel}` runs from y = {:.3} to y = {:.3} mm; the first edge stands on the bend, at y = 0", ends[0], ends[1]
+    )]
+    OutlineOffBend { panel: PanelName, edge: String, ends: [f64; 2] },
+    #[error(
+        "edge `{edge}` of the outline of flange `{panel}` lies as low as y = {lowest:.3} mm; the bend takes all up to y = {level:.3} mm"
+    )]
+    OutlineInBend { panel: PanelName, edge: String, lowest: f64, level: f64 },
+    #[error(
+        "flange `{panel}` comes out of its bend from x = {:.3} to {:.3} mm; edge `{edge}` that it stands on runs from 0 to {edge_length:.3} mm", feet[0], feet[1]
+    )]
+    WiderThanEdge { panel: PanelName, edge: EdgeName, feet: [f64; 2], edge_length: f64 },
     #[error("the line of `{line}` leaves nothing of its panel on one of its sides, or misses it")]
     LineMisses { line: PanelName },
     #[error("the line of `{line}` parts `{panel}` into {pieces} pieces")]
@@ -205,6 +217,9 @@ impl FoldFault {
             | Self::ReliefTooShallow { panel, .. }
             | Self::NoAllowance { panel, .. }
             | Self::ReliefNeeded { panel }
+            | Self::OutlineOffBend { panel, .. }
+            | Self::OutlineInBend { panel, .. }
+            | Self::WiderThanEdge { panel, .. }
             | Self::ReliefsDiffer { b: panel, .. }
             | Self::CornerReliefsDiffer { b: panel, .. }
             | Self::NoRoomForCornerRelief { panel, .. }
@@ -365,6 +380,20 @@ impl FoldFault {
             Self::SidesMeet { .. } => {
                 ("fold::flange_sides_meet", Some("make the tapers smaller or the flange shorter".into()))
             }
+            Self::OutlineOffBend { .. } => (
+                "fold::outline_off_bend",
+                Some("begin the outline at y = 0 and let its first edge run along y = 0".into()),
+            ),
+            Self::OutlineInBend { level, .. } => (
+                "fold::outline_in_bend",
+                Some(format!(
+                    "keep all but the first edge, and the feet of the two edges beside it, above y = {level:.3} mm"
+                )),
+            ),
+            Self::WiderThanEdge { .. } => (
+                "fold::wider_than_edge",
+                Some("draw it narrower there; farther from the bend it may be wider than the edge".into()),
+            ),
             Self::LineMisses { .. } => (
                 "fold::line_misses_panel",
                 Some("move the line so that flat sheet is left on both sides of its bends".into()),

@@ -14,6 +14,7 @@ mod corner_break;
 mod corner_seam;
 mod creases;
 mod fault;
+mod flange_outline;
 mod form;
 mod form_section;
 mod held_width;

@@ -7,6 +7,8 @@
 //! `to_point` to its `from_point`; the flange's own outline has the same crease at y = 0 between `from` and
 //! `to`.
 
+use std::collections::BTreeMap;
+
 use crate::dimension::{FLANGE_ROLES, Pose, Skeleton, Source};
 use crate::geom::{Contour, Curve, Point2, Region, Segment, Tag, Vec2, first_self_contact};
 use crate::history::{EdgeName, PanelName};
@@ -15,6 +17,7 @@ use crate::quantity::{maths, tolerance};
 
 use super::bend_ends::{Corners, End};
 use super::corner_seam::{EndLine, FlangeSide, SheetEnd, meet};
+use super::flange_outline::{DrawnFlange, drawn_flanges};
 use super::outline_path::Path;
 use super::profile_shape::{meet_line, outline_pieces};
 use super::seam_cuts::{Posed, SeamCuts};
@@ -41,12 +44,13 @@ pub(super) fn outlines(
     labels: &mut Labels,
 ) -> Result<Vec<Outline>, Vec<(FeatureId, FoldFault)>> {
     let posed = Posed { skeleton, pose, free, thickness };
+    let shapes = drawn_flanges(posed)?;
     let mut cuts = SeamCuts::new(posed)?;
     for closing in cuts.closings() {
-        let (_, drawn) = draw(posed, &cuts, &mut labels.clone())?;
+        let (_, drawn) = draw(posed, &shapes, &cuts, &mut labels.clone())?;
         cuts.close(&closing, posed, &drawn).map_err(|fault| vec![(closing.feature, fault)])?;
     }
-    let (made, drawn) = draw(posed, &cuts, labels)?;
+    let (made, drawn) = draw(posed, &shapes, &cuts, labels)?;
     let faults = cuts.faults(posed, &drawn);
     if faults.is_empty() { Ok(made) } else { Err(faults) }
 }
@@ -57,6 +61,7 @@ type Figures = (Vec<Outline>, Vec<Option<Drawn>>);
 /// Draws all panels, in order. A panel whose parent has no outline has none either.
 fn draw(
     posed: Posed<'_, '_>,
+    shapes: &BTreeMap<PanelId, DrawnFlange>,
     cuts: &SeamCuts<'_>,
     labels: &mut Labels,
 ) -> Result<Figures, Vec<(FeatureId, FoldFault)>> {
@@ -86,7 +91,7 @@ fn draw(
             made.push(Outline { region: Region::default(), crease: own.crease });
             continue;
         }
-        let plan = match PanelPlan::new(Given { id, drawn: &own, posed, cuts }) {
+        let plan = match PanelPlan::new(Given { id, drawn: &own, posed, shapes, cuts }) {
             Ok(plan) => plan,
             Err(fault) => {
                 faults.push((id, fault));
@@ -123,7 +128,7 @@ fn child_of(skeleton: &Skeleton<'_>, id: PanelId) -> Option<PanelId> {
         .map(PanelId::new)
 }
 
-/// The sides of a base panel, with the corners behind lines where the growth puts them.
+/// The sides of a drawn panel, with the corners behind lines where the growth puts them.
 fn grown_sides(
     skeleton: &Skeleton<'_>,
     pose: &Pose<f64>,
@@ -159,6 +164,8 @@ struct Given<'h, 'a> {
     id: PanelId,
     drawn: &'a Drawn,
     posed: Posed<'h, 'a>,
+    /// Flanges whose outlines were drawn.
+    shapes: &'a BTreeMap<PanelId, DrawnFlange>,
     cuts: &'a SeamCuts<'h>,
 }
 
@@ -202,7 +209,10 @@ impl<'h> Given<'h, '_> {
             let bend = bend.in_flat(&pose.panel(parent).in_flat);
             let side = self.drawn.sides.iter().position(|s| s.edge == edge);
             let side = side.expect("every drawn edge is a side of the outline");
-            let seat = Seat::new(id, flange, side, bend, self.posed.thickness, self.posed.free);
+            let mut seat = Seat::new(id, flange, side, bend, self.posed.thickness, self.posed.free);
+            if let Some(shape) = self.shapes.get(&id) {
+                seat.insets = shape.insets;
+            }
             let needed = 0.5 * seat.relief.width;
             let depth = bend.setback + seat.relief.depth;
             if seat.relief.shape == CutShape::Round && depth < needed - tolerance::SNAP_MM {
@@ -369,6 +379,15 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
                     End::Corner | End::WithinOpen { .. } => 0.0,
                     End::Within { .. } => seat.relief.width,
                 };
+                if let (Some(shape), End::Within { x } | End::WithinOpen { x }) =
+                    (self.given.shapes.get(&seat.panel), self.ends[i][end.index()])
+                {
+                    // A drawn outline does not give way to a relief.
+                    let [room, needed] = [shape.foot(end), x].map(|x| seat.inset_of_x(end, x));
+                    if room < needed - tolerance::SNAP_MM {
+                        return Err(FoldFault::NoRoomForRelief { panel, edge, room, needed });
+                    }
+                }
                 if room < needed - tolerance::SNAP_MM {
                     return Err(FoldFault::NoRoomForRelief { panel, edge, room: room.max(0.0), needed });
                 }
@@ -394,7 +413,7 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
         Ok(())
     }
 
-    /// The flanges' own outlines as drawn: bend end, right, tip, left.
+    /// The flanges' own outlines: bend end, right, tip, left, or as they were drawn.
     fn drawn_flanges(&self) -> Vec<(PanelId, Result<Drawn, FoldFault>)> {
         (0..self.seats.len()).map(|i| (self.seats[i].panel, self.drawn_flange(i))).collect()
     }
@@ -402,6 +421,12 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
     fn drawn_flange(&self, index: usize) -> Result<Drawn, FoldFault> {
         let [left, right] = self.lines[index];
         let panel = self.seats[index].panel;
+        let crease = self.creases[index];
+        if let Some(shape) = self.given.shapes.get(&panel) {
+            let pieces = shape.standing_on([crease.from, crease.to]);
+            let Posed { skeleton, pose, .. } = self.given.posed;
+            return Ok(Drawn { sides: grown_sides(skeleton, pose, panel, pieces)?, crease: Some(crease) });
+        }
         let name = || self.given.name(panel);
         let posed = self.given.posed.pose.panel(panel);
         let flat = self.seats[index].bend.flat;
@@ -440,7 +465,7 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
             *corner = *corner + Vec2::new(x, y);
         }
         let side = |i: usize| Side { edge: i, piece: Segment::line(p[i], p[(i + 1) % 4], Tag::default()) };
-        Ok(Drawn { sides: (0..4).map(side).collect(), crease: Some(self.creases[index]) })
+        Ok(Drawn { sides: (0..4).map(side).collect(), crease: Some(crease) })
     }
 
     /// The flange that shares the corner at the left end of this one's edge.
@@ -544,6 +569,9 @@ impl Given<'_, '_> {
         let seat = &rule.seats[index];
         if let Some(line) = seat.cuts[end.index()] {
             return line;
+        }
+        if let Some(shape) = self.shapes.get(&seat.panel) {
+            return EndLine { foot: shape.foot(end), outward_lean: 0.0 };
         }
         let taper = seat.taper(end).evaluate(self.posed.free);
         let outward_lean = -maths::tan(taper * (maths::PI / 180.0));

@@ -4,7 +4,7 @@
 //! Invariant: plain geometry of one flange and one side; knows nothing of neighbours.
 
 use crate::dimension::BendPose;
-use crate::geom::{Point2, Segment, Vec2};
+use crate::geom::{Curve, Point2, Segment, Vec2};
 use crate::history::Number;
 use crate::history::feature::{CornerRelief, Flange, NotchSize, Relief};
 use crate::ident::PanelId;
@@ -28,7 +28,10 @@ impl Drawn {
     /// Whether nothing flat lies behind the bend it hangs on.
     pub(super) fn is_only_a_bend(&self) -> bool {
         self.crease.is_some()
-            && self.sides.iter().all(|s| s.piece.start.y.abs().max(s.piece.end.y.abs()) <= tolerance::SNAP_MM)
+            && self.sides.iter().all(|side| {
+                let Segment { start, end, curve, .. } = side.piece;
+                curve == Curve::Line && start.y.abs().max(end.y.abs()) <= tolerance::SNAP_MM
+            })
     }
 }
 

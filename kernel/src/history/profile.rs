@@ -5,6 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::geom::{Flat, FlatArc, Scalar};
 use crate::stock::ClearanceFit;
 
 use super::{Number, RelationEntry};
@@ -97,6 +98,22 @@ enum SavedFit {
     Fine,
     Medium,
     Coarse,
+}
+
+impl EdgeShape {
+    /// The edge between its corners for these values of the free numbers; a straight one turns through
+    /// nothing. NaN if a radius is too small for the corners.
+    #[must_use]
+    pub fn arc<S: Scalar>(&self, start: Flat<S>, end: Flat<S>, free: &[S]) -> FlatArc<S> {
+        match self {
+            Self::Line => FlatArc { start, end, half_turn: S::constant(0.0) },
+            Self::Arc(radius) => FlatArc::of_radius(start, end, radius.evaluate(free)),
+            Self::ArcThrough([x, y]) => {
+                FlatArc::through(start, Flat::new(x.evaluate(free), y.evaluate(free)), end)
+            }
+            Self::ArcRise(rise) => FlatArc::of_rise(start, end, rise.evaluate(free)),
+        }
+    }
 }
 
 impl Shape {

@@ -139,6 +139,8 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         let made = Flange { relief, corner_relief, ..parts::flange(&["wall.left/tip"], 90.0, 20.0) };
         history.features.push(entry(&format!("relieved-{index}"), Feature::Flange(made)));
     }
+    let drawn = Flange { outline: Some(outline.clone()), ..parts::flange(&["wall.left/tip"], 90.0, 0.0) };
+    history.features.push(entry("drawn", Feature::Flange(drawn)));
     for (index, seam) in seams.into_iter().enumerate() {
         history.features.push(entry(&format!("seam-{index}"), Feature::Seam(seam)));
     }

@@ -5,7 +5,7 @@
 //! and offsets on top. Many cannot be made.
 
 use kernel::history::feature::{
-    Bump, BumpSide, CornerRelief, Cutout, DrawnLine, Feature, FoldLine, FoldSide, HeldFace, KeptSize,
+    Bump, BumpSide, CornerRelief, Cutout, DrawnLine, Feature, Flange, FoldLine, FoldSide, HeldFace, KeptSize,
     LengthFrom, LineMarks, NotchSize, Offset, Pattern, Reach, Relief, StepFaces, XFrom,
 };
 use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Shape};
@@ -25,6 +25,8 @@ struct RandomFlange {
     tapers: [f64; 2],
     relief: Relief,
     corner_relief: Option<CornerRelief>,
+    /// Heights of a drawn outline in place of the length, insets and tapers.
+    skyline: Option<Vec<f64>>,
 }
 
 fn random_relief() -> impl Strategy<Value = Relief> {
@@ -64,11 +66,46 @@ fn random_flange() -> impl Strategy<Value = RandomFlange> {
         [inset(), inset()],
         [taper(), taper()],
         random_relief(),
-        random_corner_relief(),
+        (random_corner_relief(), random_skyline()),
     )
-        .prop_map(|(turn, length, side, from, holds, insets, tapers, relief, corner_relief)| {
-            RandomFlange { turn, length, side, from, holds, insets, tapers, relief, corner_relief }
-        })
+        .prop_map(
+            |(turn, length, side, from, holds, insets, tapers, relief, (corner_relief, skyline))| {
+                RandomFlange {
+                    turn,
+                    length,
+                    side,
+                    from,
+                    holds,
+                    insets,
+                    tapers,
+                    relief,
+                    corner_relief,
+                    skyline,
+                }
+            },
+        )
+}
+
+fn random_skyline() -> impl Strategy<Value = Option<Vec<f64>>> {
+    prop::option::weighted(0.15, prop::collection::vec(10.0..60.0_f64, 2..5))
+}
+
+/// An outline 40 mm wide at its foot, which rises to each height in turn, from right to left; its last edge but
+/// one is an arc.
+fn skyline(left: f64, heights: &[f64]) -> Profile {
+    let last = heights.len() - 1;
+    let top = heights.iter().enumerate();
+    let mut corners = vec![[left, 0.0], [left + 40.0, 0.0]];
+    corners.extend(top.map(|(i, &y)| [left + 45.0 - 50.0 * i as f64 / last as f64, y]));
+    let mut edges = vec![("root".to_owned(), EdgeShape::Line), ("right".to_owned(), EdgeShape::Line)];
+    edges.extend((0..last).map(|i| match (i, i + 1 == last && last > 1) {
+        (_, true) => ("arch".to_owned(), EdgeShape::Arc(n(200.0))),
+        (0, false) => ("tip".to_owned(), EdgeShape::Line),
+        (i, false) => (format!("top{i}"), EdgeShape::Line),
+    }));
+    edges.push(("left".to_owned(), EdgeShape::Line));
+    let edges = edges.into_iter().map(|(name, shape)| ProfileEdge { name, shape });
+    Profile::new(corners.into_iter().map(|c| c.map(n)).collect(), edges.collect())
 }
 
 fn feature(edge: &str, f: &RandomFlange) -> Feature {
@@ -82,6 +119,13 @@ fn feature(edge: &str, f: &RandomFlange) -> Feature {
     made.right.taper = n(f.tapers[1]);
     made.relief = f.relief.clone();
     made.corner_relief = f.corner_relief.clone();
+    if let Some(heights) = &f.skyline {
+        let drawn = skyline(f.insets[0], heights);
+        let Flange { turn, side, length_from, holds, relief, corner_relief, .. } = made;
+        let plain = flange(&[edge], 0.0, 0.0);
+        let outline = Some(drawn);
+        made = Flange { turn, side, length_from, holds, relief, corner_relief, outline, ..plain };
+    }
     Feature::Flange(made)
 }
 

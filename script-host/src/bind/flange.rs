@@ -9,6 +9,7 @@ use kernel::history::{EdgeName, Number, PanelName};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
 use super::Word;
+use super::outline::Outline;
 use super::panel::Panels;
 use super::part::Part;
 use crate::fault::ScriptFault;
@@ -17,16 +18,17 @@ use crate::session::{Bound, refuse};
 
 pub(super) const WORDS: &[Word] = &[Word {
     name: "flange",
-    call: "part.flange(name, edge or [edge, ...], #{ length, from, turn, side, holds, inset, inset_left, inset_right, taper, taper_left, taper_right, inside_radius, relief: #{ shape, width, depth }, corner_relief: #{ shape, size }, gap })",
-    meaning: "Bends a panel from each edge. `length` counts `from` \"outside\" (default), \"inside\" or \"tangent\"; `turn` is 90 degrees by default, `side` \"up\" or \"down\"; what `holds` the drawn edge is the \"outer\" face (default), the \"inner\" face or the \"bend start\". An `inset` stops the flange short of the drawn edge's end and a `taper` leans its side inwards (a negative one outwards), on both ends or on one. The shape of a `relief`, beside a bend that ends within its edge, is \"square\" (default), \"round\", \"tear\" (a slit) or \"none\" (the edge beside the bend lies at the bend's start); of a `corner_relief`, where two bends meet, it is \"tear\" (default: nothing is cut), \"square\", \"round\" or \"none\" (the bends stop short of the corner). Sizes follow a rule unless given. `gap` is left at corners between neighbours, 1 mm by default.",
+    call: "part.flange(name, edge or [edge, ...], #{ length or outline, from, turn, side, holds, inset, inset_left, inset_right, taper, taper_left, taper_right, inside_radius, relief: #{ shape, width, depth }, corner_relief: #{ shape, size }, gap })",
+    meaning: "Bends a panel from each edge. `length` counts `from` \"outside\" (default), \"inside\" or \"tangent\"; `turn` is 90 degrees by default, `side` \"up\" or \"down\"; what `holds` the drawn edge is the \"outer\" face (default), the \"inner\" face or the \"bend start\". An `inset` stops the flange short of the drawn edge's end and a `taper` leans its side inwards (a negative one outwards), on both ends or on one. An `outline` says the whole shape instead of length, inset and taper: closed, with x along the drawn edge from its left end, y counted as the length is, and its first edge along y = 0; its other edges keep their names. The shape of a `relief`, beside a bend that ends within its edge, is \"square\" (default), \"round\", \"tear\" (a slit) or \"none\" (the edge beside the bend lies at the bend's start); of a `corner_relief`, where two bends meet, it is \"tear\" (default: nothing is cut), \"square\", \"round\" or \"none\" (the bends stop short of the corner). Sizes follow a rule unless given. `gap` is left at corners between neighbours, 1 mm by default.",
 }];
 
 /// Gap in mm between neighbouring flanges at a corner unless the script says otherwise (common practice, no
 /// source).
 pub(super) const DEFAULT_GAP_MM: f64 = 1.0;
 
-const OPTIONS: [&str; 15] = [
+const OPTIONS: [&str; 16] = [
     "length",
+    "outline",
     "from",
     "turn",
     "side",
@@ -42,6 +44,10 @@ const OPTIONS: [&str; 15] = [
     "corner_relief",
     "gap",
 ];
+
+/// What an outline says besides its shape.
+const OUTLINED: [&str; 7] =
+    ["length", "inset", "inset_left", "inset_right", "taper", "taper_left", "taper_right"];
 
 pub(super) fn register(engine: &mut Engine) {
     engine.register_fn(
@@ -75,13 +81,25 @@ fn flange(context: &NativeCallContext<'_>, edges: Dynamic, options: Map) -> Boun
         None => Relief::by_rule(),
     };
     let corner_relief = options.get("corner_relief").map(|r| self::corner_relief(context, r)).transpose()?;
+    for size in OUTLINED {
+        options.not_both("outline", size)?;
+    }
+    let outline = options.get("outline").map(|outline| {
+        let drawn: Outline = outline.handle("an outline, for example `rectangle(60, 40)`")?;
+        drawn.closed(context)
+    });
+    let outline = outline.transpose()?;
+    let length = match &outline {
+        Some(_) => Number::constant(0.0),
+        None => options.need("length")?.number()?,
+    };
     let [inset_left, inset_right] = pair(&mut options, "inset", ["inset_left", "inset_right"])?;
     let [taper_left, taper_right] = pair(&mut options, "taper", ["taper_left", "taper_right"])?;
     Ok(Flange {
         edges,
         turn: options.number_or("turn", 90.0)?,
         side: options.word_or("side", &[("up", FoldSide::Up), ("down", FoldSide::Down)], FoldSide::Up)?,
-        length: options.need("length")?.number()?,
+        length,
         length_from: options.word_or(
             "from",
             &[
@@ -98,6 +116,7 @@ fn flange(context: &NativeCallContext<'_>, edges: Dynamic, options: Map) -> Boun
         )?,
         left: FlangeEnd { inset: inset_left, taper: taper_left },
         right: FlangeEnd { inset: inset_right, taper: taper_right },
+        outline,
         inside_radius: options.get("inside_radius").map(Argument::number).transpose()?,
         relief,
         corner_relief,

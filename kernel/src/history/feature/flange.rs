@@ -2,12 +2,13 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::history::{EdgeName, Number};
+use crate::history::{EdgeName, Number, Profile};
 
 /// A flange on one or several edges.
 ///
-/// Seen from the inner face with the bend at the bottom, the flange's x runs to the right along the bend
-/// and its y away from it; its edges are `left`, `tip` and `right`.
+/// Seen from the inner face with the bend at the bottom, the flange's x runs to the right along the bend, from
+/// the left end of the edge that it stands on, and its y away from it, counted as its length is; its edges are
+/// `left`, `tip` and `right`, unless it has an outline of its own.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Flange {
@@ -17,16 +18,21 @@ pub struct Flange {
     pub turn: Number,
     /// Towards the inner face or away from it.
     pub side: FoldSide,
-    /// Length in mm, measured as `length_from` says.
+    /// Length in mm, measured as `length_from` says; the constant 0 with an outline.
     pub length: Number,
-    /// From where the length is measured.
+    /// From where the length, or the outline's y, is measured.
     pub length_from: LengthFrom,
     /// What stays at the drawn edge.
     pub holds: HeldFace,
-    /// The end on the left.
+    /// The end on the left; all zero with an outline.
     pub left: FlangeEnd,
-    /// The end on the right.
+    /// The end on the right; all zero with an outline.
     pub right: FlangeEnd,
+    /// Its shape, if it is drawn: in the flange's x and y, the first edge along y = 0. What of it lies beyond
+    /// the end of the bend is flat, exactly as drawn; the bend is as wide as the outline is where it ends. No
+    /// neighbour and no seam trims it, and its edges have the names of the drawing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outline: Option<Profile>,
     /// Inside radius in mm; the sheet's if none.
     pub inside_radius: Option<Number>,
     /// What is done beside a bend that ends within its edge.
@@ -36,6 +42,20 @@ pub struct Flange {
     pub corner_relief: Option<CornerRelief>,
     /// Distance in mm that is left to a neighbouring flange at a common corner.
     pub corner_gap: Number,
+}
+
+impl Flange {
+    /// Length, insets and tapers, none of which a drawn outline leaves anything to say.
+    #[must_use]
+    pub fn sizes(&self) -> [(&'static str, &Number); 5] {
+        [
+            ("length", &self.length),
+            ("inset on the left", &self.left.inset),
+            ("inset on the right", &self.right.inset),
+            ("taper on the left", &self.left.taper),
+            ("taper on the right", &self.right.taper),
+        ]
+    }
 }
 
 /// One end of a flange.

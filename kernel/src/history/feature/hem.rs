@@ -96,6 +96,7 @@ impl From<HemSpec> for Hem {
             holds: HeldFace::Outer,
             left: spec.left,
             right: spec.right,
+            outline: None,
             inside_radius: Some(radius),
             relief: Relief::by_rule(),
             corner_relief: None,

@@ -74,11 +74,11 @@ impl Feature {
     pub fn profile(&self) -> Option<&Profile> {
         match self {
             Self::BasePanel(base) => Some(&base.outline),
+            Self::Flange(flange) => flange.outline.as_ref(),
             Self::Cutout(cutout) => cutout.shape.profile(),
             Self::Bump(bump) => bump.profile.profile(),
             Self::BumpChange(change) => change.profile.as_ref().and_then(Shape::profile),
-            Self::Flange(_)
-            | Self::Hem(_)
+            Self::Hem(_)
             | Self::FoldLine(_)
             | Self::Offset(_)
             | Self::Turned(_)
