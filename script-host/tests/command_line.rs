@@ -67,6 +67,22 @@ fn family_script(name: &str) -> PathBuf {
 }
 
 #[test]
+fn a_part_that_collides_with_itself_is_written_and_ends_with_code_4() {
+    // The lip comes down 40 − 100 · sin 30° = −10 mm: through the plate, 87 mm from the wall.
+    let script = r#"let part = part(#{ material: "DC01", thickness: 1, inside_radius: 1 });
+let plate = part.base("plate", rectangle(100, 60));
+let wall = part.flange("wall", plate.edge("left"), #{ length: 40 });
+part.flange("lip", wall.edge("tip"), #{ length: 100, turn: 120 });
+"#;
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("bag.rhai"), script).unwrap();
+    let run = run_in(folder.path(), &["make", "bag.rhai"]);
+    assert_eq!(run.code, 4, "{}", run.err);
+    assert!(run.out.contains("error[check::folded_into_itself]"), "{}", run.out);
+    assert_eq!(bytes_in(&folder.path().join("out/bag")).keys().collect::<Vec<_>>(), OUTPUTS);
+}
+
+#[test]
 fn make_writes_every_output_and_says_what_it_made() {
     let folder = workshop();
     let run = run_in(folder.path(), &["make", "lid.rhai"]);

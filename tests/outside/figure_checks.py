@@ -57,8 +57,8 @@ def _table(part: PartFiles, tally: Tally) -> None:
 
 
 def din_6935(ratio: float) -> float:
-    """K as a share of the thickness: k = 0.65 + 0.5 lg(r/t) up to 1, halved, since DIN counts half thicknesses."""
-    return 0.5 * min(1.0, 0.65 + 0.5 * math.log10(ratio))
+    """K as a share of the thickness: k = 0.65 + 0.5 lg(r/t) from 0 to 1, halved, since DIN counts half thicknesses."""
+    return 0.5 * min(1.0, max(0.0, 0.65 + 0.5 * math.log10(ratio)))
 
 
 def _bends(part: PartFiles, tally: Tally) -> None:

@@ -170,6 +170,10 @@ pub enum FoldFault {
     Bump { bump: String, problem: BumpFault },
 }
 
+/// What to do about an opening that meets a bend.
+const KEEP_OFF_BENDS: &str =
+    "keep the opening within the flat of one panel, or cut across the bend with `reach: \"blank\"`";
+
 fn room_words(room: f64) -> String {
     if room < 0.0 { format!("overlap by {:.3} mm", -room) } else { format!("stand {room:.3} mm apart") }
 }
@@ -418,10 +422,7 @@ impl FoldFault {
             Self::CutGrazesBend { .. } => {
                 ("fold::cut_grazes_bend", Some("move the cut a little, in either direction".into()))
             }
-            Self::OpeningInLineBend { .. } => (
-                "fold::opening_touches_bend",
-                Some("keep the opening within the flat of one panel, or cut it across bends".into()),
-            ),
+            Self::OpeningInLineBend { .. } => ("fold::opening_touches_bend", Some(KEEP_OFF_BENDS.into())),
             Self::PanelCrossesItself { .. } => {
                 ("fold::panel_crosses_itself", Some("make the reliefs smaller or the panel larger".into()))
             }
@@ -438,9 +439,7 @@ impl FoldFault {
                 "fold::opening_outside",
                 Some("move the opening onto the panel, or name the panel it belongs to".into()),
             ),
-            Self::OpeningTouchesBend { .. } => {
-                ("fold::opening_touches_bend", Some("keep the opening within the flat of one panel".into()))
-            }
+            Self::OpeningTouchesBend { .. } => ("fold::opening_touches_bend", Some(KEEP_OFF_BENDS.into())),
             Self::PanelInPieces { pieces: 0, .. } => {
                 ("fold::panel_in_pieces", Some("make the opening smaller than the panel".into()))
             }
