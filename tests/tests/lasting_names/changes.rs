@@ -287,6 +287,7 @@ impl Given<'_> {
             relief: Relief::by_rule(),
             corner_relief: None,
             corner_gap: number(1.0),
+            outline: None,
         })
     }
 
