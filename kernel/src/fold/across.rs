@@ -25,18 +25,16 @@ pub(super) struct AcrossCut<'h> {
     pub(super) tag: Tag,
     /// The panel that they were drawn on.
     pub(super) panel: PanelName,
-    /// The panel in whose flat drawing they are given.
-    pub(super) root: PanelId,
     pub(super) openings: Vec<Contour>,
     pub(super) way: Way<'h>,
 }
 
 /// How openings are carried from zone to zone.
 pub(super) enum Way<'h> {
-    /// On the flat blank.
-    Blank,
-    /// Straight through the folded part; where the panel lies in its flat drawing.
-    Straight(StraightCut<'h>, Motion2),
+    /// On the flat blank; they are given in the flat drawing of this panel.
+    Blank(PanelId),
+    /// Straight through the folded part; they are given in the plane of the panel.
+    Straight(StraightCut<'h>),
 }
 
 /// Where the zones of a part lie.
@@ -78,20 +76,21 @@ impl AcrossCut<'_> {
         laid: &Laid,
     ) -> Result<(), FoldFault> {
         let mut work = Work { panels, bends, labels, flat: &laid.flat };
-        let moved =
-            |motion: Motion2| -> Vec<Contour> { self.openings.iter().map(|c| c.moved(motion)).collect() };
         let cuts = match &self.way {
-            Way::Blank => work.laid_on_blank(&moved(laid.flat[self.root.index()])),
-            Way::Straight(straight, in_flat) => {
-                let drawn = moved(in_flat.inverse());
-                straight.laid(&drawn, work.panels, work.bends, work.labels, laid, self.tag)?
+            Way::Blank(root) => {
+                let lie = laid.flat[root.index()];
+                let on_blank: Vec<Contour> = self.openings.iter().map(|c| c.moved(lie)).collect();
+                work.laid_on_blank(&on_blank)
+            }
+            Way::Straight(straight) => {
+                straight.laid(&self.openings, work.panels, work.bends, work.labels, laid, self.tag)?
             }
         };
         let met = work.cut_zones(&cuts)?;
         if met.is_empty() {
             return Err(FoldFault::CutMissesBlank { panel: self.panel.clone() });
         }
-        if let Way::Straight(straight, _) = &self.way
+        if let Way::Straight(straight) = &self.way
             && let Some(missed) = straight.named().iter().find(|name| !met.contains(name))
         {
             return Err(FoldFault::CutMissesPanel { missed: missed.clone() });

@@ -3,7 +3,8 @@
 //! A corner of the metal is free where the outline turns outwards between two cut sides: drawn edges, edges of
 //! openings, sides of reliefs. All outer corners are those of the panels' outlines between edges and openings:
 //! beside a relief, as small as it can be made, nothing is broken unless it is named, and neither are corners
-//! within an opening. Invariant: no corner at a crease or at an earlier break is touched; either all corners of
+//! within an opening. After a cut across bends corners are those of the zones that it has left.
+//! Invariant: no corner at a crease or at an earlier break is touched; either all corners of
 //! a feature are broken or none.
 
 use crate::diag::Origin;
@@ -234,29 +235,33 @@ impl<'a> Namer<'a> {
         for name in names {
             let no_such = |free| FoldFault::NoSuchCorner { corner: name.clone(), free };
             let id = skeleton.find(&name.panel).map_err(|_| no_such(Vec::new()))?;
-            // Lines part a panel after all features have acted on it.
-            let index = skeleton.root(id).index();
-            let (panel, free) = (&panels[index], self.free(&name.panel, &panels[index].region));
+            // A panel that lines have parted lies there in pieces.
+            let root = skeleton.root(id);
+            let pieces: Vec<&Panel> = panels.iter().filter(|p| skeleton.root(p.id) == root).collect();
+            let mut free: Vec<(usize, Corner)> = Vec::new();
+            for piece in &pieces {
+                let corners = self.free(&name.panel, &piece.region).into_iter();
+                free.extend(corners.map(|(corner, _)| (piece.id.index(), corner)));
+            }
             // Two sides may meet at several corners: the name means all of them.
-            let found: Vec<Corner> =
-                free.iter().map(|(corner, _)| corner).filter(|c| c.name.is_alike(name)).cloned().collect();
+            let (found, others): (Vec<_>, Vec<_>) =
+                free.into_iter().partition(|(_, corner)| corner.name.is_alike(name));
             if found.is_empty() {
-                if let Some(by) = self.breaker(&panel.region, name) {
+                if let Some(by) = pieces.iter().find_map(|piece| self.breaker(&piece.region, name)) {
                     return Err(FoldFault::BrokenAlready { corner: name.clone(), by });
                 }
-                let mut known: Vec<String> = free.iter().map(|(corner, _)| corner.name.to_string()).collect();
+                let mut known: Vec<String> =
+                    others.iter().map(|(_, corner)| corner.name.to_string()).collect();
                 known.sort_unstable();
                 known.dedup();
                 return Err(no_such(known));
             }
-            match chosen.iter_mut().find(|(i, _)| *i == index) {
-                Some((_, corners)) => {
-                    let again = |c: &Corner| corners.iter().any(|known| known.name.is_alike(&c.name));
-                    if !found.iter().any(again) {
-                        corners.extend(found);
-                    }
+            for (index, corner) in found {
+                match chosen.iter_mut().find(|(known, _)| *known == index) {
+                    Some((_, corners)) if corners.iter().any(|c| c.at == corner.at) => {}
+                    Some((_, corners)) => corners.push(corner),
+                    None => chosen.push((index, vec![corner])),
                 }
-                None => chosen.push((index, found)),
             }
         }
         Ok(chosen)

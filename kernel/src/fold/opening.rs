@@ -4,10 +4,10 @@
 
 use crate::dimension::{PanelPose, Pose, Skeleton};
 use crate::geom::{
-    ArcTurn, Contour, ContourError, OpeningError, Place, Point2, Region, Segment, Tag, Vec2, cut_openings,
-    distance_between, place_in_contour,
+    ArcTurn, Contour, ContourError, Motion2, OpeningError, Place, Point2, Region, Segment, Tag, Vec2,
+    cut_openings, distance_between, place_in_contour,
 };
-use crate::history::feature::{Cutout, XFrom};
+use crate::history::feature::{Cutout, Reach, XFrom};
 use crate::history::{PanelName, Shape};
 use crate::ident::{FeatureId, PanelId};
 use crate::quantity::{maths, tolerance};
@@ -30,8 +30,7 @@ pub(super) fn cut(
     cutout: &Cutout,
 ) -> Result<(), FoldFault> {
     let tag = labels.tag(EdgeLabel::Opening(feature));
-    let Drawn { panel: id, in_flat: openings, places, shift } =
-        Drawn::new(panels, skeleton, pose, free, cutout, tag)?;
+    let Drawn { panel: id, openings, places, shift } = Drawn::new(panels, skeleton, pose, free, cutout, tag)?;
     let panel = &mut panels[skeleton.root(id).index()];
     keep_clear_of_bends(panel, labels, skeleton, &openings, &places)?;
     let cut = cut_openings(&panel.region, &openings).map_err(|error| match error {
@@ -57,8 +56,9 @@ pub(super) fn cut(
 pub(super) struct Drawn {
     /// The panel that they were drawn on.
     pub(super) panel: PanelId,
-    /// The same outlines in the flat drawing that the panel belongs to.
-    pub(super) in_flat: Vec<Contour>,
+    /// Their outlines: in the flat drawing that the panel belongs to, where things move with the lines that
+    /// part it; those of a straight cut in the plane of the panel, just as drawn.
+    pub(super) openings: Vec<Contour>,
     /// Where they are set, in the panel's drawn coordinates.
     places: Vec<Point2>,
     /// From drawn coordinates to those of the panel's frame.
@@ -81,9 +81,13 @@ impl Drawn {
         let sheet = &panels[skeleton.root(panel).index()];
         let ground = Ground { panel: &sheet.name, sheet: &sheet.region, pose: numbers, shift };
         let motions = places(&cutout.pattern, free, &shape, &ground)?;
-        let in_flat = motions.iter().map(|&m| shape.moved(ground.in_sheet(m))).collect();
+        let laid = |place: Motion2| match cutout.reach {
+            Reach::Straight(_) => Motion2 { origin: place.origin + shift, ..place },
+            Reach::Panel | Reach::Blank => ground.in_sheet(place),
+        };
+        let openings = motions.iter().map(|&m| shape.moved(laid(m))).collect();
         let places = motions.iter().map(|m| m.origin).collect();
-        Ok(Self { panel, in_flat, places, shift })
+        Ok(Self { panel, openings, places, shift })
     }
 }
 

@@ -6,7 +6,7 @@
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Pose, Skeleton, Source};
 use crate::geom::{Contour, Motion2, Point2, Region, Segment, Tag, Vec2};
-use crate::history::feature::{Feature, FoldSide, Reach};
+use crate::history::feature::{CornerBreak, Feature, FoldSide, Reach};
 use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
@@ -264,7 +264,7 @@ pub fn build(
         });
         tree.bends.extend(bend);
     }
-    let (mut faults, mut across) = (Vec::new(), Vec::new());
+    let (mut faults, mut across) = (Vec::new(), Vec::<Across<'_>>::new());
     for (id, entry) in history.features_with_ids() {
         let done = match &entry.feature {
             Feature::BasePanel(_)
@@ -282,24 +282,27 @@ pub fn build(
                 let tag = tree.labels.tag(EdgeLabel::Opening(id));
                 opening::Drawn::new(&tree.panels, skeleton, pose, free, cutout, tag).map(|drawn| {
                     let way = match &cutout.reach {
-                        Reach::Panel | Reach::Blank => Way::Blank,
-                        Reach::Straight(asked) => Way::Straight(
-                            StraightCut::new(asked, drawn.panel, free),
-                            pose.panel(drawn.panel).in_flat.motion(),
-                        ),
+                        Reach::Panel | Reach::Blank => Way::Blank(skeleton.root(drawn.panel)),
+                        Reach::Straight(asked) => {
+                            Way::Straight(StraightCut::new(asked, drawn.panel, free))
+                        }
                     };
-                    across.push(AcrossCut {
+                    across.push(Across::Cut(AcrossCut {
                         feature: id,
                         tag,
                         panel: cutout.panel.clone(),
-                        root: skeleton.root(drawn.panel),
-                        openings: drawn.in_flat,
+                        openings: drawn.openings,
                         way,
-                    });
+                    }));
                 })
             }
             Feature::Cutout(cutout) => {
                 opening::cut(&mut tree.panels, &mut tree.labels, skeleton, pose, free, id, cutout)
+            }
+            // What follows a cut across bends finds its corners.
+            Feature::CornerBreak(corners) if !across.is_empty() => {
+                across.push(Across::Corners(id, corners));
+                Ok(())
             }
             Feature::CornerBreak(corners) => {
                 let FoldTree { panels, labels, origins, .. } = &mut tree;
@@ -320,9 +323,16 @@ pub fn build(
     }
     if !across.is_empty() {
         let laid = Laid::of(&tree);
-        for cut in &across {
-            cut.make(&mut tree.panels, &mut tree.bends, &mut tree.labels, &laid)
-                .map_err(|fault| vec![fault.diagnose(history.origin(cut.feature))])?;
+        for step in &across {
+            let FoldTree { panels, bends, labels, origins, .. } = &mut tree;
+            let (feature, done) = match step {
+                Across::Cut(cut) => (cut.feature, cut.make(panels, bends, labels, &laid)),
+                Across::Corners(feature, corners) => (
+                    *feature,
+                    corner_break::apply(panels, labels, origins, skeleton, free, *feature, corners),
+                ),
+            };
+            done.map_err(|fault| vec![fault.diagnose(history.origin(feature))])?;
         }
     }
     if parted || !across.is_empty() {
@@ -335,6 +345,12 @@ pub fn build(
     }
     tree.forms = bump::forms(history, skeleton, pose, free, &tree)?;
     Ok(tree)
+}
+
+/// What acts on the finished zones, in the order of the history.
+enum Across<'h> {
+    Cut(AcrossCut<'h>),
+    Corners(FeatureId, &'h CornerBreak),
 }
 
 fn bend_of(

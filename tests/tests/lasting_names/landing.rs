@@ -10,12 +10,12 @@ use kernel::fold::{Bend, EdgeLabel, FoldFractions, Panel};
 use kernel::geom::{Contour, Placement, Point2, Segment, Vec2, Vec3};
 use kernel::history::feature::{
     BasePanel, Bump, CornerBreak, Corners, Cutout, DrawnLine, Feature, Flange, HeldFace, KeptSize,
-    LengthFrom, LineMarks, Offset, Pattern, Seam, XFrom,
+    LengthFrom, LineMarks, Offset, Pattern, Reach, Seam, Straight, StraightSide, XFrom,
 };
 use kernel::history::{DimensionEntry, DimensionKind, EdgeName, History, PanelName, Shape, Target};
 use kernel::ident::FeatureId;
 use kernel::quantity::maths;
-use kernel::regenerate::Part;
+use kernel::regenerate::{Part, regenerate};
 
 /// Largest deviation in mm of what must lie at the same place: a hundred times the solver's tolerance.
 const SAME_MM: f64 = 1e-6;
@@ -70,7 +70,9 @@ pub(crate) fn moved(before: &[Landing], after: &[Landing], sizes: Sizes) -> Opti
 /// left out.
 pub(crate) fn landings(asked: &History, now: &History, part: &Part) -> Result<Vec<Landing>, String> {
     let frames = part.tree.placements(&FoldFractions::all(&part.tree, 1.0));
-    let look = Look { now, part, frames };
+    let uncut = without_straight_cuts(now);
+    let whole = regenerate(&uncut).map_err(|faults| format!("without its straight cuts: {faults:?}"))?;
+    let look = Look { now, part, frames, whole };
     let mut found = Vec::new();
     for entry in &asked.features {
         let Some(id) = now.features.iter().position(|f| f.name == entry.name) else { continue };
@@ -96,6 +98,27 @@ struct Look<'a> {
     now: &'a History,
     part: &'a Part,
     frames: Vec<Placement<f64>>,
+    /// The part without its straight cuts, whose bends are as long as drawn.
+    whole: Part,
+}
+
+/// The history without its straight cuts, and without broken corners, which may be those of such a cut.
+pub(crate) fn without_straight_cuts(history: &History) -> History {
+    let mut uncut = history.clone();
+    uncut.features.retain(|entry| match &entry.feature {
+        Feature::Cutout(cutout) => !matches!(cutout.reach, Reach::Straight(_)),
+        Feature::CornerBreak(_) => false,
+        Feature::BasePanel(_)
+        | Feature::Flange(_)
+        | Feature::Seam(_)
+        | Feature::Hem(_)
+        | Feature::FoldLine(_)
+        | Feature::Offset(_)
+        | Feature::Turned(_)
+        | Feature::Bump(_)
+        | Feature::BumpChange(_) => true,
+    });
+    uncut
 }
 
 fn same(got: f64, expected: f64, what: &str) -> Result<(), String> {
@@ -365,6 +388,9 @@ impl Look<'_> {
     }
 
     fn cutout(&self, place: Named<'_>, asked: &Cutout, now: &Cutout) -> Result<Landing, String> {
+        if let (Reach::Straight(asked_way), Reach::Straight(way)) = (&asked.reach, &now.reach) {
+            return self.straight_cut(place, asked, asked_way, now, way);
+        }
         let tree = &self.part.tree;
         let is_own = |s: &Segment| *tree.label(s) == EdgeLabel::Opening(place.id);
         let mut on = Vec::new();
@@ -407,6 +433,61 @@ impl Look<'_> {
         Ok(Landing { name: format!("{}: {}", place.name, asked.panel), on: on.join(" "), side: None, at })
     }
 
+    /// A round cut square to the base panel: its edges are seen on the drawn circle.
+    fn straight_cut(
+        &self,
+        place: Named<'_>,
+        asked: &Cutout,
+        asked_way: &Straight,
+        now: &Cutout,
+        way: &Straight,
+    ) -> Result<Landing, String> {
+        let Straight { side: StraightSide::Both, panels: Some(panels), .. } = asked_way else {
+            return Err("no family has cut the whole part".to_owned());
+        };
+        let (Pattern::At(places), Shape::Circle { diameter }, [x, y, z]) =
+            (&now.pattern, &now.shape, &way.along)
+        else {
+            return Err("no family has had a straight cut of this shape".to_owned());
+        };
+        if [x, y].map(|n| self.value(n)) != [0.0; 2] || self.value(z) <= 0.0 {
+            return Err("no family has cut slantwise".to_owned());
+        }
+        let drawn_on = self.panel(asked.panel.as_str())?;
+        let centre = self.drawn_place(drawn_on, &places[0], now.x_from)?;
+        let (frame, radius) = (self.frames[drawn_on.id.index()], 0.5 * self.value(diameter));
+        let tree = &self.part.tree;
+        let mut on = Vec::new();
+        for panel in tree.panels() {
+            for piece in panel.region.contours().iter().flat_map(Contour::segments) {
+                if *tree.label(piece) != EdgeLabel::Opening(place.id) {
+                    continue;
+                }
+                on.push(panel.name.as_str());
+                // One of the faces just clears the circle.
+                let off = [0.0, -self.thickness()].map(|depth| {
+                    let seen = frame.coordinates(self.frames[panel.id.index()].lift(piece.start, depth));
+                    Point2::new(seen.x, seen.y).distance(centre)
+                });
+                same(off[0].min(off[1]), radius, "the distance of the cut from its axis")?;
+            }
+        }
+        on.dedup();
+        let mut wanted: Vec<&str> = panels.iter().map(PanelName::as_str).collect();
+        wanted.sort_unstable();
+        on.sort_unstable();
+        if on != wanted {
+            return Err(format!("its openings are in {on:?}, not in {wanted:?}"));
+        }
+        let axis = frame.lift(centre, 0.0);
+        Ok(Landing {
+            name: format!("{}: {}", place.name, asked.panel),
+            on: on.join(" "),
+            side: None,
+            at: vec![axis.x, axis.y, radius],
+        })
+    }
+
     /// A drawn place of a panel in the panel's own frame.
     fn drawn_place(
         &self,
@@ -418,7 +499,9 @@ impl Look<'_> {
         match (&self.now.feature(panel.feature).feature, x_from) {
             (Feature::BasePanel(_), XFrom::Left) => Ok(Point2::new(x, y)),
             (Feature::Flange(flange), XFrom::Middle) => {
-                let [from, to] = self.bend_before(panel)?.reach();
+                let whole = self.whole.tree.panels().iter().find(|p| p.name == panel.name);
+                let bend = whole.and_then(|p| p.bend).ok_or("it is lost without the straight cuts")?;
+                let [from, to] = self.whole.tree.bend(bend).reach();
                 Ok(Point2::new(0.5 * (from + to) + x, y - self.drop(panel, flange)?))
             }
             _ => Err(format!("no family has drawn like this on {}", panel.name)),
