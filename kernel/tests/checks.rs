@@ -72,7 +72,7 @@ fn of_hem(form: HemForm) -> Vec<(&'static str, String)> {
 fn hem_return_warns_below_six_thicknesses_pressed_flat_and_four_open() {
     // 6 · 1.5 = 9 mm (forming guideline of a fabrication service, seen), 4 · 1.5 = 6 mm (common practice, no
     // source).
-    let closed = |length: f64| of_hem(HemForm::Closed { length: n(length) });
+    let closed = |length: f64| of_hem(HemForm::Closed { length: n(length), k_factor: None });
     assert_eq!(closed(9.0), []);
     let message = "hem `hem` is 8.99 mm long over its bend, at least 9.00 mm (6 t) is usual for a hem pressed \
                    flat (forming guideline of a fabrication service)";

@@ -301,10 +301,16 @@ fn hems_keep_the_size_over_them_and_take_their_length_of_the_blank() {
     ]));
     // r = 1.5: 200 − 3 + π (1.5 + 0.6) + 9 = 212.597345.
     assert_near(open.blank.bounding_box().width(), 212.597_345, 1e-6);
-    let closed =
-        made(&on_sheet(vec![plate(200.0, 80.0), entry("hem", hem(HemForm::Closed { length: n(12.0) }))]));
-    // r = 0.05: 200 − 1.55 + π · 0.65 + 10.45 = 210.942035.
-    assert_near(closed.blank.bounding_box().width(), 210.942_035, 1e-6);
+    let closed = made(&on_sheet(vec![
+        plate(200.0, 80.0),
+        entry("hem", hem(HemForm::Closed { length: n(12.0), k_factor: None })),
+    ]));
+    // r = 0.05, K = 0.5: 200 − 1.55 + π (0.05 + 0.75) + 10.45 = 211.413274.
+    assert_near(closed.blank.bounding_box().width(), 211.413_274, 1e-6);
+    let measured = HemForm::Closed { length: n(12.0), k_factor: Some(0.4) };
+    let measured = made(&on_sheet(vec![plate(200.0, 80.0), entry("hem", hem(measured))]));
+    // K = 0.4: 200 − 1.55 + π · 0.65 + 10.45 = 210.942035.
+    assert_near(measured.blank.bounding_box().width(), 210.942_035, 1e-6);
     let rolled = made(&on_sheet(vec![
         plate(200.0, 80.0),
         entry("hem", hem(HemForm::Rolled { diameter: n(6.0), turn: n(270.0) })),

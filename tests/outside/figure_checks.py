@@ -56,6 +56,11 @@ def _table(part: PartFiles, tally: Tally) -> None:
     tally.none("bend table says what the report says", "own", part.case, found)
 
 
+# An edge pressed flat is drawn 0.1 mm open, with its neutral fibre in the middle (common practice, no source).
+PRESSED_FLAT_RADIUS = 0.05
+PRESSED_FLAT_K = 0.5
+
+
 def din_6935(ratio: float) -> float:
     """K as a share of the thickness: k = 0.65 + 0.5 lg(r/t) from 0 to 1, halved, since DIN counts half thicknesses."""
     return 0.5 * min(1.0, max(0.0, 0.65 + 0.5 * math.log10(ratio)))
@@ -71,7 +76,10 @@ def _bends(part: PartFiles, tally: Tally) -> None:
         printed = PRINTED * (1.0 + math.radians(1.0) * (r + k * t) + a * (1.0 + t))
         deviation = abs(a * (r + k * t) - bend["allowance_mm"])
         tally.check("bend allowance is a (r + K t)", "own formula", case, deviation, printed, "mm")
-        if part.report["sheet"]["bend_rule"] == "DIN 6935":
+        if math.isclose(r, PRESSED_FLAT_RADIUS) and math.isclose(bend["turn_deg"], 180.0):
+            deviation = abs(PRESSED_FLAT_K - k)
+            tally.check("K of an edge pressed flat", "common practice", case, deviation, PRINTED, "")
+        elif part.report["sheet"]["bend_rule"] == "DIN 6935":
             # K changes by 0.25 / ln 10 for each share that the printed radius and thickness are off.
             bound = PRINTED * (1.0 + 0.25 / math.log(10.0) * (1.0 / r + 1.0 / t))
             tally.check("K follows DIN 6935", "own formula", case, abs(din_6935(r / t) - k), bound, "")

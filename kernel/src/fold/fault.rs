@@ -9,7 +9,7 @@ use crate::geom::{BooleanError, ContourError, Point2};
 use crate::history::feature::CornerName;
 use crate::history::{EdgeName, PanelName};
 use crate::quantity::QuantityError;
-use crate::stock::BendRuleError;
+use crate::stock::{BendRuleError, StockError};
 
 use super::BumpFault;
 
@@ -21,6 +21,8 @@ pub enum FoldFault {
     Quantity(#[from] QuantityError),
     #[error("no K for the bend of `{panel}`: {problem}")]
     BendRule { panel: PanelName, problem: BendRuleError },
+    #[error("the K of hem `{panel}` cannot be used: {problem}")]
+    HemK { panel: PanelName, problem: StockError },
     #[error("edge `{edge}` of outline `{outline}` has no length")]
     EdgeWithoutLength { outline: String, edge: String },
     #[error("arc `{edge}` of outline `{outline}` has radius {:.3} mm, but its ends are {:.3} mm apart", radius.abs(), 2.0 * needed)]
@@ -230,6 +232,7 @@ impl FoldFault {
             | Self::FlangesTooNear { b: panel, .. } => Some(panel),
             Self::Quantity(_)
             | Self::BendRule { .. }
+            | Self::HemK { .. }
             | Self::EdgeWithoutLength { .. }
             | Self::ArcTooSmall { .. }
             | Self::ArcThroughLine { .. }
@@ -300,6 +303,7 @@ impl FoldFault {
                 "fold::no_k_factor",
                 Some("choose a bend rule that covers this thickness, radius and turn".into()),
             ),
+            Self::HemK { .. } => ("fold::hem_k", Some("give a K between 0 and 1, or leave it out".into())),
             Self::EdgeWithoutLength { .. } => {
                 ("fold::edge_without_length", Some("remove the doubled corner".into()))
             }

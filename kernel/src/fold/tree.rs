@@ -10,7 +10,7 @@ use crate::history::feature::{CornerBreak, Feature, FoldSide, Reach};
 use crate::history::{EdgeName, History, PanelName};
 use crate::ident::{BendId, FeatureId, PanelId};
 use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
-use crate::stock::{self, Sheet};
+use crate::stock::{self, KFactor, Sheet};
 
 use super::across::{AcrossCut, Laid, Way};
 use super::straight::StraightCut;
@@ -369,10 +369,19 @@ fn bend_of(
     };
     let turn = Turn::new(Angle::rad(numbers.turn))?;
     let inside_radius = Radius::new(Length::mm(numbers.inside_radius))?;
-    let k_factor = sheet
-        .bend_rule
-        .k_factor(sheet.thickness, inside_radius, turn)
-        .map_err(|problem| FoldFault::BendRule { panel: panel.name.clone(), problem })?;
+    let by_form = match panel.source {
+        Source::Flange { hem: Some(form), .. } => form.k_factor(),
+        Source::Base(_) | Source::Flange { hem: None, .. } | Source::Piece { .. } => None,
+    };
+    let k_factor = match by_form {
+        Some(k) => {
+            KFactor::new(k).map_err(|problem| FoldFault::HemK { panel: panel.name.clone(), problem })?
+        }
+        None => sheet
+            .bend_rule
+            .k_factor(sheet.thickness, inside_radius, turn)
+            .map_err(|problem| FoldFault::BendRule { panel: panel.name.clone(), problem })?,
+    };
     let formula = stock::Bend { turn, inside_radius, k_factor };
     let allowance = formula.allowance(sheet.thickness).to_mm();
     if allowance <= tolerance::SNAP_MM {

@@ -22,8 +22,8 @@ pub(super) const WORDS: &[Word] = &[
     },
     Word {
         name: "closed",
-        call: "closed(length)",
-        meaning: "The form of a hem pressed flat, with its length over the bend; drawn 0.1 mm open.",
+        call: "closed(length) or closed(length, k)",
+        meaning: "The form of a hem pressed flat, with its length over the bend; drawn 0.1 mm open. Its blank is reckoned with a K of its own, 0.5 unless given, because bend rules are for bends made in a die.",
     },
     Word {
         name: "open",
@@ -42,8 +42,17 @@ pub(super) fn register(engine: &mut Engine) {
     register_text(engine, |_: &mut HemForm| "a form of a hem".to_owned());
     register_optional(engine, "hem", hem);
     engine.register_fn("closed", |context: NativeCallContext<'_>, length: Dynamic| -> Bound<HemForm> {
-        Ok(HemForm::Closed { length: argument(&context, "closed", "length", length).number()? })
+        let length = argument(&context, "closed", "length", length).number()?;
+        Ok(HemForm::Closed { length, k_factor: None })
     });
+    engine.register_fn(
+        "closed",
+        |context: NativeCallContext<'_>, length: Dynamic, k: Dynamic| -> Bound<HemForm> {
+            let length = argument(&context, "closed", "length", length).number()?;
+            let k_factor = Some(argument(&context, "closed", "k", k).plain()?);
+            Ok(HemForm::Closed { length, k_factor })
+        },
+    );
     engine.register_fn(
         "open",
         |context: NativeCallContext<'_>, length: Dynamic, gap: Dynamic| -> Bound<HemForm> {

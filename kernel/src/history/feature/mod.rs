@@ -22,7 +22,7 @@ pub use bump::{Bump, BumpChange, BumpSide};
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
 pub use cutout::{Cutout, Facing, FillArea, Pattern, Reach, Spacing, Straight, StraightSide, XFrom};
 pub use flange::{CornerRelief, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, NotchSize, Relief};
-pub use hem::{CLOSED_GAP_MM, Hem, HemForm, HemSpec};
+pub use hem::{CLOSED_GAP_MM, Hem, HemForm, HemSpec, PRESSED_FLAT_K};
 pub use line_bend::{DrawnLine, FoldLine, KeptSize, LineMarks, Offset, StepFaces};
 pub use seam::{Neighbour, Seam, SheetFace};
 pub use turned::Turned;
