@@ -24,7 +24,7 @@ CONTRACT = {
 HELD = {"mm": 1e-6, "deg": math.degrees(1e-9)}
 
 
-def check_figures(part: PartFiles, schema_text: str, tally: Tally) -> None:
+def check_figures(part: PartFiles, schema_text: str, entry: dict, tally: Tally) -> None:
     """Checks the figures of one part."""
     schema = json.loads(schema_text)
     Draft202012Validator.check_schema(schema)
@@ -35,7 +35,9 @@ def check_figures(part: PartFiles, schema_text: str, tally: Tally) -> None:
         return
     _table(part, tally)
     _bends(part, tally)
-    _volume(part, tally)
+    # Where a cut ends a bend slantwise the bend has no one length; other programs integrate the exact solid.
+    if not entry.get("bends_cut_slantwise"):
+        _volume(part, tally)
     _dimensions(part, tally)
     _blank_by_hand(part, tally)
 

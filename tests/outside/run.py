@@ -49,7 +49,7 @@ def main() -> int:
                 gmsh_checks.check_exact_solid(case, folder, into)
             return
         part = read_part(case, entry["script"], folder)
-        check_figures(part, schema, into)
+        check_figures(part, schema, entry, into)
         # The other checks read figures that a report against its schema may not have.
         if "report follows its schema" not in into.failed_kinds():
             check_blank(part, entry, into)

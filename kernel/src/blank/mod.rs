@@ -10,7 +10,7 @@ mod hole_table;
 mod join;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::fold::{Bend, EdgeLabel, FoldTree};
+use crate::fold::{Bend, CreaseSpan, EdgeLabel, FoldTree};
 use crate::geom::{BoundingBox, Contour, Motion2, Point2, Region, Segment, first_self_contact};
 use crate::history::PanelName;
 use crate::history::feature::{BumpSide, FoldSide};
@@ -43,8 +43,8 @@ pub struct FormMark {
     pub top: Contour,
 }
 
-/// Where a bend lies in the blank: three parallel lines over the length of the bend, each from left to right
-/// in the flange's sense.
+/// Where a bend lies in the blank: three parallel lines, each from the first to the last place where there is
+/// sheet, from left to right in the flange's sense.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BendLine {
     /// The bend.
@@ -138,16 +138,23 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
     Ok(Blank { region: Region::from_oriented(contours), bend_lines, forms: forms.collect() })
 }
 
+/// Each line runs from the first to the last place where there is sheet; cuts may have parted it between.
 fn bend_line(tree: &FoldTree, bend: &Bend, motions: &[Motion2]) -> BendLine {
     let strip = bend.strip_motion(motions[bend.parent.index()]);
-    let across = |y: f64| bend.reach().map(|x| strip.point(Point2::new(x, y)));
+    let line = |y: f64, spans: &mut dyn Iterator<Item = [f64; 2]>| {
+        let ends =
+            spans.reduce(|[from, to], [a, b]| [from.min(a), to.max(b)]).unwrap_or_else(|| bend.reach());
+        ends.map(|x| strip.point(Point2::new(x, y)))
+    };
+    let of_crease = |crease: &[CreaseSpan]| crease.iter().map(|s| [s.from, s.to]).collect::<Vec<_>>();
+    let middle = 0.5 * bend.allowance();
     BendLine {
         bend: bend.id,
         name: tree.panel(bend.child).name.clone(),
         side: bend.side,
-        centre: across(0.5 * bend.allowance()),
-        start: across(0.0),
-        end: across(bend.allowance()),
+        centre: line(middle, &mut bend.region.level_spans(middle).into_iter()),
+        start: line(0.0, &mut of_crease(&bend.start).into_iter()),
+        end: line(bend.allowance(), &mut of_crease(&bend.end).into_iter()),
     }
 }
 

@@ -10,7 +10,7 @@
 
 use crate::geom::{
     BooleanError, Contour, Curve, Point2, Region, Segment, Tag, Vec2, arcs_on_right, for_monotone_pieces,
-    union,
+    union, x_at_height,
 };
 use crate::quantity::tolerance;
 
@@ -96,21 +96,7 @@ impl Opening {
 
     /// Where a piece has the height `v`, or its end that is nearest to it.
     fn u_at(&self, piece: usize, v: f64) -> f64 {
-        let [low, high] = self.corners(piece).map(|corner| self.corner(corner));
-        if v <= low.y {
-            return low.x;
-        }
-        if v >= high.y {
-            return high.x;
-        }
-        match self.pieces[piece].curve {
-            Curve::Line => low.x + (high.x - low.x) * ((v - low.y) / (high.y - low.y)),
-            Curve::Arc { centre, radius, .. } => {
-                let rise = v - centre.y;
-                let run = ((radius - rise) * (radius + rise)).max(0.0).sqrt();
-                if low.x + high.x >= 2.0 * centre.x { centre.x + run } else { centre.x - run }
-            }
-        }
+        x_at_height(self.pieces[piece], v)
     }
 
     /// The point of an arc, prolonged, at which it is farthest along u when looked at along the sheet's normal;
@@ -314,13 +300,14 @@ impl View<'_> {
         }
         // A change that is found where one may be expected lies there exactly.
         for change in &mut changes[1..] {
-            if let Some(mark) = marks.iter().find(|&&mark| (mark - *change).abs() <= tolerance::SNAP_MM) {
+            let near = |mark: &&f64| (**mark - *change).abs() <= tolerance::CHANGES_APART_MM;
+            if let Some(mark) = marks.iter().find(near) {
                 *change = *mark;
             }
         }
-        changes.retain(|&y| y <= last - tolerance::SNAP_MM);
+        changes.retain(|&y| y <= last - tolerance::CHANGES_APART_MM);
         changes.push(last);
-        changes.dedup_by(|b, a| *b - *a <= tolerance::SNAP_MM);
+        changes.dedup_by(|b, a| *b - *a <= tolerance::CHANGES_APART_MM);
         changes
             .windows(2)
             .map(|y| Range { y: [y[0], y[1]], stretches: self.stretches(0.5 * (y[0] + y[1])) })
@@ -337,7 +324,7 @@ impl View<'_> {
         marks.retain(|&y| first < y && y < last);
         marks.extend([first, last]);
         marks.sort_by(f64::total_cmp);
-        marks.dedup_by(|b, a| *b - *a <= tolerance::SNAP_MM);
+        marks.dedup_by(|b, a| *b - *a <= tolerance::CHANGES_APART_MM);
         marks
     }
 

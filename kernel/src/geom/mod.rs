@@ -36,7 +36,7 @@ pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, 
 pub use dual::Dual;
 pub use figure::{Flat, FlatArc, FlatCircle, FlatLine};
 pub use intersect::{Meeting, meet};
-pub(crate) use monotone::for_monotone_pieces;
+pub(crate) use monotone::{for_monotone_pieces, x_at_height};
 pub use offset::{OffsetError, offset};
 pub use openings::{OpeningError, OpeningPlace, cut_openings, opening_places};
 pub use plane::{BoundingBox, Motion2, Point2, Vec2};

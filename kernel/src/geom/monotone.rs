@@ -54,6 +54,26 @@ fn quarters(v: Vec2) -> f64 {
     }
 }
 
+/// The x at which a piece of [`for_monotone_pieces`] has the height `y`, or that of its end nearest to it.
+pub(crate) fn x_at_height(piece: Segment, y: f64) -> f64 {
+    let (low, high) =
+        if piece.start.y <= piece.end.y { (piece.start, piece.end) } else { (piece.end, piece.start) };
+    if y <= low.y {
+        return low.x;
+    }
+    if y >= high.y {
+        return high.x;
+    }
+    match piece.curve {
+        Curve::Line => low.x + (high.x - low.x) * ((y - low.y) / (high.y - low.y)),
+        Curve::Arc { centre, radius, .. } => {
+            let rise = y - centre.y;
+            let run = ((radius - rise) * (radius + rise)).max(0.0).sqrt();
+            if low.x + high.x >= 2.0 * centre.x { centre.x + run } else { centre.x - run }
+        }
+    }
+}
+
 /// How a level ray to the right meets a piece.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct RayCount {

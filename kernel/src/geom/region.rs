@@ -1,6 +1,7 @@
 //! Plane regions bounded by contours. Invariant: outer contours run counter-clockwise, holes clockwise;
 //! no two contours cross; contours are stored in the order in which they were made.
 
+use super::monotone::{for_monotone_pieces, x_at_height};
 use super::{BoundingBox, Contour, Motion2};
 
 /// A plane figure: any number of disjoint areas, each with any number of holes. May be empty.
@@ -61,6 +62,23 @@ impl Region {
     #[must_use]
     pub fn bounding_box(&self) -> BoundingBox {
         self.contours.iter().fold(BoundingBox::EMPTY, |b, c| b.union(c.bounding_box()))
+    }
+
+    /// From where to where the level line at `y` runs within the region, from left to right, in mm. A line
+    /// that runs along an edge is taken to run just above it.
+    #[must_use]
+    pub fn level_spans(&self, y: f64) -> Vec<[f64; 2]> {
+        let mut places = Vec::new();
+        for segment in self.contours.iter().flat_map(Contour::segments) {
+            for_monotone_pieces(*segment, |piece| {
+                let (low, high) = (piece.start.y.min(piece.end.y), piece.start.y.max(piece.end.y));
+                if low <= y && y < high {
+                    places.push(x_at_height(piece, y));
+                }
+            });
+        }
+        places.sort_by(f64::total_cmp);
+        places.chunks_exact(2).map(|pair| [pair[0], pair[1]]).collect()
     }
 
     /// The region moved rigidly.

@@ -56,6 +56,11 @@ pub const STRAIGHT_CUT_MM: f64 = 1e-4;
 /// Where the ends of what a straight cut takes change their names, in mm: a thousandth of [`SNAP_MM`].
 pub const CHANGE_MM: f64 = 1e-10;
 
+/// Changes of what a straight cut takes that are nearer than this are one, in mm. Where an arc's outermost
+/// place takes over from the arc, the two differ by the square of the distance, so that rounding hides the
+/// change over 1e-6 mm.
+pub const CHANGES_APART_MM: f64 = 1e-5;
+
 /// How near to a change that is expected a straight cut is looked at, as a share of the way to the next one:
 /// nearer, rounding decides on which side of the change that is.
 pub const BESIDE_SHARE: f64 = 1e-6;

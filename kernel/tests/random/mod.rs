@@ -6,7 +6,8 @@
 
 use kernel::history::feature::{
     Bump, BumpSide, CornerRelief, Cutout, DrawnLine, Feature, Flange, FoldLine, FoldSide, HeldFace, KeptSize,
-    LengthFrom, LineMarks, NotchSize, Offset, Pattern, Reach, Relief, StepFaces, XFrom,
+    LengthFrom, LineMarks, NotchSize, Offset, Pattern, Reach, Relief, StepFaces, Straight, StraightSide,
+    XFrom,
 };
 use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
@@ -183,7 +184,10 @@ pub(crate) fn random_part() -> impl Strategy<Value = History> {
     let place = || [-60.0..200.0_f64, -60.0..150.0_f64];
     // Half of them near the front edge of a rectangle, where they meet a bend.
     let anywhere = || prop_oneof![place(), [0.0..200.0_f64, -8.0..10.0_f64]];
-    let reach = prop_oneof![1 => Just(Reach::Panel), 2 => Just(Reach::Blank)];
+    let straight = [-1.0..1.0_f64, -1.0..1.0_f64, 0.0..1.0_f64].prop_map(|[x, y, z]| {
+        Reach::Straight(Straight { along: [x, y, z].map(n), side: StraightSide::Both, panels: None })
+    });
+    let reach = prop_oneof![1 => Just(Reach::Panel), 2 => Just(Reach::Blank), 1 => straight];
     let hole = (anywhere(), 2.0..30.0_f64, reach).prop_map(|(at, diameter, reach)| {
         let hole = cutout("plate", Shape::Circle { diameter: n(diameter) }, Pattern::At(vec![at.map(n)]));
         Feature::Cutout(Cutout { reach, ..hole })
