@@ -71,23 +71,23 @@ def _stretch_glb(folder: Path, by: float) -> None:
     path.write_bytes(bytes(data))
 
 
-def _bend(key: str, by: float) -> Callable[[Path], None]:
-    """Changes a figure of the first bend, in the table and in the report alike."""
+def _bend(key: str, by: float, index: int = 0) -> Callable[[Path], None]:
+    """Changes a figure of one bend, in the table and in the report alike."""
 
     def spoil(folder: Path) -> None:
         path = folder / "bends.csv"
         with path.open(encoding="utf-8", newline="") as table:
             rows = list(csv.DictReader(table))
-        value = round(float(rows[0][key]) + by, 6)
-        rows[0][key] = f"{value:.6f}"
+        value = round(float(rows[index][key]) + by, 6)
+        rows[index][key] = f"{value:.6f}"
         with path.open("w", encoding="utf-8", newline="") as table:
             writer = csv.DictWriter(table, rows[0].keys())
             writer.writeheader()
             writer.writerows(rows)
         if key == "x1_mm":
-            _report(lambda r: r["bends"][0]["blank_line_mm"][0].__setitem__(0, value))(folder)
+            _report(lambda r: r["bends"][index]["blank_line_mm"][0].__setitem__(0, value))(folder)
         else:
-            _report(lambda r: r["bends"][0].update({key: value}))(folder)
+            _report(lambda r: r["bends"][index].update({key: value}))(folder)
 
     return spoil
 
@@ -345,6 +345,7 @@ SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
         "mesh extents against the report",
     ),
     ("a K is 0.001 larger", "box", _bend("k_factor", 0.001), "K follows DIN 6935"),
+    ("the hem's K is 0.001 larger", "coupling_guard", _bend("k_factor", 0.001, 5), "K of an edge pressed flat"),
     (
         "a deduction is 0.001 mm larger",
         "box",
