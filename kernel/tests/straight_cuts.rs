@@ -9,7 +9,8 @@ use kernel::geom::{
     Contour, Place, Placement, Point2, Region, Segment, Tag, Vec2, Vec3, place_in_contour, place_in_region,
 };
 use kernel::history::feature::{
-    Cutout, Feature, FeatureEntry, FoldSide, HeldFace, LengthFrom, Pattern, Reach, Straight, StraightSide,
+    Cutout, DrawnLine, Feature, FeatureEntry, FoldSide, HeldFace, KeptSize, LengthFrom, LineMarks, Offset,
+    Pattern, Reach, StepFaces, Straight, StraightSide,
 };
 use kernel::history::{EdgeShape, History, Number, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
@@ -158,6 +159,35 @@ fn a_window_that_ends_in_the_bend_clears_on_both_faces() {
 }
 
 #[test]
+fn a_cut_square_to_a_step_takes_the_same_of_both_its_bends() {
+    // The step turns about the middle of its web, and so does a circle about the line it was drawn along. The
+    // second bend ends just where its sheet is seen square on again.
+    for turn in [60.0, 90.0] {
+        let step = Offset {
+            panel: panel("plate"),
+            line: DrawnLine::Through([n(60.0), n(0.0)], [n(60.0), n(80.0)]),
+            marks: LineMarks::Middle,
+            height: n(12.0),
+            between: StepFaces::Same,
+            turn: n(turn),
+            side: FoldSide::Up,
+            inside_radius: None,
+            keeps: KeptSize::Folded,
+        };
+        let reach = straight(SQUARE, StraightSide::Both, None);
+        let plate = base("plate", Profile::rectangle(&n(100.0), &n(80.0)));
+        let window = cut("plate", circle(20.0), [60.0, 40.0], reach);
+        let part =
+            made(&history(T, R, 0.4, vec![plate, entry("step", Feature::Offset(step.clone())), window]));
+        let strip = 80.0 * part.tree.bends()[0].allowance();
+        let [first, second] = [0, 1].map(|bend| strip - part.tree.bends()[bend].region.area());
+        assert!(first > 10.0 && (first - second).abs() < 1e-3, "{turn}: {first} {second}");
+        let pieces = part.blank.region.contours().iter().flat_map(Contour::segments);
+        assert!(pieces.clone().all(|s| s.length() > 1e-4), "no piece is shorter than what a cut is off by");
+    }
+}
+
+#[test]
 fn a_slanting_cut_is_as_much_longer_as_the_sheet_is_thick() {
     // Through the plate at 45° along x: a circle becomes one, and the same one shifted by the thickness, and
     // all between: π r² + 2 r t.
@@ -180,6 +210,10 @@ fn what_cannot_be_cut_is_named() {
     };
     assert_eq!(code(&with("plate", [50.0, 40.0], [1.0, 0.5, 0.0])), "fold::cut_along_panel");
     assert_eq!(code(&with("plate", [50.0, 40.0], [0.0; 3])), "fold::cut_along_panel");
+    // The plate has sheet there, but it is the wall that was asked for.
+    let wall_alone = straight(SQUARE, StraightSide::Both, Some(&["left"]));
+    let beside = channel(90.0, FoldSide::Up, vec![cut("plate", circle(20.0), [50.0, 40.0], wall_alone)]);
+    assert_eq!(code(&beside), "fold::cut_misses_panel");
     assert_eq!(code(&with("plate", [500.0, 40.0], SQUARE)), "fold::cut_removes_nothing");
 }
 

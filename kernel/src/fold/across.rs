@@ -87,13 +87,13 @@ impl AcrossCut<'_> {
             }
         };
         let met = work.cut_zones(&cuts)?;
-        if met.is_empty() {
-            return Err(FoldFault::CutMissesBlank { panel: self.panel.clone() });
-        }
         if let Way::Straight(straight) = &self.way
             && let Some(missed) = straight.named().iter().find(|name| !met.contains(name))
         {
             return Err(FoldFault::CutMissesPanel { missed: missed.clone() });
+        }
+        if met.is_empty() {
+            return Err(FoldFault::CutMissesBlank { panel: self.panel.clone() });
         }
         work.agree(self.tag);
         for bend in &*work.bends {

@@ -75,7 +75,7 @@ impl Opening {
         let exact: Vec<(Point2, Vec2)> =
             exact.iter().map(|&(point, along)| (back.point(point), back.vector(along))).collect();
         let view = View { zone, opening: self, exact: &exact, tag };
-        let parts: Vec<Region> = view.parts().into_iter().map(Region::inside).collect();
+        let parts: Vec<Region> = view.parts()?.into_iter().map(Region::inside).collect();
         let taken = match parts.as_slice() {
             [] => return Ok(Vec::new()),
             [only] => only.clone(),
@@ -284,26 +284,29 @@ impl View<'_> {
     fn ranges(&self) -> Vec<Range> {
         let [first, last] = self.zone.y;
         let marks = self.marks();
-        let mut looks: Vec<(f64, Vec<Stretch>)> = Vec::new();
+        let mut changes = vec![first];
+        let mut before: Option<Vec<Stretch>> = None;
         for pair in marks.windows(2) {
-            for look in 0..=LOOKS {
+            let looks: [(f64, Vec<Stretch>); LOOKS + 1] = std::array::from_fn(|look| {
                 #[expect(clippy::cast_precision_loss, reason = "a handful of lines")]
                 let share = (look as f64 / LOOKS as f64)
                     .clamp(tolerance::BESIDE_SHARE, 1.0 - tolerance::BESIDE_SHARE);
                 let y = pair[0] + (pair[1] - pair[0]) * share;
-                looks.push((y, self.stretches(y)));
+                (y, self.stretches(y))
+            });
+            // Between the lines beside a mark rounding decides on names: a change there lies on the mark.
+            if before.is_some_and(|stretches| stretches != looks[0].1) {
+                changes.push(pair[0]);
             }
+            for pair in looks.windows(2) {
+                self.find_changes(&pair[0], &pair[1], &mut changes);
+            }
+            before = Some(looks[LOOKS].1.clone());
         }
-        let mut changes = vec![first];
-        for pair in looks.windows(2) {
-            self.find_changes(&pair[0], &pair[1], &mut changes);
-        }
-        // A change that is found where one may be expected lies there exactly.
+        // A change that is found beside a mark lies there exactly.
         for change in &mut changes[1..] {
             let near = |mark: &&f64| (**mark - *change).abs() <= tolerance::CHANGES_APART_MM;
-            if let Some(mark) = marks.iter().find(near) {
-                *change = *mark;
-            }
+            *change = marks.iter().find(near).copied().unwrap_or(*change);
         }
         changes.retain(|&y| y <= last - tolerance::CHANGES_APART_MM);
         changes.push(last);
@@ -344,17 +347,17 @@ impl View<'_> {
     }
 
     /// Contours that together cover what is taken.
-    fn parts(&self) -> Vec<Contour> {
+    fn parts(&self) -> Result<Vec<Contour>, BooleanError> {
         let ranges = self.ranges();
         let stretches = ranges.iter().flat_map(|range| range.stretches.iter().map(|s| (range.y, *s)));
-        stretches.filter_map(|(y, stretch)| self.part(y, stretch)).collect()
+        stretches.filter_map(|(y, stretch)| self.part(y, stretch).transpose()).collect()
     }
 
     /// What one stretch takes over a range of y; none if it has no width.
-    fn part(&self, [low, high]: [f64; 2], [left, right]: Stretch) -> Option<Contour> {
+    fn part(&self, [low, high]: [f64; 2], [left, right]: Stretch) -> Result<Option<Contour>, BooleanError> {
         let width = |y: f64| self.x(right, y) - self.x(left, y);
         if width(0.5 * (low + high)) <= tolerance::SNAP_MM {
-            return None;
+            return Ok(None);
         }
         // Where both sides run into each other they do so in one point.
         let ends = [low, high].map(|y| {
@@ -377,7 +380,8 @@ impl View<'_> {
         pieces.extend(self.side(right, [low, high], [right_low, right_high]));
         level(right_high, left_high, &mut pieces);
         pieces.extend(self.side(left, [high, low], [left_high, left_low]));
-        Contour::new(pieces).ok()
+        let unclosed = |_| BooleanError::Open { x_mm: left_low.x, y_mm: left_low.y };
+        Contour::new(pieces).map(Some).map_err(unclosed)
     }
 
     /// The curve of one end from one y to another, whose points are given.
@@ -403,6 +407,17 @@ impl View<'_> {
             }
         }
         stops.sort_by(f64::total_cmp);
+        // A curve that ends on a crease needs no vertex there, and two creases that it meets at once need one.
+        let [first, last] = ends;
+        let mut before = first;
+        stops.retain(|&share| {
+            let at = curve(share);
+            let apart = [before, last].iter().all(|p| p.distance(at) > tolerance::SNAP_MM);
+            if apart {
+                before = at;
+            }
+            apart
+        });
         arcs_on_right(&curve, ends, &stops, tolerance::STRAIGHT_CUT_MM, self.tag)
     }
 }

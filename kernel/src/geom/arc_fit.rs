@@ -50,12 +50,15 @@ impl<C: Fn(f64) -> Point2> Fit<'_, C> {
     /// Adds pieces between two places of the curve, each a share and its point.
     fn add(&mut self, ends: [(f64, Point2); 2], halvings: usize) {
         let [(a, p), (b, q)] = ends;
+        let middle = 0.5 * (a + b);
+        let at = (middle, (self.curve)(middle));
+        let is_short = [p, q].iter().any(|end| end.distance(at.1) <= tolerance::SNAP_MM);
         match self.candidate(ends) {
             Some(piece) => self.pieces.push(piece),
-            None if halvings == MOST_HALVINGS => self.pieces.push(Segment::line(p, q, self.tag)),
+            None if halvings == MOST_HALVINGS || is_short => {
+                self.pieces.push(Segment::line(p, q, self.tag));
+            }
             None => {
-                let middle = 0.5 * (a + b);
-                let at = (middle, (self.curve)(middle));
                 self.add([ends[0], at], halvings + 1);
                 self.add([at, ends[1]], halvings + 1);
             }

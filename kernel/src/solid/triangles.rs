@@ -25,7 +25,8 @@ pub(super) fn untied(p: Point2, index: usize) -> Point2 {
 const ROUNDING_MM: f64 = 1e-20;
 
 /// Triangles of the area to the left of the edges of `outline`, cut along the edges `within` it. None if two
-/// points coincide or two edges cross, so that no triangulation has all of them.
+/// points coincide, two edges cross or a point lies on an edge of `outline`, so that no triangulation has all of
+/// them whole.
 pub(super) fn triangulate(
     points: &[Point2],
     outline: &[[usize; 2]],
@@ -46,7 +47,10 @@ pub(super) fn triangulate(
     if refused || net.num_vertices() != points.len() {
         return None;
     }
-    Some(inside_faces(&net, outline))
+    // A point of another contour on an edge parts it: the face beside it would not.
+    let vertex = spade::handles::FixedVertexHandle::from_index;
+    let is_whole = |&[a, b]: &[usize; 2]| net.get_edge_from_neighbors(vertex(a), vertex(b)).is_some();
+    outline.iter().all(is_whole).then(|| inside_faces(&net, outline))
 }
 
 /// Faces reached from the left side of an outline's edge without crossing a fixed one. Every piece between
@@ -90,5 +94,17 @@ mod tests {
         let points = corners.map(|(x, y)| Point2::new(x, y));
         let triangles = triangulate(&points, &[[0, 1], [1, 2], [2, 3], [3, 0]], &[]).unwrap();
         assert_eq!(triangles.len(), 2);
+    }
+
+    #[test]
+    fn a_hole_that_touches_an_edge_between_its_ends_is_refused() {
+        let at = |top: f64| {
+            let square = [(0.0, 0.0), (60.0, 0.0), (60.0, 40.0), (0.0, 40.0)];
+            let hole = [(30.0, top), (40.0, 10.0), (20.0, 10.0)];
+            square.into_iter().chain(hole).map(|(x, y)| Point2::new(x, y)).collect::<Vec<_>>()
+        };
+        let outline = [[0, 1], [1, 2], [2, 3], [3, 0], [4, 5], [5, 6], [6, 4]];
+        assert!(triangulate(&at(39.0), &outline, &[]).is_some());
+        assert_eq!(triangulate(&at(40.0), &outline, &[]), None);
     }
 }
