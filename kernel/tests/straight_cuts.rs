@@ -350,7 +350,7 @@ proptest! {
                 let step = seen_at.windows(2).map(|w| w[0].distance(w[1])).fold(0.0, f64::max);
                 let slack = step + 1e-3;
                 if seen_at.iter().all(|&q| place_in_contour(&window, q) == Place::Outside && !near(q, slack)) {
-// A loose island within the opening falls out; on a line through it sheet goes on both sides.
+                    // A loose island within the opening falls out; on a line through it sheet goes on both sides.
                     let goes = |x: f64| {
                         let p = Point2::new(x, p.y);
                         [0.0, 0.5, 1.0].iter().any(|depth| {

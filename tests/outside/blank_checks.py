@@ -27,7 +27,7 @@ def check_blank(part: PartFiles, expected: dict, tally: Tally) -> None:
     _figures(part, tally)
     polygon = _arrangement(part, tally)
     if polygon is not None:
-        _folds(part, polygon, tally)
+        _folds(part, polygon, bool(expected.get("bends_cut_slantwise")), tally)
 
 
 def _drawing(part: PartFiles, tally: Tally) -> bool:
@@ -145,7 +145,7 @@ def _arrangement(part: PartFiles, tally: Tally) -> Polygon | None:
     return polygon
 
 
-def _folds(part: PartFiles, polygon: Polygon, tally: Tally) -> None:
+def _folds(part: PartFiles, polygon: Polygon, slantwise: bool, tally: Tally) -> None:
     """Bend lines: those of the table, from cut edge to cut edge, over metal all the way."""
     lines = {
         (tuple(e.dxf.start)[:2], tuple(e.dxf.end)[:2], e.dxf.layer)
@@ -164,12 +164,13 @@ def _folds(part: PartFiles, polygon: Polygon, tally: Tally) -> None:
         bound = math.sqrt(2.0) * (PRINTED + DXF_PRINTED)
         deviation = min(same, default=math.inf)
         tally.check("bend lines are those of bends.csv", "ezdxf", case, deviation, bound, "mm")
-        # Each end is rounded along the line too.
-        deviation = abs(math.dist(*ends) - bend["length_mm"])
+        # Each end is rounded along the line too. Slantwise, the middle of a bend is shorter than all of it.
+        deviation = math.dist(*ends) - bend["length_mm"]
+        deviation = max(deviation, 0.0) if slantwise else abs(deviation)
         bound = 2.0 * math.sqrt(2.0) * PRINTED + PRINTED
         tally.check("bend lines are as long as bends.csv says", "ezdxf", case, deviation, bound, "mm")
-        # The ends lie on the cut edges beside the bend, which are straight there.
-        bound = math.sqrt(2.0) * PRINTED + SNAP
+        # The ends lie on the cut edges beside the bend, which are straight there unless they are cut slantwise.
+        bound = math.sqrt(2.0) * PRINTED + SNAP + (FLAT if slantwise else 0.0)
         deviation = max(outer.distance(Point(end)) for end in ends)
         tally.check("bend lines end on the outline", "shapely", case, deviation, bound, "mm")
         off = LineString(ends).difference(polygon)

@@ -362,7 +362,7 @@ impl View<'_> {
         // Where both sides run into each other they do so in one point.
         let ends = [low, high].map(|y| {
             let (a, b) = (self.x(left, y), self.x(right, y));
-            if b - a <= tolerance::SNAP_MM {
+            if b - a <= tolerance::CHANGES_APART_MM {
                 let middle = Point2::new(0.5 * (a + b), y);
                 [middle, middle]
             } else {
