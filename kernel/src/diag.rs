@@ -76,4 +76,37 @@ impl Diagnostic {
         self.hints.push(hint.into());
         self
     }
+
+    /// The same finding with `did you mean` the known word nearest to a misspelt one, if one is near.
+    #[must_use]
+    pub fn hint_nearest<T: AsRef<str>>(self, word: &str, known: &[T]) -> Self {
+        match nearest(word, known) {
+            Some(near) => self.hint(format!("did you mean `{near}`?")),
+            None => self,
+        }
+    }
+}
+
+/// The known word nearest to a misspelt one, if one is near.
+#[must_use]
+pub fn nearest<'a, T: AsRef<str>>(word: &str, known: &'a [T]) -> Option<&'a str> {
+    known
+        .iter()
+        .map(|k| (strsim::damerau_levenshtein(word, k.as_ref()), k.as_ref()))
+        .min()
+        .filter(|(distance, k)| *distance <= 1 + k.chars().count().min(word.chars().count()) / 3)
+        .map(|(_, k)| k)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn misspelt_words_find_their_neighbour() {
+        let known = ["length", "turn", "taper_left"];
+        assert_eq!(nearest("lenght", &known), Some("length"));
+        assert_eq!(nearest("taper_lft", &known), Some("taper_left"));
+        assert_eq!(nearest("colour", &known), None);
+    }
 }

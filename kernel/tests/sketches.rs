@@ -8,6 +8,7 @@ mod parts;
 
 use kernel::diag::Diagnostic;
 use kernel::dimension::{Settled, SheetNumbers, Skeleton, settle};
+use kernel::history::feature::{DrawnLine, Feature, FoldSide, KeptSize, LineMarks, Offset, StepFaces};
 use kernel::history::{
     EdgeShape, Element, FreeNumber, History, Number, Profile, ProfileEdge, ProfileRelation, RelationEntry,
 };
@@ -123,6 +124,64 @@ fn left_free(settled: &Settled) -> usize {
     let [sketch] = settled.sketches.as_slice() else { panic!("one sketch") };
     assert_eq!(settled.left_free + sketch.left_free, settled.report.degrees_of_freedom);
     sketch.left_free
+}
+
+/// A plate drawn with its front edge 240 mm long, which shall be 180 mm of 280, stepped 70 mm before its right
+/// edge: at x = 210, which lies behind the front edge as meant, but not as drawn.
+fn stepped_plate(meant: f64) -> History {
+    let drawn = outline(
+        &[[0.0, 0.0], [240.0, 0.0], [300.0, 0.0], [300.0, 100.0], [0.0, 100.0]],
+        vec![line("front"), line("front_end"), line("right"), line("back"), line("left")],
+    );
+    let vertical = |edge: &str| ProfileRelation::Vertical { edge: edge.to_owned() };
+    let relations = vec![
+        on(corner("left", "front"), place(0.0, 0.0)),
+        horizontal("front"),
+        horizontal("front_end"),
+        horizontal("back"),
+        vertical("right"),
+        vertical("left"),
+        length("front", meant),
+        length("left", 100.0),
+        distance(edge("left"), edge("right"), 280.0),
+    ];
+    let mut history = plate(&drawn, relations);
+    let step = Offset {
+        panel: parts::panel("plate"),
+        line: DrawnLine::Beside { edge: "right".to_owned(), distance: n(70.0) },
+        marks: LineMarks::Middle,
+        height: n(14.0),
+        between: StepFaces::Same,
+        turn: n(90.0),
+        side: FoldSide::Up,
+        inside_radius: None,
+        keeps: KeptSize::Folded,
+    };
+    let wall = parts::flange(&["plate/front"], 90.0, 40.0);
+    history
+        .features
+        .extend([parts::entry("wall", Feature::Flange(wall)), parts::entry("step", Feature::Offset(step))]);
+    history
+}
+
+#[test]
+fn sides_of_a_line_are_judged_on_the_solved_sketch() {
+    let history = stepped_plate(180.0);
+    let settled = settled(&history).unwrap();
+    assert_corners(
+        &history,
+        &settled,
+        &[[0.0, 0.0], [180.0, 0.0], [280.0, 0.0], [280.0, 100.0], [0.0, 100.0]],
+    );
+    assert_eq!(left_free(&settled), 0);
+    kernel::regenerate(&history).unwrap();
+}
+
+#[test]
+fn an_edge_that_the_solved_sketch_leads_across_a_line_is_refused() {
+    // Drawn to 240, where the line crosses it, and meant to: 230 lies beyond 210.
+    let refused = settled(&stepped_plate(230.0)).unwrap_err();
+    assert_eq!(refused[0].code, "history::edge_crossed");
 }
 
 fn triangle() -> Profile {

@@ -6,12 +6,13 @@
 use std::collections::BTreeMap;
 use std::path::{Component, Path};
 
+use kernel::diag::nearest;
 use kernel::history::History;
 use rhai::module_resolvers::DummyModuleResolver;
 use rhai::{AST, Engine, EvalAltResult, ParseError, Position, Scope};
 
 use crate::bind;
-use crate::fault::{ScriptFault, nearest};
+use crate::fault::ScriptFault;
 use crate::files;
 use crate::finding::{Failure, Finding};
 use crate::options::{type_word, with_article};
@@ -47,6 +48,10 @@ const MOST_DEPTH: usize = 64;
 const MOST_PRINTED: usize = 100_000;
 /// Stack of the thread that runs a script, in bytes: room for the deepest script that the limits allow.
 const STACK_BYTES: usize = 256 << 20;
+
+/// Functions of the language that work on plain numbers.
+const OF_PLAIN_NUMBERS: [&str; 10] =
+    ["abs", "ceiling", "cos", "floor", "max", "min", "round", "sin", "sqrt", "tan"];
 
 /// Runs a family script, or reads a saved history if the file's name ends with `.json`.
 ///
@@ -248,6 +253,9 @@ fn function_not_found(signature: &str) -> ScriptFault {
     let is_operator = !name.starts_with(|c: char| c.is_alphabetic() || c == '_');
     if is_operator {
         return operator_not_found(name, arguments);
+    }
+    if OF_PLAIN_NUMBERS.contains(&name) && arguments.contains("free number") {
+        return ScriptFault::FreeInFunction { function: name.to_owned() };
     }
     ScriptFault::Language { message: format!("there is no function `{name}`"), hint }
 }

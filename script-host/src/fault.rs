@@ -2,7 +2,7 @@
 //!
 //! Invariant: every variant has a code that never changes its meaning; texts live here only.
 
-use kernel::diag::Severity;
+use kernel::diag::{Severity, nearest};
 use kernel::history::{NameError, SketchFault};
 use thiserror::Error;
 
@@ -60,6 +60,8 @@ pub(crate) enum ScriptFault {
     NotLinear,
     #[error("a free number cannot be compared: its value is known only once the solver has run")]
     ComparedFree,
+    #[error("a free number cannot go into `{function}`: its value is known only once the solver has run")]
+    FreeInFunction { function: String },
     #[error("`{word}` is not for family scripts")]
     NotForScripts { word: &'static str, reason: &'static str },
     #[error("`{name}` cannot be set: a saved history has its numbers put in already")]
@@ -76,16 +78,6 @@ fn quoted(words: &[&str]) -> String {
 
 fn listed<T: AsRef<str>>(words: &[T]) -> String {
     words.iter().map(|w| format!("`{}`", w.as_ref())).collect::<Vec<_>>().join(", ")
-}
-
-/// The known word nearest to a misspelt one, if one is near.
-pub(crate) fn nearest<'a, T: AsRef<str>>(word: &str, known: &'a [T]) -> Option<&'a str> {
-    known
-        .iter()
-        .map(|k| (strsim::damerau_levenshtein(word, k.as_ref()), k.as_ref()))
-        .min()
-        .filter(|(distance, k)| *distance <= 1 + k.chars().count().min(word.chars().count()) / 3)
-        .map(|(_, k)| k)
 }
 
 impl ScriptFault {
@@ -105,6 +97,14 @@ impl ScriptFault {
                 let all = format!("options are {}", listed(allowed));
                 ("script::unknown_option", near.into_iter().chain([all]).collect())
             }
+            Self::MissingOption { function: "part", option: "thickness" } => (
+                "script::missing_option",
+                vec!["add `thickness: …`, or `gauge: …` and `gauge_system: …`, between `#{` and `}`".to_owned()],
+            ),
+            Self::MissingOption { function: "row", option: "pitch" } => (
+                "script::missing_option",
+                vec!["add `count: …` or `pitch: …` between `#{` and `}`".to_owned()],
+            ),
             Self::MissingOption { option, .. } => {
                 ("script::missing_option", vec![format!("add `{option}: …` between `#{{` and `}}`")])
             }
@@ -118,9 +118,15 @@ impl ScriptFault {
                 };
                 ("script::wrong_type", hint.map(str::to_owned).into_iter().collect())
             }
+            Self::WrongWord { got, .. } if got == "straight" => {
+                ("script::wrong_word", vec!["a straight cut is `straight()`, without quotes".to_owned()])
+            }
             Self::WrongWord { got, allowed, .. } => {
-                let hint = nearest(got, allowed).map(|k| format!("did you mean \"{k}\"?"));
-                ("script::wrong_word", hint.into_iter().collect())
+                let hint = nearest(got, allowed).map_or_else(
+                    || "write one of these words, in quotes".to_owned(),
+                    |near| format!("did you mean \"{near}\"?"),
+                );
+                ("script::wrong_word", vec![hint])
             }
             Self::WrongCount { .. } => ("script::wrong_count", Vec::new()),
             Self::Either { a, b, .. } => ("script::either_or", vec![format!("keep `{a}` or `{b}`")]),
@@ -172,6 +178,10 @@ impl ScriptFault {
             Self::ComparedFree => {
                 ("script::compared_free_number", vec!["compare the number that it starts from".to_owned()])
             }
+            Self::FreeInFunction { .. } => (
+                "script::free_number_in_function",
+                vec!["use plain numbers there, or add, subtract and scale the free number".to_owned()],
+            ),
             Self::NotForScripts { reason, .. } => ("script::not_for_scripts", vec![(*reason).to_owned()]),
             Self::HistoryIsFixed { .. } => {
                 ("script::history_is_fixed", vec!["set it when you make the family's script".to_owned()])
@@ -190,16 +200,3 @@ pub(crate) const PLAIN_NUMBER: &str = "a plain number";
 
 /// What [`ScriptFault::WrongType`] calls a number.
 pub(crate) const NUMBER: &str = "a number";
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn misspelt_words_find_their_neighbour() {
-        let known = ["length", "turn", "taper_left"];
-        assert_eq!(nearest("lenght", &known), Some("length"));
-        assert_eq!(nearest("taper_lft", &known), Some("taper_left"));
-        assert_eq!(nearest("colour", &known), None);
-    }
-}

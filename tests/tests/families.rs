@@ -84,7 +84,7 @@ fn settings_of(family: &str, size: Size) -> Settings {
         let parameters = loaded(family, &Settings::new()).unwrap().history.parameters;
         let extreme = |range: &ParameterRange| match range {
             ParameterRange::Numbers { min, max, .. } => Some(pick(*min, *max).to_string()),
-            ParameterRange::Words(_) => None,
+            ParameterRange::Choices(_) | ParameterRange::Words(_) => None,
         };
         parameters.iter().filter_map(|p| Some((p.name.clone(), extreme(&p.range)?))).collect()
     };
@@ -262,6 +262,9 @@ fn every_extreme_of_the_parameters_is_made() {
             .map(|p| match &p.range {
                 ParameterRange::Numbers { min, max, .. } => {
                     (p.name.clone(), vec![min.to_string(), max.to_string()])
+                }
+                ParameterRange::Choices(numbers) => {
+                    (p.name.clone(), numbers.iter().map(ToString::to_string).collect())
                 }
                 ParameterRange::Words(words) => (p.name.clone(), words.clone()),
             })

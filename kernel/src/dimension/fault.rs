@@ -17,6 +17,8 @@ pub enum DimensionFault {
     UnknownFree { owner: String, index: usize, count: usize },
     #[error("`{dimension}` asks for {asked:.3} {unit}, the nearest that was found is {got:.3} {unit}")]
     NotHeld { dimension: String, asked: f64, got: f64, unit: &'static str, movable: bool, alone: bool },
+    #[error("`{dimension}` asks for a distance of {asked:.3} mm; a distance that is held is above 0 mm")]
+    NoDistance { dimension: String, asked: f64 },
     #[error("`{dimension}` measures between `{a}` and `{b}`, which are {off:.3}° from parallel")]
     NotParallel { dimension: String, a: String, b: String, off: f64 },
     #[error("`{dimension}` measures panel `{a}` against itself")]
@@ -109,6 +111,10 @@ impl DimensionFault {
                     (asked - got).abs()
                 )),
             ),
+            Self::NoDistance { .. } => (
+                "dimension::no_distance",
+                Some("a distance has no sign; which side is which follows from how the part is drawn".to_owned()),
+            ),
             Self::NotParallel { .. } => (
                 "dimension::not_parallel",
                 Some("a distance needs parallel panels or edges; hold their angle at 0° or 180°, or measure the angle".to_owned()),
@@ -119,7 +125,16 @@ impl DimensionFault {
             }
             Self::Turn { turn, .. } => (
                 "dimension::turn_out_of_range",
-                (*turn < 0.0).then(|| "to bend the other way, say `side: \"down\"`".to_owned()),
+                Some(
+                    if *turn < 0.0 {
+                        "to bend the other way, say `side: \"down\"`"
+                    } else if *turn > 0.0 {
+                        "to fold the sheet back on itself use a hem"
+                    } else {
+                        "a panel that is not bent is part of the panel beside it: draw it there"
+                    }
+                    .to_owned(),
+                ),
             ),
             Self::Radius { .. } => ("dimension::negative_radius", None),
             Self::FlangeTooShort { least, .. } => {
@@ -141,7 +156,10 @@ impl DimensionFault {
             Self::OutlineEdgeTwice { .. } => {
                 ("history::name_used_twice", Some("give each one a name of its own".to_owned()))
             }
-            Self::RelationMisfit { .. } => ("history::relation_misfit", None),
+            Self::RelationMisfit { .. } => (
+                "history::relation_misfit",
+                Some("edges are named by their names, a corner by its two edges, `[\"left\", \"front\"]`".to_owned()),
+            ),
             Self::RelatedToItself { .. } => ("history::related_to_itself", None),
             Self::RelationNotMeasurable { .. } => (
                 "dimension::relation_not_measurable",
@@ -161,7 +179,10 @@ impl DimensionFault {
             ),
             Self::RanAway => ("dimension::ran_away", Some("start the free numbers nearer to their answer".to_owned())),
         };
-        let finding = Diagnostic::fault(code, self.to_string(), origin);
+        let mut finding = Diagnostic::fault(code, self.to_string(), origin);
+        if let Self::NoOutlineEdge { edge, known, .. } = self {
+            finding = finding.hint_nearest(edge, known);
+        }
         match hint {
             Some(hint) => finding.hint(hint),
             None => finding,

@@ -15,6 +15,7 @@ mod pose;
 mod relation;
 mod settle;
 mod skeleton;
+mod sketch_start;
 
 pub use fault::DimensionFault;
 pub use line_bend::{FlatFrame, LineNumbers, LinePose, LineSpec};

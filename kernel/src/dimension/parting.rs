@@ -2,7 +2,7 @@
 //!
 //! All lines of a panel are taken together, whenever they were asked for: a line that another one moves comes
 //! after it, so that a fold drawn first travels along with a step drawn later in front of it.
-//! Invariant: sides are judged at the start values, in the flat drawing of the panel.
+//! Invariant: sides are judged at the start values, sketches solved, in the flat drawing of the panel.
 
 use crate::history::feature::DrawnLine;
 use crate::history::{EdgeName, History, Number, PanelName};
@@ -148,11 +148,11 @@ fn edge_beside(given: Given<'_, '_>, line: Asked<'_>) -> Result<Option<usize>, S
     let index = given.panel.edge_index(edge).ok_or_else(|| SkeletonFault::NoEdge {
         edge: EdgeName { panel: line.panel.clone(), role: edge.clone() },
         known: given.panel.edge_roles().into_iter().map(str::to_owned).collect(),
+        line: Some(line.name.to_owned()),
     })?;
     if given.panel.is_arc(index) {
-        return Err(SkeletonFault::ArcEdge {
-            edge: EdgeName { panel: line.panel.clone(), role: edge.clone() },
-        });
+        let edge = EdgeName { panel: line.panel.clone(), role: edge.clone() };
+        return Err(SkeletonFault::LineBesideArc { edge, line: line.name.to_owned() });
     }
     Ok(Some(index))
 }

@@ -3,9 +3,11 @@
 //! Invariant: a [`Settled`] pose has every held dimension within tolerance, every turn in (0°, 180°) and
 //! every flange that has a length longer than its bend takes.
 
+use std::collections::BTreeSet;
+
 use crate::diag::{Diagnostic, Origin};
 use crate::history::feature::{CornerRelief, DrawnLine, Feature, FillArea, Flange, Pattern, Reach, Spacing};
-use crate::history::{History, Number, Profile, Shape, Target};
+use crate::history::{DimensionEntry, DimensionKind, History, Number, Profile, Shape, Target};
 use crate::ident::{PanelId, VarId};
 use crate::quantity::{maths, tolerance};
 use crate::solve::{self, Ending, SolveReport, System};
@@ -84,7 +86,7 @@ impl DimensionState {
 }
 
 /// Finds values of the free numbers for which every held dimension holds, moving them as little as possible
-/// from their start values.
+/// from their start values; sketches start where their own relations hold.
 ///
 /// # Errors
 /// Findings for numbers that are not finite, names that do not resolve, dimensions that cannot hold, and
@@ -94,10 +96,10 @@ pub fn settle(
     skeleton: &Skeleton<'_>,
     sheet: SheetNumbers<'_>,
 ) -> Result<Settled, Vec<Diagnostic>> {
-    let start = history.start_values();
+    let start = skeleton.start().to_vec();
     let start_pose = skeleton.pose(sheet, &start);
     let measures = measures(history, skeleton, &start_pose, sheet.thickness)?;
-    let sketched = sketched(history, &start)?;
+    let sketched = sketched(history, &history.start_values())?;
     let equations = Equations::new(history, skeleton, sheet, &measures, sketched);
     let solution = solve::solve(&equations, &start);
     let pose = skeleton.pose(sheet, &solution.unknowns);
@@ -115,25 +117,18 @@ pub fn settle(
             let (free, residuals) = (&solution.unknowns, &solution.residuals);
             let slopes = solve::jacobian(&equations, free);
             let movable = |row: usize| slopes.row(row).iter().any(|s| s.abs() > tolerance::RANK_SHARE);
+            let slanted = not_parallel_throughout(history, &measures, &start_pose, &pose);
+            if !slanted.is_empty() {
+                return Err(slanted);
+            }
             let mut faults = missed(history, &equations, free, residuals, &movable);
             faults.extend(relations_missed(history, &equations, free, residuals, &movable));
-            return Err(faults);
+            return Err(worst_first(faults));
         }
     }
     let mut faults = bend_faults(history, skeleton, &pose, sheet.thickness, &solution.unknowns);
-    for (entry, measure) in history.dimensions.iter().zip(&measures) {
-        let off = measure.off_parallel(&pose);
-        if off > tolerance::HELD_RAD.max(tolerance::PARALLEL) {
-            let (a, b) = entry.kind.between();
-            let fault = DimensionFault::NotParallel {
-                dimension: entry.name.clone(),
-                a,
-                b,
-                off: off * (180.0 / maths::PI),
-            };
-            faults.push(fault.diagnose(entry.origin()));
-        }
-    }
+    let slanted = |(entry, measure): (&DimensionEntry, &Measure)| not_parallel(entry, measure, &pose);
+    faults.extend(history.dimensions.iter().zip(&measures).filter_map(slanted));
     if !faults.is_empty() {
         return Err(faults);
     }
@@ -159,6 +154,74 @@ pub fn settle(
     let (left_free, sketches) = freedoms(history, &equations, &solution);
     let report = solution.report;
     Ok(Settled { free: solution.unknowns, pose, dimensions, report, left_free, sketches })
+}
+
+/// A finding if a distance is measured between things that are not parallel.
+fn not_parallel(entry: &DimensionEntry, measure: &Measure, pose: &Pose<f64>) -> Option<Diagnostic> {
+    let off = measure.off_parallel(pose);
+    if off <= tolerance::HELD_RAD.max(tolerance::PARALLEL) {
+        return None;
+    }
+    let (a, b) = entry.kind.between();
+    let dimension = entry.name.clone();
+    let fault = DimensionFault::NotParallel { dimension, a, b, off: off * (180.0 / maths::PI) };
+    Some(fault.diagnose(entry.origin()))
+}
+
+/// Held distances between things that are parallel neither at the start nor where the solver ended, unless
+/// angles are held, too: what else did not hold then follows from them.
+fn not_parallel_throughout(
+    history: &History,
+    measures: &[Measure],
+    start: &Pose<f64>,
+    end: &Pose<f64>,
+) -> Vec<Diagnostic> {
+    let held =
+        || history.dimensions.iter().zip(measures).filter(|(d, _)| matches!(d.target, Target::Held(_)));
+    if held().any(|(entry, _)| matches!(entry.kind, DimensionKind::Angle { .. })) {
+        return Vec::new();
+    }
+    let slanted = held().filter(|(entry, measure)| not_parallel(entry, measure, end).is_some());
+    slanted.filter_map(|(entry, measure)| not_parallel(entry, measure, start)).collect()
+}
+
+/// Something asked for that does not hold.
+struct Missed {
+    /// How far off it is, in mm or degrees, without sign.
+    off: f64,
+    /// What a mm or degree off counts for: one over its tolerance.
+    weight: f64,
+    finding: Diagnostic,
+}
+
+/// The findings a person can use: those off by something that shows in the message, worst first.
+fn worst_first(mut missed: Vec<Missed>) -> Vec<Diagnostic> {
+    /// More would be read by nobody: they follow from the same few.
+    const MOST: usize = 5;
+    /// Half of the last digit that is printed.
+    const SHOWN: f64 = 0.0005;
+    if missed.iter().any(|m| m.off >= SHOWN) {
+        missed.retain(|m| m.off >= SHOWN);
+    }
+    // What is printed alike stays in the order in which it was asked for.
+    let share = |m: &Missed| (m.off / SHOWN).round() * m.weight;
+    missed.sort_by(|a, b| share(b).total_cmp(&share(a)));
+    let rest = missed.len().saturating_sub(MOST);
+    let mut findings: Vec<Diagnostic> = missed.into_iter().take(MOST).map(|m| m.finding).collect();
+    if rest > 0 {
+        findings = findings
+            .into_iter()
+            .enumerate()
+            .map(|(index, finding)| {
+                if index + 1 < MOST {
+                    finding
+                } else {
+                    finding.hint(format!("{rest} more do not hold, by less"))
+                }
+            })
+            .collect();
+    }
+    findings
 }
 
 /// The relations of every outline that has some.
@@ -214,6 +277,13 @@ fn measures(
     let mut measures = Vec::with_capacity(history.dimensions.len());
     let mut faults = Vec::new();
     for entry in &history.dimensions {
+        if let (Target::Held(number), "mm") = (&entry.target, entry.kind.unit())
+            && let Some(asked) = number.as_constant().filter(|asked| *asked <= 0.0)
+        {
+            let fault = DimensionFault::NoDistance { dimension: entry.name.clone(), asked };
+            faults.push(fault.diagnose(entry.origin()));
+            continue;
+        }
         match measure_of(&entry.name, &entry.kind, skeleton, start, thickness) {
             Ok(measure) => measures.push(measure),
             Err(MeasureFault::Name(fault)) => faults.push(fault.diagnose(entry.origin())),
@@ -230,7 +300,7 @@ fn missed(
     free: &[f64],
     residuals: &[f64],
     movable: &impl Fn(usize) -> bool,
-) -> Vec<Diagnostic> {
+) -> Vec<Missed> {
     let mut faults = Vec::new();
     for (row, (held, residual)) in equations.held.iter().zip(residuals).enumerate() {
         if residual.abs() <= equations.tolerance(row) {
@@ -246,7 +316,11 @@ fn missed(
             alone: equations.relation_count() == 1,
             movable: movable(row),
         };
-        faults.push(fault.diagnose(entry.origin()));
+        faults.push(Missed {
+            off: (residual / held.measure.unit()).abs(),
+            weight: held.measure.unit() / equations.tolerance(row),
+            finding: fault.diagnose(entry.origin()),
+        });
     }
     faults
 }
@@ -258,7 +332,7 @@ fn relations_missed(
     free: &[f64],
     residuals: &[f64],
     movable: &impl Fn(usize) -> bool,
-) -> Vec<Diagnostic> {
+) -> Vec<Missed> {
     let mut faults = Vec::new();
     for (sketched, index, resolved, first) in equations.relations() {
         let rows = first..first + resolved.rows();
@@ -279,7 +353,11 @@ fn relations_missed(
             movable: movable(row),
         };
         let origin = Origin { name: feature.name.clone(), span: entry.span.or(feature.span) };
-        faults.push(fault.diagnose(origin));
+        faults.push(Missed {
+            off: off.abs(),
+            weight: resolved.unit() / equations.tolerance(row),
+            finding: fault.diagnose(origin),
+        });
     }
     faults
 }
@@ -292,7 +370,9 @@ fn bend_faults(
     sheet_thickness: f64,
     free: &[f64],
 ) -> Vec<Diagnostic> {
-    let mut faults = Vec::new();
+    let mut faults: Vec<Diagnostic> = Vec::new();
+    // What is wrong with a flange is wrong at each of its edges, and said once.
+    let mut said = BTreeSet::new();
     for (index, panel) in skeleton.panels().iter().enumerate() {
         let own = pose.panel(PanelId::new(index));
         let Some(bend) = own.bend else { continue };
@@ -307,7 +387,7 @@ fn bend_faults(
         };
         let too_short = |flange: &Flange| {
             // What of a drawn outline lies beyond the bend is seen when it is drawn.
-            let (length, least) = (bend.length, -own.drawn_shift);
+            let (length, least) = (bend.length, 0.0 - own.drawn_shift);
             (flange.outline.is_none() && length - least <= tolerance::SNAP_MM)
                 .then(|| DimensionFault::FlangeTooShort { panel: name(), length, least })
         };
@@ -326,7 +406,8 @@ fn bend_faults(
                 }
             }
         };
-        faults.extend(fault.map(|f| f.diagnose(history.origin(panel.feature))));
+        let found = fault.map(|f| f.diagnose(history.origin(panel.feature)));
+        faults.extend(found.filter(|finding| said.insert((panel.feature, finding.code))));
     }
     faults
 }
@@ -370,7 +451,7 @@ fn step_fault(
     (height <= tolerance::SNAP_MM).then(|| DimensionFault::StepTooLow {
         panel: name(),
         height: asked,
-        least: -thickness * thicknesses(step),
+        least: 0.0 - thickness * thicknesses(step),
     })
 }
 
@@ -575,7 +656,7 @@ fn line_numbers(line: &DrawnLine) -> Vec<(&'static str, &Number)> {
     }
 }
 
-fn profile_numbers(profile: &Profile) -> Vec<(&'static str, &Number)> {
+pub(super) fn profile_numbers(profile: &Profile) -> Vec<(&'static str, &Number)> {
     use crate::history::EdgeShape;
     let corners = profile.corners.iter().flatten().map(|n| ("a corner", n));
     let arcs = profile.edges.iter().flat_map(|e| match &e.shape {

@@ -23,12 +23,15 @@ use super::line_bend::LineSpec;
 use super::parting::{self, EdgeHome};
 use super::pose::{self, PanelPose, SheetNumbers};
 use super::settle::number_faults;
+use super::sketch_start;
 
 /// Panels and how they hang together.
 #[derive(Clone, Debug)]
 pub struct Skeleton<'h> {
     panels: Vec<SkeletonPanel<'h>>,
     seams: Vec<SkeletonSeam<'h>>,
+    /// Values of the free numbers at which sides were judged.
+    start: Vec<f64>,
 }
 
 /// One panel of a skeleton.
@@ -62,7 +65,7 @@ pub struct SkeletonLine<'h> {
     /// Index of the drawn edge beside which it lies, if so.
     pub(super) edge: Option<usize>,
     /// Earlier lines behind which it lies.
-    pub(super) behind: Vec<usize>,
+    pub(crate) behind: Vec<usize>,
     /// Positions of the corners that it moves.
     pub(super) beyond: Vec<usize>,
 }
@@ -178,9 +181,11 @@ pub enum SkeletonFault {
     #[error("there is no panel `{panel}`")]
     NoPanel { panel: PanelName, known: Vec<PanelName> },
     #[error("panel `{}` has no edge `{}`", edge.panel, edge.role)]
-    NoEdge { edge: EdgeName, known: Vec<String> },
+    NoEdge { edge: EdgeName, known: Vec<String>, line: Option<String> },
     #[error("edge `{edge}` is an arc; a flange needs a straight edge")]
     ArcEdge { edge: EdgeName },
+    #[error("edge `{edge}` is an arc; a line is drawn beside a straight one")]
+    LineBesideArc { edge: EdgeName, line: String },
     #[error("edge `{edge}` is where its panel is bent from; it cannot carry a flange")]
     RootEdge { edge: EdgeName, others: Vec<String> },
     #[error("flange `{name}` has an outline, which says all of its shape, and its {what} besides")]
@@ -231,7 +236,10 @@ impl SkeletonFault {
             index.map(FeatureId::new)
         };
         match self {
-            Self::RootMoves { line, .. } | Self::LineOnWeb { line, .. } => find(line),
+            Self::RootMoves { line, .. }
+            | Self::LineOnWeb { line, .. }
+            | Self::LineBesideArc { line, .. }
+            | Self::NoEdge { line: Some(line), .. } => find(line),
             Self::LinesMoveEachOther { a, b } | Self::EdgeCrossed { child: a, line: b, .. } => {
                 find(a).max(find(b))
             }
@@ -242,7 +250,7 @@ impl SkeletonFault {
             | Self::BadName { .. }
             | Self::NameTwice { .. }
             | Self::NoPanel { .. }
-            | Self::NoEdge { .. }
+            | Self::NoEdge { line: None, .. }
             | Self::ArcEdge { .. }
             | Self::RootEdge { .. }
             | Self::OutlineCount { .. }
@@ -273,7 +281,7 @@ impl SkeletonFault {
             Self::NameTwice { .. } => "history::name_used_twice",
             Self::NoPanel { .. } => "history::unknown_panel",
             Self::NoEdge { .. } => "history::unknown_edge",
-            Self::ArcEdge { .. } => "history::flange_on_arc",
+            Self::ArcEdge { .. } | Self::LineBesideArc { .. } => "history::flange_on_arc",
             Self::RootEdge { .. } => "history::flange_on_root",
             Self::OutlineCount { .. } => "history::outline_count",
             Self::NoEdges { .. } => "history::no_edges",
@@ -297,9 +305,12 @@ impl SkeletonFault {
         let finding = Diagnostic::fault(code, self.to_string(), origin);
         match self {
             Self::NoPanel { known, .. } => finding.hint(format!("panels so far: {}", list(known))),
-            Self::NoEdge { known, .. } => finding.hint(format!("its edges are: {}", list(known))),
+            Self::NoEdge { edge, known, .. } => {
+                finding.hint_nearest(&edge.role, known).hint(format!("its edges are: {}", list(known)))
+            }
             Self::NameTwice { .. } => finding.hint("give each one a name of its own"),
             Self::Empty | Self::NoBase { .. } => finding.hint("make the base panel before anything else"),
+            Self::LineBesideArc { .. } => finding.hint("draw it through two points: `line([x, y], [x, y])`"),
             Self::ArcEdge { .. } => finding.hint("a press brake bends along straight lines only"),
             Self::RootEdge { others, .. } => finding.hint(format!("its other edges are: {}", list(others))),
             Self::OutlineAndSize { .. } => finding.hint("draw it into the outline, or leave the outline out"),
@@ -419,7 +430,7 @@ impl<'h> Skeleton<'h> {
         let mut builder = Builder {
             history,
             sheet,
-            start: history.start_values(),
+            start: sketch_start::start_values(history),
             panels: Vec::new(),
             poses: Vec::new(),
             names: BTreeSet::new(),
@@ -434,7 +445,7 @@ impl<'h> Skeleton<'h> {
             return Err(vec![SkeletonFault::Empty.diagnose(None)]);
         }
         check_report_names(history).map_err(|fault| vec![fault])?;
-        Ok(Self { panels: builder.panels, seams: builder.seams })
+        Ok(Self { panels: builder.panels, seams: builder.seams, start: builder.start })
     }
 
     /// The panel and the index of the drawn edge with this name. For an edge that a line has parted, the
@@ -452,6 +463,13 @@ impl<'h> Skeleton<'h> {
     /// [`SkeletonFault::NoPanel`] with the names that exist.
     pub fn find(&self, name: &PanelName) -> Result<PanelId, SkeletonFault> {
         find_panel(&self.panels, name)
+    }
+
+    /// Values of the free numbers from which a solve starts, indexed by [`VarId`](crate::ident::VarId): as
+    /// declared, with every sketch at an answer of its own relations, if there is one.
+    #[must_use]
+    pub fn start(&self) -> &[f64] {
+        &self.start
     }
 
     /// All panels, indexed by [`PanelId`].
@@ -501,7 +519,7 @@ fn find_edge(panels: &[SkeletonPanel<'_>], edge: &EdgeName) -> Result<(PanelId, 
     let index = panel.edge_index(&edge.role).filter(|&index| belongs(index)).ok_or_else(|| {
         let roles = panel.edge_roles().into_iter().enumerate();
         let known = roles.filter(|(i, _)| belongs(*i)).map(|(_, r)| r.to_owned()).collect();
-        SkeletonFault::NoEdge { edge: edge.clone(), known }
+        SkeletonFault::NoEdge { edge: edge.clone(), known, line: None }
     })?;
     Ok((home(index).unwrap_or(drawn), index))
 }

@@ -251,7 +251,7 @@ impl<'a> Namer<'a> {
                     return Err(FoldFault::BrokenAlready { corner: name.clone(), by });
                 }
                 let mut known: Vec<String> =
-                    others.iter().map(|(_, corner)| corner.name.to_string()).collect();
+                    others.iter().map(|(_, corner)| as_written(&corner.name)).collect();
                 known.sort_unstable();
                 known.dedup();
                 return Err(no_such(known));
@@ -280,4 +280,10 @@ impl<'a> Namer<'a> {
             })
         })
     }
+}
+
+/// A corner as a script writes it, the panel's name in place of its variable.
+fn as_written(corner: &CornerName) -> String {
+    let [a, b] = &corner.between;
+    format!("{}.corner(\"{a}\", \"{b}\")", corner.panel)
 }

@@ -147,9 +147,9 @@ pub enum FoldFault {
     #[error("the places of a ring span {got:.3}°, which is more than once around")]
     RingSpan { got: f64 },
     #[error(
-        "openings of {:.3} x {:.3} mm run into each other at pitches of {:.3} and {:.3} mm", size[0], size[1], pitch[0], pitch[1]
+        "openings of {:.3} x {:.3} mm run into each other at {}", size[0], size[1], pitches_words(pitches)
     )]
-    NoWeb { pitch: [f64; 2], size: [f64; 2] },
+    NoWeb { pitches: Vec<f64>, size: [f64; 2] },
     #[error(
         "no opening of the fill has room on panel `{panel}`, {margin:.3} mm away from edges, bends and earlier openings"
     )]
@@ -184,6 +184,12 @@ fn opening_words(index: usize, count: usize, at: Point2) -> String {
     let which =
         if count == 1 { "the opening".to_owned() } else { format!("opening {} of {count}", index + 1) };
     format!("{which} at ({:.3}, {:.3})", at.x, at.y)
+}
+
+/// `a pitch of 4.000 mm`, or `pitches of 4.000 and 5.000 mm`.
+fn pitches_words(pitches: &[f64]) -> String {
+    let numbers: Vec<String> = pitches.iter().map(|pitch| format!("{pitch:.3}")).collect();
+    format!("{} of {} mm", if pitches.len() == 1 { "a pitch" } else { "pitches" }, numbers.join(" and "))
 }
 
 fn pieces_words(pieces: usize) -> String {

@@ -2,10 +2,10 @@
 //!
 //! Invariant: after cutting, the panel is one piece and its creases are untouched, bit for bit.
 
-use crate::dimension::{PanelPose, Pose, Skeleton};
+use crate::dimension::{LinePart, PanelPose, Pose, Skeleton, Source};
 use crate::geom::{
-    ArcTurn, Contour, ContourError, Motion2, OpeningError, Place, Point2, Region, Segment, Tag, Vec2,
-    cut_openings, distance_between, place_in_contour,
+    ArcTurn, BoundingBox, Contour, ContourError, Motion2, OpeningError, Place, Point2, Region, Segment, Tag,
+    Vec2, clip_to_left, cut_openings, distance_between, place_in_contour,
 };
 use crate::history::feature::{Cutout, Reach, XFrom};
 use crate::history::{PanelName, Shape};
@@ -34,14 +34,17 @@ pub(super) fn cut(
     let panel = &mut panels[skeleton.root(id).index()];
     keep_clear_of_bends(panel, labels, skeleton, &openings, &places)?;
     let cut = cut_openings(&panel.region, &openings).map_err(|error| match error {
-        OpeningError::Outside { index } => FoldFault::OpeningOutside {
-            panel: panel.name.clone(),
-            index,
-            count: places.len(),
-            at: places[index],
-            least: panel.region.bounding_box().min - shift,
-            most: panel.region.bounding_box().max - shift,
-        },
+        OpeningError::Outside { index } => {
+            let own = own_extent(&panel.region, skeleton, pose, id);
+            FoldFault::OpeningOutside {
+                panel: cutout.panel.clone(),
+                index,
+                count: places.len(),
+                at: places[index],
+                least: tidy(own.min - shift),
+                most: tidy(own.max - shift),
+            }
+        }
         OpeningError::Boolean(problem) => FoldFault::Boolean { panel: panel.name.clone(), problem },
     })?;
     let pieces = cut.outers().count();
@@ -50,6 +53,46 @@ pub(super) fn cut(
     }
     panel.region = with_creases_of(&panel.region, &cut, labels);
     Ok(())
+}
+
+/// A point whose coordinates are zero where only rounding is left of them, so that no `-0.000` is printed.
+fn tidy(point: Point2) -> Point2 {
+    let whole = |value: f64| if value.abs() <= tolerance::SNAP_MM { 0.0 } else { value };
+    Point2::new(whole(point.x), whole(point.y))
+}
+
+/// The extent, in its own coordinates, of a panel that is still part of the flat drawing `sheet`: what lies
+/// behind the lines that move it and before all others.
+fn own_extent(sheet: &Region, skeleton: &Skeleton<'_>, pose: &Pose<f64>, id: PanelId) -> BoundingBox {
+    let root = skeleton.root(id);
+    let (drawn, lines) = (&skeleton.panels()[root.index()].lines, &pose.panel(root).lines);
+    let mut own = sheet.clone();
+    // Where a cut cannot be made, the extent is a little wide.
+    let mut keep = |frame: Motion2, level: f64, along: f64| {
+        let through = frame.point(Point2::new(0.0, level));
+        if let Ok(clipped) = clip_to_left(&own, through, frame.x_axis * along, Tag::default()) {
+            own = clipped;
+        }
+    };
+    let behind: Vec<(usize, LinePart)> = match skeleton.panels()[id.index()].source {
+        Source::Base(_) | Source::Flange { .. } => Vec::new(),
+        Source::Piece { line, part, .. } => {
+            let earlier = drawn[line].behind.iter().map(|&earlier| (earlier, LinePart::Moved));
+            earlier.chain([(line, part)]).collect()
+        }
+    };
+    for (index, line) in lines.iter().enumerate() {
+        let (frame, numbers) = (line.frame(), &line.numbers);
+        match behind.iter().find(|(at, _)| *at == index) {
+            None => keep(frame, 0.0, -1.0),
+            Some((_, LinePart::Moved)) => keep(frame, numbers.developed, 1.0),
+            Some((_, LinePart::Web)) => {
+                keep(frame, numbers.allowances[0], 1.0);
+                keep(frame, numbers.allowances[0] + numbers.web, -1.0);
+            }
+        }
+    }
+    own.moved(pose.panel(id).in_flat.motion().inverse()).bounding_box()
 }
 
 /// The openings of one feature as they were drawn.

@@ -60,7 +60,7 @@ pub(super) fn places(
             };
             lattice.places()
         }
-        Pattern::Row { from, to, spacing } => row(point(from), point(to), spacing, free),
+        Pattern::Row { from, to, spacing } => row(point(from), point(to), spacing, free, shape),
         Pattern::Ring { centre, diameter, count, first, span, facing } => {
             let (first, span) = (first.evaluate(free), span.evaluate(free));
             ring(point(centre), 0.5 * diameter.evaluate(free), *count, [first, span], *facing)
@@ -140,7 +140,14 @@ fn steps(room: f64, pitch: f64) -> Result<u32, FoldFault> {
     Ok(count as u32)
 }
 
-fn row(from: Point2, to: Point2, spacing: &Spacing, free: &[f64]) -> Result<Vec<Motion2>, FoldFault> {
+/// Places along a straight line, with a web between any two openings.
+fn row(
+    from: Point2,
+    to: Point2,
+    spacing: &Spacing,
+    free: &[f64],
+    shape: &Contour,
+) -> Result<Vec<Motion2>, FoldFault> {
     let length = from.distance(to);
     let (first, step, count) = match spacing {
         Spacing::Count(count) => {
@@ -161,6 +168,9 @@ fn row(from: Point2, to: Point2, spacing: &Spacing, free: &[f64]) -> Result<Vec<
         }
     };
     let along = if length > tolerance::SNAP_MM { (to - from).normalized() } else { Vec2::new(0.0, 0.0) };
+    if count > 1 && run_together(shape, along * step) {
+        return Err(no_web(vec![step], shape));
+    }
     Ok((0..count).map(|i| unturned(from + along * (first + f64::from(i) * step))).collect())
 }
 
@@ -238,11 +248,20 @@ fn keep_apart(pitch: Vec2, staggered: bool, gaps: [u32; 2], shape: &Contour) -> 
         (gaps[1] > 1 && staggered, Vec2::new(0.0, 2.0 * pitch.y)),
     ];
     for (_, by) in neighbours.into_iter().filter(|(there, _)| *there) {
-        let other = shape.moved(unturned(Point2::ORIGIN + by));
-        if nearer_than(shape, &other, tolerance::SNAP_MM).is_some() {
-            let size = shape.bounding_box();
-            return Err(FoldFault::NoWeb { pitch: [pitch.x, pitch.y], size: [size.width(), size.height()] });
+        if run_together(shape, by) {
+            return Err(no_web(vec![pitch.x, pitch.y], shape));
         }
     }
     Ok(())
+}
+
+/// Whether an opening and the next one, this far from it, have no web between them.
+fn run_together(shape: &Contour, by: Vec2) -> bool {
+    let other = shape.moved(unturned(Point2::ORIGIN + by));
+    nearer_than(shape, &other, tolerance::SNAP_MM).is_some()
+}
+
+fn no_web(pitches: Vec<f64>, shape: &Contour) -> FoldFault {
+    let size = shape.bounding_box();
+    FoldFault::NoWeb { pitches, size: [size.width(), size.height()] }
 }

@@ -95,6 +95,8 @@ pub enum ParameterRange {
         /// Whether only whole numbers are allowed.
         whole: bool,
     },
+    /// One of these numbers.
+    Choices(Vec<f64>),
     /// One of these words.
     Words(Vec<String>),
 }

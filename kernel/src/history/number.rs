@@ -49,6 +49,11 @@ impl Number {
         self.terms.last().map(|&(id, _)| id)
     }
 
+    /// The free numbers in it, in order.
+    pub fn free_ids(&self) -> impl Iterator<Item = VarId> + '_ {
+        self.terms.iter().map(|&(id, _)| id)
+    }
+
     /// Whether the constant and all factors are finite.
     #[must_use]
     pub fn is_finite(&self) -> bool {

@@ -84,7 +84,10 @@ impl SheetFault {
     #[must_use]
     pub fn diagnose(&self, origin: Origin) -> Diagnostic {
         let (code, hint) = match self {
-            Self::Material(_) => ("stock::unknown_material", None),
+            Self::Material(_) => (
+                "stock::unknown_material",
+                Some("write it as in this list; capitals, spaces and hyphens make no difference".to_owned()),
+            ),
             Self::Stock(StockError::ThicknessNotPositive { .. }) => (
                 "stock::thickness_not_positive",
                 Some("give the thickness in mm, for example 1.5".to_owned()),

@@ -19,7 +19,7 @@ pub(super) const WORDS: &[Word] = &[
     Word {
         name: "cut",
         call: "part.cut(name, panel, shape, pattern) or (name, panel, shape, pattern, #{ x_from, reach })",
-        meaning: "Cuts a shape out of one panel at every place of a pattern. On a flange, x counts along the whole edge that it stands on, insets included, from the edge's \"left\" end (default) or from its \"middle\", and y from where the flange's length is measured. With `reach: \"blank\"` the shape is laid on the flat blank and cuts all it meets there, bends and other panels too; by default (`\"panel\"`) it must keep clear of bends. With `reach: straight(…)` the cut goes straight through the folded part.",
+        meaning: "Cuts a shape out of one panel at every place of a pattern. On a flange, x counts along the whole edge that it stands on, insets included, from the edge's \"left\" end (default) or from its \"middle\", and y from where the flange's length is measured. On a panel behind a line (`fold`, `offset`), x runs along the bend from its left end, seen from the bend with the inner face up, and y away from it, from where the bend ends. With `reach: \"blank\"` the shape is laid on the flat blank and cuts all it meets there, bends and other panels too; by default (`\"panel\"`) it must keep clear of bends. With `reach: straight(…)` the cut goes straight through the folded part.",
     },
     Word {
         name: "straight",

@@ -9,7 +9,7 @@ use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
 use super::Word;
 use crate::fault::ScriptFault;
-use crate::options::{Argument, Options, argument};
+use crate::options::{Argument, Options, argument, as_plain};
 use crate::session::{Bound, Shared, refuse};
 
 pub(crate) const WORDS: &[Word] = &[
@@ -21,7 +21,7 @@ pub(crate) const WORDS: &[Word] = &[
     Word {
         name: "parameter",
         call: "parameter(name, default, #{ min, max, whole, choices, unit, meaning })",
-        meaning: "Declares a number between `min` and `max`, or a word out of `choices`, and gives the value used.",
+        meaning: "Declares a number between `min` and `max`, or a number or word out of `choices`, and gives the value used.",
     },
 ];
 
@@ -59,8 +59,13 @@ fn declare(
     options.not_both("max", "choices")?;
     let range = match options.get("choices") {
         Some(choices) => {
-            let word = |d: Dynamic| argument(context, "parameter", "choices", d).text();
-            ParameterRange::Words(choices.list()?.into_iter().map(word).collect::<Bound<_>>()?)
+            let one = |d: Dynamic| argument(context, "parameter", "choices", d);
+            let choices = choices.list()?;
+            if choices.first().is_some_and(|first| as_plain(first).is_some()) {
+                ParameterRange::Choices(choices.into_iter().map(|d| one(d).plain()).collect::<Bound<_>>()?)
+            } else {
+                ParameterRange::Words(choices.into_iter().map(|d| one(d).text()).collect::<Bound<_>>()?)
+            }
         }
         None => ParameterRange::Numbers {
             min: options.need("min")?.plain()?,
@@ -71,7 +76,7 @@ fn declare(
     let unit = options.get("unit").map_or(Ok(String::new()), Argument::text)?;
     let meaning = options.get("meaning").map_or(Ok(String::new()), Argument::text)?;
     let default = match &range {
-        ParameterRange::Numbers { .. } => {
+        ParameterRange::Numbers { .. } | ParameterRange::Choices(_) => {
             ParameterValue::Number(argument(context, "parameter", "default", default).plain()?)
         }
         ParameterRange::Words(_) => {
@@ -89,20 +94,20 @@ fn declare(
     let value = match session.overrides.get(&name) {
         None => default.clone(),
         Some(text) => {
-            let refused = || {
-                let allowed = Allowed(&range).to_string();
+            let refused = |kind: &str| {
+                let allowed = format!("{kind}{}", Allowed(&range));
                 refuse(
                     context,
                     ScriptFault::ValueOutOfRange { name: name.clone(), got: text.clone(), allowed },
                 )
             };
             let value = match &range {
-                ParameterRange::Numbers { .. } => {
-                    ParameterValue::Number(text.parse().map_err(|_| refused())?)
+                ParameterRange::Numbers { .. } | ParameterRange::Choices(_) => {
+                    ParameterValue::Number(text.parse().map_err(|_| refused("a number, "))?)
                 }
                 ParameterRange::Words(_) => ParameterValue::Word(text.clone()),
             };
-            if allows(&range, &value) { value } else { return Err(refused()) }
+            if allows(&range, &value) { value } else { return Err(refused("")) }
         }
     };
     let given = match (&value, &range) {
@@ -120,8 +125,10 @@ fn allows(range: &ParameterRange, value: &ParameterValue) -> bool {
         (ParameterRange::Numbers { min, max, whole }, ParameterValue::Number(n)) => {
             *min <= *n && *n <= *max && (!whole || n.fract() == 0.0)
         }
+        #[expect(clippy::float_cmp, reason = "a choice is one of the numbers as written")]
+        (ParameterRange::Choices(choices), ParameterValue::Number(n)) => choices.contains(n),
         (ParameterRange::Words(words), ParameterValue::Word(word)) => words.contains(word),
-        (ParameterRange::Numbers { .. }, ParameterValue::Word(_))
+        (ParameterRange::Numbers { .. } | ParameterRange::Choices(_), ParameterValue::Word(_))
         | (ParameterRange::Words(_), ParameterValue::Number(_)) => false,
     }
 }
@@ -133,7 +140,7 @@ fn shown(value: &ParameterValue) -> String {
     }
 }
 
-/// A range in words: `120 to 400`, `whole numbers 1 to 12`, `"left", "right"`.
+/// A range in words: `120 to 400`, `whole numbers 1 to 12`, `1, 1.5, 2`, `"left", "right"`.
 pub(crate) struct Allowed<'a>(pub &'a ParameterRange);
 
 impl fmt::Display for Allowed<'_> {
@@ -141,6 +148,9 @@ impl fmt::Display for Allowed<'_> {
         match self.0 {
             ParameterRange::Numbers { min, max, whole } => {
                 write!(f, "{}{min} to {max}", if *whole { "whole numbers " } else { "" })
+            }
+            ParameterRange::Choices(numbers) => {
+                f.write_str(&numbers.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "))
             }
             ParameterRange::Words(words) => {
                 f.write_str(&words.iter().map(|w| format!("\"{w}\"")).collect::<Vec<_>>().join(", "))

@@ -36,6 +36,7 @@ pub(crate) fn of_sizes(family: &str, start: &Settings) -> Vec<Change> {
     for parameter in &parameters {
         let values: Vec<String> = match &parameter.range {
             ParameterRange::Words(words) => words.clone(),
+            ParameterRange::Choices(numbers) => numbers.iter().map(ToString::to_string).collect(),
             ParameterRange::Numbers { min, max, whole } => {
                 let between = min + 0.4 * (max - min);
                 let between = if *whole { between.round() } else { between };
