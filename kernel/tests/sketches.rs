@@ -174,7 +174,7 @@ fn sides_of_a_line_are_judged_on_the_solved_sketch() {
         &[[0.0, 0.0], [180.0, 0.0], [280.0, 0.0], [280.0, 100.0], [0.0, 100.0]],
     );
     assert_eq!(left_free(&settled), 0);
-    kernel::regenerate(&history).unwrap();
+    regenerate(&history).unwrap();
 }
 
 #[test]
