@@ -15,6 +15,7 @@ use kernel::history::{
 use kernel::ident::VarId;
 use kernel::quantity::maths::{self, PI};
 use kernel::quantity::tolerance;
+use kernel::regenerate::regenerate;
 use parts::{base, history, n};
 use proptest::prelude::*;
 

@@ -125,7 +125,6 @@ fn allows(range: &ParameterRange, value: &ParameterValue) -> bool {
         (ParameterRange::Numbers { min, max, whole }, ParameterValue::Number(n)) => {
             *min <= *n && *n <= *max && (!whole || n.fract() == 0.0)
         }
-        #[expect(clippy::float_cmp, reason = "a choice is one of the numbers as written")]
         (ParameterRange::Choices(choices), ParameterValue::Number(n)) => choices.contains(n),
         (ParameterRange::Words(words), ParameterValue::Word(word)) => words.contains(word),
         (ParameterRange::Numbers { .. } | ParameterRange::Choices(_), ParameterValue::Word(_))
