@@ -243,7 +243,7 @@ fn settings_that_do_not_fit_end_with_1_and_write_nothing() {
         ("widht=90", "there is no parameter `widht`"),
         ("widht=90", "did you mean `width`?"),
         ("width=301", "parameter `width` cannot be `301`: it takes 50 to 300"),
-        ("width=wide", "parameter `width` cannot be `wide`: it takes 50 to 300"),
+        ("width=wide", "parameter `width` cannot be `wide`: it takes a number, 50 to 300"),
         ("width=NaN", "parameter `width` cannot be `NaN`"),
         ("width=inf", "parameter `width` cannot be `inf`"),
         ("width=", "parameter `width` cannot be ``"),
