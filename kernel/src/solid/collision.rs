@@ -279,7 +279,12 @@ impl Side<'_, '_> {
     /// The deepest point at which an edge of the other body passes through this one.
     fn met_by(&self, other: &Side<'_, '_>) -> Option<Inside> {
         let mut deepest: Option<Inside> = None;
+        let frame = self.body.form.frame();
         for wire in other.edges() {
+            let own = Box3::around(wire.map(|p| frame.coordinates(p)));
+            if !self.body.extent.overlaps(own) {
+                continue;
+            }
             for stretch in self.stretches(wire) {
                 if let Some(found) = self.deepest_of(wire, stretch)
                     && deepest.is_none_or(|known| known.depth < found.depth)
