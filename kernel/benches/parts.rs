@@ -23,6 +23,21 @@ pub(crate) fn entry(name: &str, feature: Feature) -> FeatureEntry {
     FeatureEntry { name: name.to_owned(), feature, span: None }
 }
 
+/// A straight edge of an outline.
+pub(crate) fn line(name: &str) -> ProfileEdge {
+    ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line }
+}
+
+/// An arc of an outline by its radius; positive turns left.
+pub(crate) fn arc(name: &str, radius: f64) -> ProfileEdge {
+    ProfileEdge { name: name.to_owned(), shape: EdgeShape::Arc(n(radius)) }
+}
+
+/// An outline by its corners.
+pub(crate) fn outline(corners: &[[f64; 2]], edges: Vec<ProfileEdge>) -> Profile {
+    Profile::new(corners.iter().map(|c| c.map(n)).collect(), edges)
+}
+
 /// A base panel.
 pub(crate) fn base(name: &str, outline: Profile) -> FeatureEntry {
     entry(name, Feature::BasePanel(BasePanel { outline }))

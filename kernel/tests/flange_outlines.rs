@@ -24,25 +24,13 @@ use kernel::history::{
 };
 use kernel::ident::VarId;
 use kernel::regenerate::{Part, regenerate};
-use parts::{base, cutout, entry, flange, history, hold_inside, n, panel};
+use parts::{arc, base, cutout, entry, flange, history, hold_inside, line, n, outline, panel};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
 
 const ALLOWANCE: f64 = 5.969_026;
 const LEVEL: f64 = 5.0;
-
-fn line(name: &str) -> ProfileEdge {
-    ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line }
-}
-
-fn arc(name: &str, radius: f64) -> ProfileEdge {
-    ProfileEdge { name: name.to_owned(), shape: EdgeShape::Arc(n(radius)) }
-}
-
-fn outline(corners: &[[f64; 2]], edges: Vec<ProfileEdge>) -> Profile {
-    Profile::new(corners.iter().map(|c| c.map(n)).collect(), edges)
-}
 
 /// Four corners with the roles of an ordinary flange.
 fn four_sided(corners: [[f64; 2]; 4]) -> Profile {

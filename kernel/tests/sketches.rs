@@ -16,23 +16,11 @@ use kernel::ident::VarId;
 use kernel::quantity::maths::{self, PI};
 use kernel::quantity::tolerance;
 use kernel::regenerate::regenerate;
-use parts::{base, history, n};
+use parts::{arc, base, history, line, n, outline};
 use proptest::prelude::*;
 
 /// Answers are good to rounding, not only to the tolerance of a relation.
 const NEAR: f64 = 1e-9;
-
-fn line(name: &str) -> ProfileEdge {
-    ProfileEdge { name: name.to_owned(), shape: EdgeShape::Line }
-}
-
-fn arc(name: &str, radius: f64) -> ProfileEdge {
-    ProfileEdge { name: name.to_owned(), shape: EdgeShape::Arc(n(radius)) }
-}
-
-fn outline(corners: &[[f64; 2]], edges: Vec<ProfileEdge>) -> Profile {
-    Profile::new(corners.iter().map(|c| c.map(n)).collect(), edges)
-}
 
 fn edge(name: &str) -> Element {
     Element::Edge(name.to_owned())
