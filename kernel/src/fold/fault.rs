@@ -79,6 +79,10 @@ pub enum FoldFault {
     SeamOrder { edge: EdgeName, to: EdgeName },
     #[error("once the seams of its flange are cut, edge `{edge}` is {left:.3} mm long")]
     SeamTurnsEdge { edge: EdgeName, left: f64 },
+    #[error(
+        "the seam leaves flange `{panel}` nothing of edge `{edge}`: of {edge_length:.3} mm, it and what else ends the flange take {taken:.3} mm"
+    )]
+    SeamTakesAll { panel: PanelName, edge: EdgeName, edge_length: f64, taken: f64 },
     #[error("`{edge}` and `{other}` do not lie side by side: along the seam they are {apart:.3} mm apart")]
     SeamNotFacing { edge: EdgeName, other: EdgeName, apart: f64 },
     #[error(
@@ -235,6 +239,7 @@ impl FoldFault {
             | Self::ReliefsDiffer { b: panel, .. }
             | Self::CornerReliefsDiffer { b: panel, .. }
             | Self::NoRoomForCornerRelief { panel, .. }
+            | Self::SeamTakesAll { panel, .. }
             | Self::FlangesTooNear { b: panel, .. } => Some(panel),
             Self::Quantity(_)
             | Self::BendRule { .. }
@@ -384,6 +389,10 @@ impl FoldFault {
             Self::SeamOrder { .. } => {
                 ("fold::seam_order", Some("ask for this seam after the one it depends on".into()))
             }
+            Self::SeamTakesAll { .. } => (
+                "fold::seam_takes_all",
+                Some("name the two ends that are at one corner: `left` and `right` are as seen from a flange's inner face with its bend below".into()),
+            ),
             Self::SeamTurnsEdge { .. } => (
                 "fold::seam_turns_edge",
                 Some("make the flange longer or wider, or name other edges for its seams".into()),

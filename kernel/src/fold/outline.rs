@@ -114,8 +114,8 @@ fn draw(
     }
     let feature_of = |(id, fault): (PanelId, FoldFault)| {
         let flange = fault.flange().and_then(|name| skeleton.find(name).ok()).unwrap_or(id);
-        let turned = matches!(fault, FoldFault::SeamTurnsEdge { .. });
-        let seam = if turned { cuts.last_on(flange) } else { None };
+        let of_seam = matches!(fault, FoldFault::SeamTurnsEdge { .. } | FoldFault::SeamTakesAll { .. });
+        let seam = if of_seam { cuts.last_on(flange) } else { None };
         (seam.unwrap_or(skeleton.panels()[flange.index()].feature), fault)
     };
     Err(faults.into_iter().map(feature_of).collect())
@@ -370,7 +370,11 @@ impl<'h, 'a> PanelPlan<'h, 'a> {
                     return Err(FoldFault::NoRoomForCornerRelief { panel, room, needed });
                 }
                 let taken = edge_length - (crease.to - crease.from);
-                return Err(FoldFault::NoWidth { panel, edge, edge_length, taken });
+                return Err(if seat.cuts.iter().any(Option::is_some) {
+                    FoldFault::SeamTakesAll { panel, edge, edge_length, taken }
+                } else {
+                    FoldFault::NoWidth { panel, edge, edge_length, taken }
+                });
             }
             for (end, x) in [(FlangeSide::Left, crease.from), (FlangeSide::Right, crease.to)] {
                 let corner = corner_at(&self.corners, seat.side, end);
