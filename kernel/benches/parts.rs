@@ -99,6 +99,7 @@ pub(crate) fn hold_inside(name: &str, a: &str, b: &str, value: f64) -> Dimension
         name: name.to_owned(),
         kind: DimensionKind::Inside { a: panel(a), b: panel(b) },
         target: Target::Held(n(value)),
+        stays: None,
         span: None,
     }
 }
@@ -122,7 +123,7 @@ pub(crate) fn five_panel_cover() -> History {
         entry("holes", Feature::Cutout(cutout)),
     ];
     let mut history = history(1.5, 2.0, 0.44, features);
-    let free = |name: &str, start| FreeNumber { name: name.to_owned(), start, sketch: None, span: None };
+    let free = |name: &str, start| FreeNumber::new(name, start);
     history.free_numbers = vec![free("length", 300.0), free("width", 180.0)];
     history.dimensions = vec![
         hold_inside("clear length", "wall.left", "wall.right", 310.0),

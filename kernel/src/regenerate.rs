@@ -7,7 +7,7 @@ use crate::blank::{self, Blank};
 use crate::brake::{self, BendRow};
 use crate::check;
 use crate::diag::{Diagnostic, Origin};
-use crate::dimension::{self, Settled, SheetNumbers, Skeleton};
+use crate::dimension::{self, BlankSize, DimensionFault, Settled, SheetNumbers, Skeleton};
 use crate::drawing::{self, View};
 use crate::exchange;
 use crate::fold::{self, FoldFractions, FoldTree};
@@ -43,13 +43,43 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
-    let settled = dimension::settle(history, &skeleton, numbers)?;
-    let tree = fold::build(history, &skeleton, &settled.pose, &settled.free, &sheet)?;
-    let blank = blank::unfold(&tree)?;
+    let Made { settled, tree, blank } = made(history, &skeleton, &sheet)?;
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
     let findings = check::run_all(check::Subject { sheet: &sheet, tree: &tree, blank: &blank });
     Ok(Part { sheet, settled, tree, blank, bend_table, measures, findings })
+}
+
+/// Numbers, folded and flat part, which agree on the blank's size.
+struct Made {
+    settled: Settled,
+    tree: FoldTree,
+    blank: Blank,
+}
+
+/// Solve, fold and unfold; where dimensions are of the blank, again until the size that they were solved with is
+/// that of the blank.
+fn made(history: &History, skeleton: &Skeleton<'_>, sheet: &Sheet) -> Result<Made, Vec<Diagnostic>> {
+    /// What stands out beyond the drawn corners hardly depends on the free numbers, so that two or three
+    /// rounds do; more mean that it jumps to and fro.
+    const MOST_ROUNDS: usize = 12;
+    let mut known = BlankSize::default();
+    let mut off = 0.0;
+    for _ in 0..MOST_ROUNDS {
+        let settled = dimension::settle(history, skeleton, SheetNumbers::from(sheet), known)?;
+        let tree = fold::build(history, skeleton, &settled.pose, &settled.free, sheet)?;
+        let blank = blank::unfold(&tree)?;
+        let Some(corners) = settled.blank_corners else { return Ok(Made { settled, tree, blank }) };
+        let size = blank.bounding_box();
+        let beyond = [size.width() - corners[0], size.height() - corners[1]];
+        let change = [0, 1].map(|i| (beyond[i] - known.beyond_corners[i]).abs());
+        off = change[0].max(change[1]);
+        if off <= tolerance::SNAP_MM {
+            return Ok(Made { settled, tree, blank });
+        }
+        known = BlankSize { beyond_corners: beyond };
+    }
+    Err(vec![DimensionFault::BlankNotSettled { off }.diagnose(None)])
 }
 
 impl Part {

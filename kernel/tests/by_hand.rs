@@ -36,7 +36,7 @@ fn assert_near(got: f64, wanted: f64) {
 }
 
 fn measured(name: &str, kind: DimensionKind) -> DimensionEntry {
-    DimensionEntry { name: name.to_owned(), kind, target: Target::Measured, span: None }
+    DimensionEntry { name: name.to_owned(), kind, target: Target::Measured, stays: None, span: None }
 }
 
 #[test]

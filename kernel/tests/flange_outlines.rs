@@ -471,8 +471,7 @@ fn dimensions_hold_through_drawn_flanges() {
     );
     let mut history =
         on_plate(vec![tab(shape), entry("lip", Feature::Flange(flange(&["tab/tip"], 90.0, 20.0)))]);
-    history.free_numbers =
-        vec![FreeNumber { name: "height".to_owned(), start: 30.0, sketch: None, span: None }];
+    history.free_numbers = vec![FreeNumber::new("height", 30.0)];
     history.dimensions = vec![
         hold_inside("clear", "plate", "lip", 40.0),
         DimensionEntry {
@@ -482,6 +481,7 @@ fn dimensions_hold_through_drawn_flanges() {
                 b: EdgeName::new("tab/right").unwrap(),
             },
             target: Target::Measured,
+            stays: None,
             span: None,
         },
     ];

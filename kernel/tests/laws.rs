@@ -10,7 +10,7 @@ mod random;
 
 use std::collections::BTreeMap;
 
-use kernel::dimension::{SheetNumbers, Skeleton, settle};
+use kernel::dimension::{BlankSize, SheetNumbers, Skeleton, settle};
 use kernel::fold::FoldFractions;
 use kernel::geom::{Placement, Point2, Vec3};
 use kernel::history::feature::{Feature, FoldSide, HeldFace};
@@ -254,7 +254,7 @@ proptest! {
         let sheet = history.sheet.resolve().expect("the sheet can be");
         let sheet = SheetNumbers::from(&sheet);
         let skeleton = Skeleton::new(&history, sheet).expect("names resolve");
-        let settled = settle(&history, &skeleton, sheet).expect("two free lengths reach any width");
+        let settled = settle(&history, &skeleton, sheet, BlankSize::default()).expect("two free lengths reach any width");
         prop_assert!((settled.dimensions[0].got - asked).abs() < 1e-6);
         prop_assert_eq!(settled.report.degrees_of_freedom, 0);
         // Between the walls the face is drawn as wide as the held width plus what its edges hold.

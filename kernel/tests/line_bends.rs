@@ -146,12 +146,14 @@ fn clear_and_overall_heights_differ_by_a_thickness_each() {
                 name: "clear".into(),
                 kind: DimensionKind::Inside { a: a.clone(), b: b.clone() },
                 target: Target::Measured,
+                stays: None,
                 span: None,
             },
             DimensionEntry {
                 name: "overall".into(),
                 kind: DimensionKind::Outside { a, b },
                 target: Target::Measured,
+                stays: None,
                 span: None,
             },
         ];
@@ -238,8 +240,7 @@ fn width_over_a_step_is_held_while_its_web_is_given_another_turn() {
             entry("leaning", Feature::Turned(Turned { panel: panel("step.web"), turn: n(turn) }))
         }));
         let mut history = on_sheet(features);
-        history.free_numbers =
-            vec![FreeNumber { name: "length".into(), start: 150.0, sketch: None, span: None }];
+        history.free_numbers = vec![FreeNumber::new("length", 150.0)];
         history.dimensions = vec![DimensionEntry {
             name: "over all".into(),
             kind: DimensionKind::PanelWidth {
@@ -247,6 +248,7 @@ fn width_over_a_step_is_held_while_its_web_is_given_another_turn() {
                 b: panel("plate").edge("right"),
             },
             target: Target::Held(n(200.0)),
+            stays: None,
             span: None,
         }];
         made(&history)
@@ -274,7 +276,7 @@ fn turned_wall_keeps_a_held_inside_width() {
         entry("lip", Feature::Flange(lips)),
         entry("leaning", Feature::Turned(Turned { panel: panel("lip"), turn: n(35.0) })),
     ]);
-    history.free_numbers = vec![FreeNumber { name: "length".into(), start: 150.0, sketch: None, span: None }];
+    history.free_numbers = vec![FreeNumber::new("length", 150.0)];
     history.dimensions = vec![parts::hold_inside("clear", "wall.left", "wall.right", 120.0)];
     let part = made(&history);
     assert_near(part.settled.dimensions[0].got, 120.0, 1e-6);

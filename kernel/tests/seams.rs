@@ -11,7 +11,7 @@ mod parts;
 
 use std::collections::BTreeMap;
 
-use kernel::dimension::{SheetNumbers, Skeleton, settle};
+use kernel::dimension::{BlankSize, SheetNumbers, Skeleton, settle};
 use kernel::fold::{self, EdgeLabel, FoldFractions, FoldTree};
 use kernel::geom::{Placement, Point2, Vec3};
 use kernel::history::feature::{
@@ -42,7 +42,7 @@ fn tree(history: &History) -> Result<FoldTree, Vec<&'static str>> {
     let sheet = history.sheet.resolve().expect("a fixed sheet");
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers).map_err(codes)?;
-    let settled = settle(history, &skeleton, numbers).map_err(codes)?;
+    let settled = settle(history, &skeleton, numbers, BlankSize::default()).map_err(codes)?;
     fold::build(history, &skeleton, &settled.pose, &settled.free, &sheet).map_err(codes)
 }
 

@@ -7,7 +7,7 @@
 mod parts;
 
 use kernel::diag::Diagnostic;
-use kernel::dimension::{Settled, SheetNumbers, Skeleton, settle};
+use kernel::dimension::{BlankSize, Settled, SheetNumbers, Skeleton, settle};
 use kernel::history::feature::{DrawnLine, Feature, FoldSide, KeptSize, LineMarks, Offset, StepFaces};
 use kernel::history::{
     EdgeShape, Element, FreeNumber, History, Number, Profile, ProfileEdge, ProfileRelation, RelationEntry,
@@ -88,7 +88,7 @@ fn plate(drawn: &Profile, relations: Vec<ProfileRelation>) -> History {
 fn settled(history: &History) -> Result<Settled, Vec<Diagnostic>> {
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
     let sheet = SheetNumbers::from(&sheet);
-    settle(history, &Skeleton::new(history, sheet)?, sheet)
+    settle(history, &Skeleton::new(history, sheet)?, sheet, BlankSize::default())
 }
 
 fn outline_of(history: &History) -> &Profile {
@@ -435,7 +435,7 @@ fn targets_may_be_free_numbers_that_other_relations_settle() {
         ],
     );
     let height = Number::free(VarId::new(history.free_numbers.len()));
-    history.free_numbers.push(FreeNumber { name: "height".into(), start: 10.0, sketch: None, span: None });
+    history.free_numbers.push(FreeNumber::new("height", 10.0));
     let kernel::history::Feature::BasePanel(base) = &mut history.features[0].feature else {
         panic!("a plate is a base panel")
     };
@@ -468,7 +468,7 @@ fn freedom_is_counted_for_each_sketch_and_for_declared_numbers_apart() {
         &outline(&[[0.0, 0.0], [100.0, 0.0], [0.0, 90.0]], ["front", "slope", "left"].map(line).to_vec()),
         vec![on(corner("left", "front"), place(0.0, 0.0)), horizontal("front"), length("front", 100.0)],
     );
-    history.free_numbers.push(FreeNumber { name: "spare".into(), start: 1.0, sketch: None, span: None });
+    history.free_numbers.push(FreeNumber::new("spare", 1.0));
     let window = outline(&[[10.0, 10.0], [30.0, 10.0], [10.0, 25.0]], ["a", "b", "c"].map(line).to_vec());
     let mut window = window.sketched("window", None, &mut history.free_numbers).unwrap();
     window.relations.push(RelationEntry { relation: horizontal("a"), span: None });

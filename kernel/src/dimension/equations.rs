@@ -1,181 +1,53 @@
-//! Dimensions as relations over the pose.
+//! Dimensions that must hold and relations of outlines, as one system of equations.
 //!
-//! Invariant: which of two faces look at each other is decided once, at the start values, so that a residual
-//! stays one smooth formula during a solve.
+//! Invariant: rows are the dimensions in their order, then the relations of each outline in theirs; a one-sided
+//! dimension is a residual that must not be negative.
 
-use crate::geom::{Plane3, Scalar, Vec3};
-use crate::history::{DimensionKind, History, Number, Target};
-use crate::ident::{DimensionId, PanelId};
-use crate::quantity::{maths, tolerance};
-use crate::solve::System;
-use crate::solve::relation::{angle_between, plane_distance, point_distance};
+use crate::geom::Scalar;
+use crate::history::{History, Number, Target};
+use crate::ident::DimensionId;
+use crate::solve::{Kind, System};
 
-use super::pose::{PanelPose, Pose, SheetNumbers};
+use super::Skeleton;
+use super::developed::BlankSize;
+use super::measure::{Measure, Scene};
+use super::pose::SheetNumbers;
 use super::relation::{Drawn, Resolved, Sketched};
-use super::skeleton::SkeletonFault;
-use super::{DimensionFault, Skeleton};
 
-/// What a dimension measures, resolved.
-#[derive(Clone, Copy, Debug)]
-pub(super) enum Measure {
-    /// Between the faces at these depths (0 inner, −t outer) of two panels; `side` is the side of `b`'s
-    /// normal on which `a` lies.
-    Faces { a: PanelId, b: PanelId, depth_a: f64, depth_b: f64, side: f64 },
-    /// Between two drawn edges of one panel, perhaps on two of its pieces; `side` is the side of `a` on which
-    /// `b` lies.
-    Edges { a: (PanelId, usize), b: (PanelId, usize), side: f64 },
-    /// Between the normals of two panels.
-    Angle { a: PanelId, b: PanelId },
-}
-
-/// Why a dimension cannot be measured.
-pub(super) enum MeasureFault {
-    Name(SkeletonFault),
-    Dimension(DimensionFault),
-}
-
-/// Resolves what a dimension measures, at the start pose.
-pub(super) fn measure_of(
-    name: &str,
-    kind: &DimensionKind,
-    skeleton: &Skeleton<'_>,
-    start: &Pose<f64>,
-    thickness: f64,
-) -> Result<Measure, MeasureFault> {
-    let find = |panel| skeleton.find(panel).map_err(MeasureFault::Name);
-    match kind {
-        DimensionKind::Inside { a, b } | DimensionKind::Outside { a, b } => {
-            let (pa, pb) = (find(a)?, find(b)?);
-            if pa == pb {
-                let fault = DimensionFault::SamePanel { dimension: name.to_owned(), a: a.clone() };
-                return Err(MeasureFault::Dimension(fault));
-            }
-            let inside = matches!(kind, DimensionKind::Inside { .. });
-            let (frame_a, frame_b) = (start.panel(pa), start.panel(pb));
-            // Side of each panel's middle plane on which the other one's anchor lies.
-            let side_of = |own: &PanelPose<f64>, other: &PanelPose<f64>| {
-                let middle = own.placement.point(0.0, 0.0, -0.5 * thickness);
-                let other_middle = other.anchor() - other.placement.n.times(0.5 * thickness);
-                if (other_middle - middle).dot(own.placement.n) >= 0.0 { 1.0 } else { -1.0 }
-            };
-            let (b_from_a, a_from_b) = (side_of(frame_a, frame_b), side_of(frame_b, frame_a));
-            // The inner face (depth 0) looks along the normal.
-            let depth = |towards: f64| if (towards > 0.0) == inside { 0.0 } else { -thickness };
-            Ok(Measure::Faces {
-                a: pa,
-                b: pb,
-                depth_a: depth(b_from_a),
-                depth_b: depth(a_from_b),
-                side: a_from_b,
-            })
-        }
-        DimensionKind::PanelWidth { a, b } => {
-            let (edge_a, edge_b) = (
-                skeleton.edge(a).map_err(MeasureFault::Name)?,
-                skeleton.edge(b).map_err(MeasureFault::Name)?,
-            );
-            if skeleton.root(edge_a.0) != skeleton.root(edge_b.0) {
-                let fault =
-                    DimensionFault::TwoPanels { dimension: name.to_owned(), a: a.clone(), b: b.clone() };
-                return Err(MeasureFault::Dimension(fault));
-            }
-            let side = if width(start, edge_a, edge_b, 1.0) >= 0.0 { 1.0 } else { -1.0 };
-            Ok(Measure::Edges { a: edge_a, b: edge_b, side })
-        }
-        DimensionKind::Angle { a, b } => Ok(Measure::Angle { a: find(a)?, b: find(b)? }),
-    }
-}
-
-impl Measure {
-    /// The measure less `target`, in mm or rad.
-    pub(super) fn residual<S: Scalar>(&self, pose: &Pose<S>, target: S) -> S {
-        match *self {
-            Self::Faces { a, b, depth_a, depth_b, side } => {
-                let (a, b) = (pose.panel(a), pose.panel(b));
-                let anchor = a.anchor() + a.placement.n.times(S::constant(depth_a));
-                let (zero, depth) = (S::constant(0.0), S::constant(depth_b));
-                let plane = Plane3 {
-                    point: b.placement.point(zero, zero, depth),
-                    normal: b.placement.n.times(S::constant(side)),
-                };
-                plane_distance(anchor, plane, target)
-            }
-            Self::Edges { a, b, side } => width(pose, a, b, side) - target,
-            Self::Angle { a, b } => {
-                angle_between(pose.panel(a).placement.n, pose.panel(b).placement.n, target)
-            }
-        }
-    }
-
-    /// How far from parallel the two things are between which a distance is measured, in rad; zero for an
-    /// angle.
-    pub(super) fn off_parallel(&self, pose: &Pose<f64>) -> f64 {
-        let between = |a: Vec3<f64>, b: Vec3<f64>| {
-            let angle = angle_between(a, b, 0.0);
-            angle.min(maths::PI - angle)
-        };
-        match *self {
-            Self::Faces { a, b, .. } => between(pose.panel(a).placement.n, pose.panel(b).placement.n),
-            Self::Edges { a, b, .. } => {
-                let direction = |(panel, edge): (PanelId, usize)| {
-                    let panel = pose.panel(panel);
-                    let (_, [x, y]) = panel.edge(edge).length_and_direction();
-                    panel.placement.direction(x, y, 0.0)
-                };
-                between(direction(a), direction(b))
-            }
-            Self::Angle { .. } => 0.0,
-        }
-    }
-
-    fn tolerance(&self) -> f64 {
-        match self {
-            Self::Faces { .. } | Self::Edges { .. } => tolerance::HELD_MM,
-            Self::Angle { .. } => tolerance::HELD_RAD,
-        }
-    }
-
-    /// What the engineer's unit of the measure is in the solver's: 1 for mm, π/180 for degrees.
-    pub(super) fn unit(&self) -> f64 {
-        match self {
-            Self::Faces { .. } | Self::Edges { .. } => 1.0,
-            Self::Angle { .. } => maths::PI / 180.0,
-        }
-    }
-}
-
-/// Distance of the middle of edge `b` from the line of edge `a` in the plane of `a`'s piece, inwards positive,
-/// times `side`.
-fn width<S: Scalar>(pose: &Pose<S>, a: (PanelId, usize), b: (PanelId, usize), side: f64) -> S {
-    let (panel_a, panel_b) = (pose.panel(a.0), pose.panel(b.0));
-    let (edge_a, edge_b) = (panel_a.edge(a.1), panel_b.edge(b.1));
-    let (_, [dx, dy]) = edge_a.length_and_direction();
-    let zero = S::constant(0.0);
-    let middle = |i: usize| (edge_b.start[i] + edge_b.end[i]).scaled(0.5);
-    point_distance(
-        panel_a.placement.point(edge_a.start[0], edge_a.start[1], zero),
-        panel_b.placement.point(middle(0), middle(1), zero),
-        panel_a.placement.direction(-dy.scaled(side), dx.scaled(side), zero),
-        zero,
-    )
-}
-
-/// The held dimensions of a history, followed by the relations of its outlines, as a system of equations.
+/// The dimensions of a history that must hold, followed by the relations of its outlines.
 pub(super) struct Equations<'a, 'h> {
     pub(super) skeleton: &'a Skeleton<'h>,
     pub(super) sheet: SheetNumbers<'a>,
-    pub(super) free_count: usize,
-    pub(super) held: Vec<Held<'h>>,
+    pub(super) blank: BlankSize,
+    pub(super) held: Vec<Held<'a, 'h>>,
     pub(super) sketched: Vec<Sketched<'h>>,
     /// One for each equation.
     tolerances: Vec<f64>,
+    /// One for each free number.
+    free: Vec<Freedom>,
 }
 
 /// One dimension that must hold.
-pub(super) struct Held<'h> {
+pub(super) struct Held<'a, 'h> {
     pub(super) id: DimensionId,
-    pub(super) measure: Measure,
+    pub(super) measure: &'a Measure<'h>,
     pub(super) target: &'h Number,
+    pub(super) bound: Bound,
+}
+
+/// On which sides a dimension may be off.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Bound {
+    Exact,
+    AtLeast,
+    AtMost,
+}
+
+/// How far and how willingly a free number moves.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Freedom {
+    pub(super) weight: f64,
+    pub(super) bounds: [f64; 2],
 }
 
 impl<'a, 'h> Equations<'a, 'h> {
@@ -183,24 +55,40 @@ impl<'a, 'h> Equations<'a, 'h> {
         history: &'h History,
         skeleton: &'a Skeleton<'h>,
         sheet: SheetNumbers<'a>,
-        measures: &[Measure],
+        blank: BlankSize,
+        measures: &'a [Measure<'h>],
         sketched: Vec<Sketched<'h>>,
     ) -> Self {
-        let held: Vec<Held<'h>> = history
+        let held: Vec<Held<'a, 'h>> = history
             .dimensions
             .iter()
             .zip(measures)
             .enumerate()
-            .filter_map(|(index, (entry, measure))| match &entry.target {
-                Target::Held(target) => Some(Held { id: DimensionId::new(index), measure: *measure, target }),
-                Target::Measured => None,
+            .filter_map(|(index, (entry, measure))| {
+                let (target, bound) = match &entry.target {
+                    Target::Held(target) => (target, Bound::Exact),
+                    Target::AtLeast(target) => (target, Bound::AtLeast),
+                    Target::AtMost(target) => (target, Bound::AtMost),
+                    Target::Measured => return None,
+                };
+                Some(Held { id: DimensionId::new(index), measure, target, bound })
             })
             .collect();
         let mut tolerances: Vec<f64> = held.iter().map(|held| held.measure.tolerance()).collect();
         for relation in sketched.iter().flat_map(|sketched| &sketched.relations) {
             tolerances.resize(tolerances.len() + relation.rows(), relation.tolerance());
         }
-        Self { skeleton, sheet, free_count: history.free_numbers.len(), held, sketched, tolerances }
+        let freedom = |number: &crate::history::FreeNumber| Freedom {
+            weight: number.weight.unwrap_or(1.0),
+            bounds: [number.min.unwrap_or(f64::NEG_INFINITY), number.max.unwrap_or(f64::INFINITY)],
+        };
+        let free = history.free_numbers.iter().map(freedom).collect();
+        Self { skeleton, sheet, blank, held, sketched, tolerances, free }
+    }
+
+    /// Lets a free number keep this value.
+    pub(super) fn pin(&mut self, number: usize, value: f64) {
+        self.free[number].bounds = [value, value];
     }
 
     /// Every relation with the outline it is of, its place there, and the first of its equations.
@@ -217,9 +105,19 @@ impl<'a, 'h> Equations<'a, 'h> {
     }
 }
 
+impl Held<'_, '_> {
+    /// The measure less what is asked for, in the solver's unit, for a residual of the system.
+    pub(super) fn off(&self, residual: f64) -> f64 {
+        match self.bound {
+            Bound::Exact | Bound::AtLeast => residual,
+            Bound::AtMost => -residual,
+        }
+    }
+}
+
 impl System for Equations<'_, '_> {
     fn variable_count(&self) -> usize {
-        self.free_count
+        self.free.len()
     }
 
     fn relation_count(&self) -> usize {
@@ -230,9 +128,15 @@ impl System for Equations<'_, '_> {
         let (dimensions, mut rest) = residuals.split_at_mut(self.held.len());
         if !self.held.is_empty() {
             let pose = self.skeleton.pose(self.sheet, unknowns);
+            let measures = self.held.iter().map(|held| held.measure);
+            let scene = Scene::new(self.skeleton, &pose, self.sheet, unknowns, self.blank, measures);
             for (held, residual) in self.held.iter().zip(dimensions) {
                 let target = held.target.evaluate(unknowns).scaled(held.measure.unit());
-                *residual = held.measure.residual(&pose, target);
+                let off = held.measure.residual(&scene, target);
+                *residual = match held.bound {
+                    Bound::Exact | Bound::AtLeast => off,
+                    Bound::AtMost => -off,
+                };
             }
         }
         for sketched in &self.sketched {
@@ -247,5 +151,20 @@ impl System for Equations<'_, '_> {
 
     fn tolerance(&self, relation: usize) -> f64 {
         self.tolerances[relation]
+    }
+
+    fn kind(&self, relation: usize) -> Kind {
+        match self.held.get(relation).map(|held| held.bound) {
+            None | Some(Bound::Exact) => Kind::Equal,
+            Some(Bound::AtLeast | Bound::AtMost) => Kind::AtLeast,
+        }
+    }
+
+    fn weight(&self, unknown: usize) -> f64 {
+        self.free[unknown].weight
+    }
+
+    fn bounds(&self, unknown: usize) -> [f64; 2] {
+        self.free[unknown].bounds
     }
 }

@@ -25,6 +25,18 @@ pub enum DimensionFault {
     SamePanel { dimension: String, a: PanelName },
     #[error("`{dimension}` measures a panel's width between `{a}` and `{b}`, which are on two panels")]
     TwoPanels { dimension: String, a: EdgeName, b: EdgeName },
+    #[error("`{dimension}` measures between `{a}` and `{b}`, which are of one panel and cannot come apart")]
+    OneThing { dimension: String, a: String, b: String },
+    #[error("`{dimension}` compares {a} with {b}, which are not in one unit")]
+    TwoUnits { dimension: String, a: String, b: String },
+    #[error("`{dimension}`: `{a}` and `{b}` start on one side of {about}")]
+    OneSide { dimension: String, a: String, b: String, about: String },
+    #[error("`{dimension}`: a direction has no length")]
+    NoDirection { dimension: String },
+    #[error("free number `{number}` starts at {start}, outside its bounds {min} to {max}")]
+    StartOutOfBounds { number: String, start: f64, min: f64, max: f64 },
+    #[error("the weight of free number `{number}` is {weight}; it must be above 0")]
+    Weight { number: String, weight: f64 },
     #[error("the bend of `{panel}` is turned through {turn:.3}°; it must be above 0° and below 180°")]
     Turn { panel: PanelName, turn: f64 },
     #[error("the inside radius of `{panel}` is {radius:.3} mm; it cannot be negative")]
@@ -64,6 +76,8 @@ pub enum DimensionFault {
         "the step of `{panel}` is {height:.3} mm high; measured like this it must be above {least:.3} mm"
     )]
     StepTooLow { panel: PanelName, height: f64, least: f64 },
+    #[error("the blank's size does not come to rest: it still changes by {off:.6} mm as it is solved for")]
+    BlankNotSettled { off: f64 },
     #[error("the dimensions could not be settled: a number ran away on the way")]
     RanAway,
 }
@@ -123,6 +137,26 @@ impl DimensionFault {
             Self::TwoPanels { .. } => {
                 ("dimension::two_panels", Some("between panels use an inside or outside dimension".to_owned()))
             }
+            Self::OneThing { .. } => (
+                "dimension::one_thing",
+                Some("the width of a panel is measured by `width(edge, edge)`".to_owned()),
+            ),
+            Self::TwoUnits { .. } => {
+                ("dimension::two_units", Some("compare distances with distances, angles with angles".to_owned()))
+            }
+            Self::OneSide { .. } => (
+                "dimension::one_side",
+                Some("start the free numbers so that one lies on each side, or hold both distances".to_owned()),
+            ),
+            Self::NoDirection { .. } => (
+                "dimension::no_direction",
+                Some("give three numbers that are not all zero, for example `[0, 0, 1]`".to_owned()),
+            ),
+            Self::StartOutOfBounds { .. } => (
+                "dimension::start_out_of_bounds",
+                Some("start it within its bounds: the solver begins there".to_owned()),
+            ),
+            Self::Weight { .. } => ("dimension::weight", Some("1 is the weight of a number without one".to_owned())),
             Self::Turn { turn, .. } => (
                 "dimension::turn_out_of_range",
                 Some(
@@ -176,6 +210,10 @@ impl DimensionFault {
             Self::StepTooLow { .. } => (
                 "dimension::step_too_low",
                 Some("to step the other way, change the `side`".to_owned()),
+            ),
+            Self::BlankNotSettled { .. } => (
+                "dimension::blank_not_settled",
+                Some("what stands out of the blank changes with its size: hold another size, or only measure this one".to_owned()),
             ),
             Self::RanAway => ("dimension::ran_away", Some("start the free numbers nearer to their answer".to_owned())),
         };

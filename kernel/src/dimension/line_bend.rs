@@ -128,7 +128,7 @@ impl<'h> LineSpec<'h> {
         match self {
             Self::Fold(fold) => {
                 let (turn, r) = (rad(turned[0].unwrap_or(&fold.turn)), radius(&fold.inside_radius));
-                let developed = allowance(turn, r, sheet);
+                let developed = allowance(turn, r, None, sheet);
                 LineNumbers {
                     turns: [turn, turn],
                     inside_radius: r,
@@ -144,7 +144,7 @@ impl<'h> LineSpec<'h> {
                 let asked = rad(turned[0].unwrap_or(&step.turn));
                 let fit = step_that_fits(height, asked, r, S::constant(sheet.thickness));
                 let last = turned[1].map_or(fit.turn, rad);
-                let allowances = [allowance(fit.turn, r, sheet), allowance(last, r, sheet)];
+                let allowances = [allowance(fit.turn, r, None, sheet), allowance(last, r, None, sheet)];
                 let developed = allowances[0] + fit.web + allowances[1];
                 LineNumbers {
                     turns: [fit.turn, last],
@@ -231,9 +231,12 @@ pub(super) fn step_that_fits<S: Scalar>(height: S, asked: S, radius: S, thicknes
     StepFit { turn: sin.atan2(cos), web: S::constant(0.0), run: both * sin }
 }
 
-/// Developed width of a bend, with the derivatives of K by turn and radius taken as differences: the
-/// rules for K are tables as often as formulas.
-fn allowance<S: Scalar>(turn: S, radius: S, sheet: SheetNumbers<'_>) -> S {
+/// Developed width of a bend with its own K, or with that of the sheet's rule. The derivatives of the latter by
+/// turn and radius are taken as differences: the rules for K are tables as often as formulas.
+pub(super) fn allowance<S: Scalar>(turn: S, radius: S, own_k: Option<f64>, sheet: SheetNumbers<'_>) -> S {
+    if let Some(k) = own_k {
+        return neutral_arc(turn, radius, S::constant(k), S::constant(sheet.thickness));
+    }
     let k_at = |turn: f64, radius: f64| k_factor(sheet, turn, radius);
     let (a, r) = (turn.value(), radius.value());
     let mut k = S::constant(k_at(a, r));
@@ -287,6 +290,11 @@ impl<S: Scalar> FlatFrame<S> {
     pub(super) fn vector(&self, [x, y]: DrawnCorner<S>) -> DrawnCorner<S> {
         let [c, s] = self.x;
         [c * x - s * y, s * x + c * y]
+    }
+
+    /// The frame with these coordinates in this one.
+    pub(super) fn within(&self, inner: Self) -> Self {
+        Self { origin: self.point(inner.origin), x: self.vector(inner.x) }
     }
 
     /// A point of the flat drawing, in the piece's own coordinates.

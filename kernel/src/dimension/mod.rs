@@ -6,10 +6,14 @@
 //! [`crate::geom::Scalar`], so that values and derivatives cannot disagree. Must not know: the shape of the
 //! finished panels (corners, reliefs, openings) nor any output.
 
+mod developed;
 mod equations;
 mod fault;
 mod flange_outline;
 mod line_bend;
+mod located;
+mod measure;
+mod numbers;
 mod parting;
 mod pose;
 mod relation;
@@ -17,6 +21,7 @@ mod settle;
 mod skeleton;
 mod sketch_start;
 
+pub use developed::BlankSize;
 pub use fault::DimensionFault;
 pub use line_bend::{FlatFrame, LineNumbers, LinePose, LineSpec};
 pub use pose::{BendPose, DrawnCorner, DrawnEdge, PanelPose, Pose, SheetNumbers};

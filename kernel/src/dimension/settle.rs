@@ -6,14 +6,17 @@
 use std::collections::BTreeSet;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::feature::{CornerRelief, DrawnLine, Feature, FillArea, Flange, Pattern, Reach, Spacing};
-use crate::history::{DimensionEntry, DimensionKind, History, Number, Profile, Shape, Target};
-use crate::ident::{PanelId, VarId};
+use crate::geom::{Dual, Scalar};
+use crate::history::feature::{CornerRelief, Flange};
+use crate::history::{DimensionEntry, DimensionKind, History, Number, Target};
+use crate::ident::PanelId;
 use crate::quantity::{maths, tolerance};
 use crate::solve::{self, Ending, SolveReport, System};
 
-use super::equations::{Equations, Measure, MeasureFault, measure_of};
+use super::developed::BlankSize;
+use super::equations::{Bound, Equations};
 use super::line_bend::{LineSpec, thicknesses};
+use super::measure::{Measure, MeasureFault, Resolver, Scene};
 use super::pose::{BendPose, Pose, SheetNumbers};
 use super::relation::{self, Sketched};
 use super::{DimensionFault, LinePart, Skeleton, Source};
@@ -34,6 +37,8 @@ pub struct Settled {
     pub left_free: usize,
     /// One for each sketch, in the order in which they were begun.
     pub sketches: Vec<SketchResult>,
+    /// Length and width in mm of the blank between its drawn corners, if a dimension is of the blank.
+    pub blank_corners: Option<[f64; 2]>,
 }
 
 /// How far the relations and dimensions determine a sketch.
@@ -53,9 +58,9 @@ pub struct SketchResult {
 pub struct DimensionResult {
     /// Its name.
     pub name: String,
-    /// What it measures: `inside`, `outside`, `panel width`, `angle`.
+    /// What it measures, for example `inside` or `panel width`.
     pub kind: &'static str,
-    /// `mm` or `deg`.
+    /// `mm`, `deg`, or nothing for a ratio.
     pub unit: &'static str,
     /// What was asked for, if it must hold.
     pub asked: Option<f64>,
@@ -70,23 +75,36 @@ pub struct DimensionResult {
 pub enum DimensionState {
     /// Asked for, and within tolerance.
     Held,
+    /// Asked for as a least value, and above it.
+    AboveLeast,
+    /// Asked for as a least value, and at it within tolerance.
+    AtLeast,
+    /// Asked for as a largest value, and below it.
+    BelowMost,
+    /// Asked for as a largest value, and at it within tolerance.
+    AtMost,
     /// Only measured.
     Measured,
 }
 
 impl DimensionState {
-    /// `held` or `measured`.
+    /// `held`, `above least`, `at least`, `below most`, `at most` or `measured`.
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
             Self::Held => "held",
+            Self::AboveLeast => "above least",
+            Self::AtLeast => "at least",
+            Self::BelowMost => "below most",
+            Self::AtMost => "at most",
             Self::Measured => "measured",
         }
     }
 }
 
-/// Finds values of the free numbers for which every held dimension holds, moving them as little as possible
-/// from their start values; sketches start where their own relations hold.
+/// Finds values of the free numbers for which every dimension holds, moving them as little as possible from
+/// their start values; sketches start where their own relations hold. `blank` is what is known of the finished
+/// blank.
 ///
 /// # Errors
 /// Findings for numbers that are not finite, names that do not resolve, dimensions that cannot hold, and
@@ -95,14 +113,19 @@ pub fn settle(
     history: &History,
     skeleton: &Skeleton<'_>,
     sheet: SheetNumbers<'_>,
+    blank: BlankSize,
 ) -> Result<Settled, Vec<Diagnostic>> {
     let start = skeleton.start().to_vec();
     let start_pose = skeleton.pose(sheet, &start);
-    let measures = measures(history, skeleton, &start_pose, sheet.thickness)?;
+    let measures = measures(history, &Resolver { skeleton, pose: &start_pose, free: &start, sheet })?;
     let sketched = sketched(history, &history.start_values())?;
-    let equations = Equations::new(history, skeleton, sheet, &measures, sketched);
+    let mut equations = Equations::new(history, skeleton, sheet, blank, &measures, sketched);
+    for number in kept_in_place(history, skeleton, sheet, &start)? {
+        equations.pin(number, start[number]);
+    }
     let solution = solve::solve(&equations, &start);
-    let pose = skeleton.pose(sheet, &solution.unknowns);
+    let free = &solution.unknowns;
+    let pose = skeleton.pose(sheet, free);
     match solution.report.ending {
         Ending::Held | Ending::NothingToSolve => {}
         Ending::NotFinite => {
@@ -114,10 +137,10 @@ pub fn settle(
             });
         }
         Ending::Stalled | Ending::IterationLimit => {
-            let (free, residuals) = (&solution.unknowns, &solution.residuals);
+            let residuals = &solution.residuals;
             let slopes = solve::jacobian(&equations, free);
             let movable = |row: usize| slopes.row(row).iter().any(|s| s.abs() > tolerance::RANK_SHARE);
-            let slanted = not_parallel_throughout(history, &measures, &start_pose, &pose);
+            let slanted = not_parallel_throughout(history, &measures, [(&start_pose, &start), (&pose, free)]);
             if !slanted.is_empty() {
                 return Err(slanted);
             }
@@ -126,39 +149,83 @@ pub fn settle(
             return Err(worst_first(faults));
         }
     }
-    let mut faults = bend_faults(history, skeleton, &pose, sheet.thickness, &solution.unknowns);
-    let slanted = |(entry, measure): (&DimensionEntry, &Measure)| not_parallel(entry, measure, &pose);
+    let mut faults = bend_faults(history, skeleton, &pose, sheet.thickness, free);
+    let slanted =
+        |(entry, measure): (&DimensionEntry, &Measure<'_>)| not_parallel(entry, measure, &pose, free);
     faults.extend(history.dimensions.iter().zip(&measures).filter_map(slanted));
     if !faults.is_empty() {
         return Err(faults);
     }
-    let dimensions = history
-        .dimensions
-        .iter()
-        .zip(&measures)
-        .map(|(entry, measure)| DimensionResult {
-            name: entry.name.clone(),
-            kind: entry.kind.word(),
-            unit: entry.kind.unit(),
-            asked: match &entry.target {
-                Target::Held(number) => Some(number.evaluate(&solution.unknowns)),
-                Target::Measured => None,
-            },
-            got: measure.residual(&pose, 0.0) / measure.unit(),
-            state: match entry.target {
-                Target::Held(_) => DimensionState::Held,
-                Target::Measured => DimensionState::Measured,
-            },
-        })
-        .collect();
+    let scene = Scene::new(skeleton, &pose, sheet, free, blank, measures.iter());
+    let results = history.dimensions.iter().zip(&measures);
+    let dimensions = results.map(|(entry, measure)| result(entry, measure, &scene, free)).collect();
+    let blank_corners = scene.blank_corners(skeleton, sheet);
     let (left_free, sketches) = freedoms(history, &equations, &solution);
     let report = solution.report;
-    Ok(Settled { free: solution.unknowns, pose, dimensions, report, left_free, sketches })
+    Ok(Settled { free: solution.unknowns, pose, dimensions, report, left_free, sketches, blank_corners })
+}
+
+/// What a dimension has come to.
+fn result(
+    entry: &DimensionEntry,
+    measure: &Measure<'_>,
+    scene: &Scene<'_, f64>,
+    free: &[f64],
+) -> DimensionResult {
+    let got = measure.value(scene) / measure.unit();
+    let asked = entry.target.number().map(|number| number.evaluate(free));
+    let at_limit = asked.is_some_and(|asked| (got - asked).abs() <= measure.tolerance() / measure.unit());
+    let state = match (&entry.target, at_limit) {
+        (Target::Held(_), _) => DimensionState::Held,
+        (Target::AtLeast(_), true) => DimensionState::AtLeast,
+        (Target::AtLeast(_), false) => DimensionState::AboveLeast,
+        (Target::AtMost(_), true) => DimensionState::AtMost,
+        (Target::AtMost(_), false) => DimensionState::BelowMost,
+        (Target::Measured, _) => DimensionState::Measured,
+    };
+    let (name, kind, unit) = (entry.name.clone(), entry.kind.word(), entry.kind.unit());
+    DimensionResult { name, kind, unit, asked, got, state }
+}
+
+/// The free numbers, by index, that move a panel which a dimension asks to stay where it starts.
+fn kept_in_place(
+    history: &History,
+    skeleton: &Skeleton<'_>,
+    sheet: SheetNumbers<'_>,
+    start: &[f64],
+) -> Result<BTreeSet<usize>, Vec<Diagnostic>> {
+    let mut kept = BTreeSet::new();
+    let mut faults = Vec::new();
+    for entry in &history.dimensions {
+        let Some(panel) = &entry.stays else { continue };
+        let panel = match skeleton.find(panel) {
+            Ok(panel) => panel,
+            Err(fault) => {
+                faults.push(fault.diagnose(entry.origin()));
+                continue;
+            }
+        };
+        for number in 0..start.len() {
+            let mut moved: Vec<Dual<1>> = start.iter().map(|&value| Dual::constant(value)).collect();
+            moved[number].parts[0] = 1.0;
+            let frame = skeleton.pose(sheet, &moved).panel(panel).placement;
+            let slopes = [frame.origin, frame.x, frame.n].map(|v| [v.x, v.y, v.z]);
+            if slopes.iter().flatten().any(|slope| slope.parts[0].abs() > tolerance::RANK_SHARE) {
+                kept.insert(number);
+            }
+        }
+    }
+    if faults.is_empty() { Ok(kept) } else { Err(faults) }
 }
 
 /// A finding if a distance is measured between things that are not parallel.
-fn not_parallel(entry: &DimensionEntry, measure: &Measure, pose: &Pose<f64>) -> Option<Diagnostic> {
-    let off = measure.off_parallel(pose);
+fn not_parallel(
+    entry: &DimensionEntry,
+    measure: &Measure<'_>,
+    pose: &Pose<f64>,
+    free: &[f64],
+) -> Option<Diagnostic> {
+    let off = measure.off_parallel(pose, free);
     if off <= tolerance::HELD_RAD.max(tolerance::PARALLEL) {
         return None;
     }
@@ -168,21 +235,22 @@ fn not_parallel(entry: &DimensionEntry, measure: &Measure, pose: &Pose<f64>) -> 
     Some(fault.diagnose(entry.origin()))
 }
 
-/// Held distances between things that are parallel neither at the start nor where the solver ended, unless
-/// angles are held, too: what else did not hold then follows from them.
+/// Distances that must hold between things that are parallel neither at the start nor where the solver ended,
+/// unless angles are held, too: what else did not hold then follows from them.
 fn not_parallel_throughout(
     history: &History,
-    measures: &[Measure],
-    start: &Pose<f64>,
-    end: &Pose<f64>,
+    measures: &[Measure<'_>],
+    [start, end]: [(&Pose<f64>, &Vec<f64>); 2],
 ) -> Vec<Diagnostic> {
-    let held =
-        || history.dimensions.iter().zip(measures).filter(|(d, _)| matches!(d.target, Target::Held(_)));
+    let held = || {
+        let all = history.dimensions.iter().zip(measures);
+        all.filter(|(entry, _)| entry.target.number().is_some())
+    };
     if held().any(|(entry, _)| matches!(entry.kind, DimensionKind::Angle { .. })) {
         return Vec::new();
     }
-    let slanted = held().filter(|(entry, measure)| not_parallel(entry, measure, end).is_some());
-    slanted.filter_map(|(entry, measure)| not_parallel(entry, measure, start)).collect()
+    let slanted = held().filter(|(entry, measure)| not_parallel(entry, measure, end.0, end.1).is_some());
+    slanted.filter_map(|(entry, measure)| not_parallel(entry, measure, start.0, start.1)).collect()
 }
 
 /// Something asked for that does not hold.
@@ -268,24 +336,18 @@ fn freedoms(
     (freedoms[0], sketches.collect())
 }
 
-fn measures(
-    history: &History,
-    skeleton: &Skeleton<'_>,
-    start: &Pose<f64>,
-    thickness: f64,
-) -> Result<Vec<Measure>, Vec<Diagnostic>> {
+fn measures<'h>(
+    history: &'h History,
+    resolver: &Resolver<'_, 'h>,
+) -> Result<Vec<Measure<'h>>, Vec<Diagnostic>> {
     let mut measures = Vec::with_capacity(history.dimensions.len());
     let mut faults = Vec::new();
     for entry in &history.dimensions {
-        if let (Target::Held(number), "mm") = (&entry.target, entry.kind.unit())
-            && let Some(asked) = number.as_constant().filter(|asked| *asked <= 0.0)
-        {
-            let fault = DimensionFault::NoDistance { dimension: entry.name.clone(), asked };
-            faults.push(fault.diagnose(entry.origin()));
-            continue;
-        }
-        match measure_of(&entry.name, &entry.kind, skeleton, start, thickness) {
-            Ok(measure) => measures.push(measure),
+        match resolver.measure(&entry.name, &entry.kind) {
+            Ok(measure) => {
+                faults.extend(no_distance(entry, &measure, resolver));
+                measures.push(measure);
+            }
             Err(MeasureFault::Name(fault)) => faults.push(fault.diagnose(entry.origin())),
             Err(MeasureFault::Dimension(fault)) => faults.push(fault.diagnose(entry.origin())),
         }
@@ -293,7 +355,19 @@ fn measures(
     if faults.is_empty() { Ok(measures) } else { Err(faults) }
 }
 
-/// A finding for every held dimension that is out of tolerance.
+/// A finding if a distance is asked to be zero or less and cannot.
+fn no_distance(
+    entry: &DimensionEntry,
+    measure: &Measure<'_>,
+    resolver: &Resolver<'_, '_>,
+) -> Option<Diagnostic> {
+    let asked = entry.target.number()?.as_constant()?;
+    let is_distance = entry.kind.unit() == "mm" && !measure.has_sign(resolver.pose, resolver.free);
+    let fault = || DimensionFault::NoDistance { dimension: entry.name.clone(), asked };
+    (is_distance && asked <= 0.0).then(|| fault().diagnose(entry.origin()))
+}
+
+/// A finding for every dimension that is out of tolerance.
 fn missed(
     history: &History,
     equations: &Equations<'_, '_>,
@@ -303,21 +377,26 @@ fn missed(
 ) -> Vec<Missed> {
     let mut faults = Vec::new();
     for (row, (held, residual)) in equations.held.iter().zip(residuals).enumerate() {
-        if residual.abs() <= equations.tolerance(row) {
+        let is_held = match held.bound {
+            Bound::Exact => residual.abs() <= equations.tolerance(row),
+            Bound::AtLeast | Bound::AtMost => *residual >= -equations.tolerance(row),
+        };
+        if is_held {
             continue;
         }
         let entry = &history.dimensions[held.id.index()];
         let asked = held.target.evaluate(free);
+        let off = held.off(*residual) / held.measure.unit();
         let fault = DimensionFault::NotHeld {
             dimension: entry.name.clone(),
             asked,
-            got: asked + residual / held.measure.unit(),
+            got: asked + off,
             unit: entry.kind.unit(),
             alone: equations.relation_count() == 1,
             movable: movable(row),
         };
         faults.push(Missed {
-            off: (residual / held.measure.unit()).abs(),
+            off: off.abs(),
             weight: held.measure.unit() / equations.tolerance(row),
             finding: fault.diagnose(entry.origin()),
         });
@@ -486,184 +565,4 @@ fn range_fault(
             most,
         },
     )
-}
-
-/// Numbers that are not finite or use a free number that is not there.
-pub(super) fn number_faults(history: &History) -> Vec<Diagnostic> {
-    let count = history.free_numbers.len();
-    let mut faults = Vec::new();
-    let mut check = |origin: Origin, what: &'static str, number: &Number| {
-        let unknown = number.highest_free().map(VarId::index).filter(|&index| index >= count);
-        let fault = match unknown {
-            Some(index) => DimensionFault::UnknownFree { owner: origin.name.clone(), index, count },
-            None if !number.is_finite() => DimensionFault::NotFinite { owner: origin.name.clone(), what },
-            None => return,
-        };
-        faults.push(fault.diagnose(origin));
-    };
-    for free in &history.free_numbers {
-        check(
-            Origin { name: free.name.clone(), span: free.span },
-            "the start value",
-            &Number::constant(free.start),
-        );
-    }
-    for (id, entry) in history.features_with_ids() {
-        for (what, number) in feature_numbers(&entry.feature) {
-            check(history.origin(id), what, number);
-        }
-        for asked in entry.feature.profile().iter().flat_map(|profile| &profile.relations) {
-            for number in asked.relation.numbers() {
-                let origin = Origin { name: entry.name.clone(), span: asked.span.or(entry.span) };
-                check(origin, "a number of a relation", &number);
-            }
-        }
-    }
-    for entry in &history.dimensions {
-        if let Target::Held(number) = &entry.target {
-            check(entry.origin(), "the asked-for value", number);
-        }
-    }
-    faults
-}
-
-fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
-    use crate::history::feature::BreakShape;
-    match feature {
-        Feature::BasePanel(base) => profile_numbers(&base.outline),
-        Feature::Seam(seam) => {
-            let gap = seam.gap().map(|n| ("the gap", n));
-            gap.into_iter().chain(seam.overlap().map(|n| ("the overlap", n))).collect()
-        }
-        Feature::Hem(hem) => flange_numbers(hem.flange()),
-        Feature::Flange(flange) => flange_numbers(flange),
-        Feature::FoldLine(fold) => {
-            let mut all = vec![("the turn", &fold.turn)];
-            all.extend(line_numbers(&fold.line));
-            all.extend(fold.inside_radius.as_ref().map(|n| ("the inside radius", n)));
-            all
-        }
-        Feature::Offset(step) => {
-            let mut all = vec![("the turn", &step.turn), ("the height", &step.height)];
-            all.extend(line_numbers(&step.line));
-            all.extend(step.inside_radius.as_ref().map(|n| ("the inside radius", n)));
-            all
-        }
-        Feature::Turned(turned) => vec![("the turn", &turned.turn)],
-        Feature::Cutout(cutout) => {
-            let mut all = shape_numbers(&cutout.shape);
-            all.extend(pattern_numbers(&cutout.pattern));
-            if let Reach::Straight(straight) = &cutout.reach {
-                all.extend(straight.along.iter().map(|n| ("the direction", n)));
-            }
-            all
-        }
-        Feature::Bump(bump) => {
-            let mut all = shape_numbers(&bump.profile);
-            all.extend(pattern_numbers(&bump.pattern));
-            all.extend([("the height", &bump.height), ("the draft", &bump.draft)]);
-            all.extend(bump.punch_radius.as_ref().map(|n| ("the punch radius", n)));
-            all.extend(bump.die_radius.as_ref().map(|n| ("the die radius", n)));
-            all.extend(bump.corner_radius.as_ref().map(|n| ("the corner radius", n)));
-            all
-        }
-        Feature::BumpChange(change) => {
-            let mut all = change.profile.as_ref().map_or_else(Vec::new, shape_numbers);
-            all.extend(change.height.as_ref().map(|n| ("the height", n)));
-            all
-        }
-        Feature::CornerBreak(corners) => match &corners.shape {
-            BreakShape::Round(n) | BreakShape::Chamfer(n) => vec![("the size", n)],
-        },
-    }
-}
-
-fn shape_numbers(shape: &Shape) -> Vec<(&'static str, &Number)> {
-    match shape {
-        Shape::Circle { diameter } => vec![("the diameter", diameter)],
-        Shape::Slot { length, width, direction } => {
-            vec![("the length", length), ("the width", width), ("the direction", direction)]
-        }
-        Shape::BoltHole { .. } => Vec::new(),
-        Shape::BoltSlot { length, direction, .. } => {
-            vec![("the length", length), ("the direction", direction)]
-        }
-        Shape::Outline(profile) => profile_numbers(profile),
-    }
-}
-
-fn pattern_numbers(pattern: &Pattern) -> Vec<(&'static str, &Number)> {
-    fn both<'a>(what: &'static str, [x, y]: &'a [Number; 2]) -> [(&'static str, &'a Number); 2] {
-        [(what, x), (what, y)]
-    }
-    match pattern {
-        Pattern::At(points) => points.iter().flat_map(|p| both("a place", p)).collect(),
-        Pattern::Grid { from, column_pitch, row_pitch, .. } => {
-            let mut all = both("the first place", from).to_vec();
-            all.extend([("the column pitch", column_pitch), ("the row pitch", row_pitch)]);
-            all
-        }
-        Pattern::Row { from, to, spacing } => {
-            let mut all = [both("the start of the row", from), both("the end of the row", to)].concat();
-            if let Spacing::Pitch { pitch, ends } = spacing {
-                all.extend([("the pitch", pitch), ("the distance to the ends", ends)]);
-            }
-            all
-        }
-        Pattern::Ring { centre, diameter, first, span, .. } => {
-            let mut all = both("the centre", centre).to_vec();
-            all.extend([("the diameter", diameter), ("the first direction", first), ("the span", span)]);
-            all
-        }
-        Pattern::Fill { area, column_pitch, row_pitch, margin, .. } => {
-            let mut all = vec![
-                ("the column pitch", column_pitch),
-                ("the row pitch", row_pitch),
-                ("the margin", margin),
-            ];
-            if let FillArea::Rectangle { from, to } = area {
-                all.extend([from, to].into_iter().flat_map(|corner| both("a corner", corner)));
-            }
-            all
-        }
-    }
-}
-
-fn flange_numbers(f: &Flange) -> Vec<(&'static str, &Number)> {
-    let mut all = vec![
-        ("the turn", &f.turn),
-        ("the length", &f.length),
-        ("the inset on the left", &f.left.inset),
-        ("the inset on the right", &f.right.inset),
-        ("the taper on the left", &f.left.taper),
-        ("the taper on the right", &f.right.taper),
-        ("the corner gap", &f.corner_gap),
-    ];
-    all.extend(f.outline.iter().flat_map(profile_numbers));
-    all.extend(f.inside_radius.as_ref().map(|n| ("the inside radius", n)));
-    let notch = f.relief.notch();
-    all.extend(notch.and_then(|n| n.width.as_ref()).map(|n| ("the relief width", n)));
-    all.extend(notch.and_then(|n| n.depth.as_ref()).map(|n| ("the relief depth", n)));
-    let corner = f.corner_relief.as_ref().and_then(CornerRelief::size);
-    all.extend(corner.map(|n| ("the size of the corner relief", n)));
-    all
-}
-
-fn line_numbers(line: &DrawnLine) -> Vec<(&'static str, &Number)> {
-    match line {
-        DrawnLine::Through(from, to) => from.iter().chain(to).map(|n| ("a point of the line", n)).collect(),
-        DrawnLine::Beside { distance, .. } => vec![("the line's distance", distance)],
-    }
-}
-
-pub(super) fn profile_numbers(profile: &Profile) -> Vec<(&'static str, &Number)> {
-    use crate::history::EdgeShape;
-    let corners = profile.corners.iter().flatten().map(|n| ("a corner", n));
-    let arcs = profile.edges.iter().flat_map(|e| match &e.shape {
-        EdgeShape::Line => Vec::new(),
-        EdgeShape::Arc(radius) => vec![("an arc's radius", radius)],
-        EdgeShape::ArcThrough(via) => via.iter().map(|n| ("a point on an arc", n)).collect(),
-        EdgeShape::ArcRise(rise) => vec![("an arc's rise", rise)],
-    });
-    corners.chain(arcs).collect()
 }

@@ -20,9 +20,9 @@ use crate::ident::{FeatureId, PanelId};
 use crate::stock::{CLEARANCE_HOLES, UnknownBolt, clearance_hole};
 
 use super::line_bend::LineSpec;
+use super::numbers::number_faults;
 use super::parting::{self, EdgeHome};
 use super::pose::{self, PanelPose, SheetNumbers};
-use super::settle::number_faults;
 use super::sketch_start;
 
 /// Panels and how they hang together.

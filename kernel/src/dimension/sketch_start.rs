@@ -10,8 +10,8 @@ use crate::history::{History, Profile};
 use crate::ident::VarId;
 use crate::solve::{self, Ending, System};
 
+use super::numbers::profile_numbers;
 use super::relation::{self, Drawn, Sketched};
-use super::settle::profile_numbers;
 
 /// Start values of the free numbers, indexed by [`VarId`], with every sketch at an answer of its relations.
 ///

@@ -20,7 +20,7 @@ use serde::{Deserialize, Serialize};
 use crate::diag::{Origin, Span};
 use crate::ident::FeatureId;
 
-pub use dimension::{DimensionEntry, DimensionKind, Target};
+pub use dimension::{DimensionEntry, DimensionKind, SheetFace, Target, Thing};
 pub use feature::{Feature, FeatureEntry};
 pub use name::{EdgeName, NameError, PanelName, check_plain_name};
 pub use number::Number;
@@ -112,9 +112,28 @@ pub struct FreeNumber {
     /// The sketch that it is a coordinate of, if it was not declared by itself.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sketch: Option<String>,
+    /// The least value it may take; none if there is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub min: Option<f64>,
+    /// The largest value it may take; none if there is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub max: Option<f64>,
+    /// How unwilling it is to move, against others: of two that could give way alike, one with twice the weight
+    /// moves a quarter as far. One where it is left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weight: Option<f64>,
     /// Where it was declared.
     #[serde(skip)]
     pub span: Option<Span>,
+}
+
+impl FreeNumber {
+    /// A number declared by itself, without bounds.
+    #[must_use]
+    pub fn new(name: &str, start: f64) -> Self {
+        let name = name.to_owned();
+        Self { name, start, sketch: None, min: None, max: None, weight: None, span: None }
+    }
 }
 
 impl History {

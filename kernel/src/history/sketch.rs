@@ -59,7 +59,7 @@ impl Profile {
             None => number.clone(),
             Some(start) => {
                 let sketch = Some(sketch.to_owned());
-                free.push(FreeNumber { name: what, start, sketch, span });
+                free.push(FreeNumber { sketch, span, ..FreeNumber::new(&what, start) });
                 Number::free(VarId::new(free.len() - 1))
             }
         };
@@ -119,7 +119,7 @@ mod tests {
                 edge("back", EdgeShape::ArcThrough([n(20.0), n(35.0)])),
             ],
         );
-        let mut free = vec![FreeNumber { name: "width".into(), start: 40.0, sketch: None, span: None }];
+        let mut free = vec![FreeNumber::new("width", 40.0)];
         let sketch = drawn.sketched("door", None, &mut free).unwrap();
         let names: Vec<&str> = free.iter().map(|f| f.name.as_str()).collect();
         assert_eq!(

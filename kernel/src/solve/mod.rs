@@ -43,6 +43,30 @@ pub trait System {
     /// Residual at or below which relation `relation` counts as held, in the unit of that residual (mm, or
     /// rad for angles). Must be positive. Relations are weighed by it where they conflict.
     fn tolerance(&self, relation: usize) -> f64;
+
+    /// Whether the residual must vanish or only must not be negative.
+    fn kind(&self, _relation: usize) -> Kind {
+        Kind::Equal
+    }
+
+    /// How unwilling an unknown is to move.
+    fn weight(&self, _unknown: usize) -> f64 {
+        1.0
+    }
+
+    /// The least and the largest value of an unknown.
+    fn bounds(&self, _unknown: usize) -> [f64; 2] {
+        [f64::NEG_INFINITY, f64::INFINITY]
+    }
+}
+
+/// What a relation asks of its residual.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// To be zero.
+    Equal,
+    /// Not to be negative.
+    AtLeast,
 }
 
 /// How a solve ended, and what happened to the unknowns.

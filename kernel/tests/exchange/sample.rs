@@ -105,12 +105,7 @@ pub(crate) fn history() -> History {
             bend_rule: BendRuleSpec::FixedK(0.44),
             span: None,
         },
-        free_numbers: vec![FreeNumber {
-            name: "base_length".to_owned(),
-            start: 250.0,
-            sketch: None,
-            span: None,
-        }],
+        free_numbers: vec![FreeNumber::new("base_length", 250.0)],
         features: vec![
             FeatureEntry { name: "base".to_owned(), feature: base, span: None },
             flange("wall", &["base/front", "base/right", "base/left"], 90.0, 60.0, FoldSide::Up),
@@ -121,12 +116,14 @@ pub(crate) fn history() -> History {
                 name: "clear width".to_owned(),
                 kind: DimensionKind::Inside { a: panel("wall.left"), b: panel("wall.right") },
                 target: Target::Held(n(296.0)),
+                stays: None,
                 span: None,
             },
             DimensionEntry {
                 name: "lip angle".to_owned(),
                 kind: DimensionKind::Angle { a: panel("wall.left"), b: panel("lip.left") },
                 target: Target::Measured,
+                stays: None,
                 span: None,
             },
         ],

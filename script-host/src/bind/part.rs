@@ -13,7 +13,7 @@ use super::outline::Outline;
 use super::panel::Panels;
 use super::{Word, register_text};
 use crate::fault::ScriptFault;
-use crate::options::{Options, argument};
+use crate::options::{Argument, Options, argument};
 use crate::session::{Bound, Draft, Shared, refuse};
 
 pub(super) const WORDS: &[Word] = &[
@@ -29,8 +29,8 @@ pub(super) const WORDS: &[Word] = &[
     },
     Word {
         name: "free",
-        call: "part.free(name, start)",
-        meaning: "A number that the solver may change, starting at `start` (mm or degrees).",
+        call: "part.free(name, start, #{ min, max, weight })",
+        meaning: "A number that the solver may change, starting at `start` (mm or degrees), within `min` and `max`. Of two numbers that could give way alike, one with twice the `weight` moves a quarter as far.",
     },
 ];
 
@@ -74,18 +74,37 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             Ok(Panels { feature: name, names: vec![panel], pieces: Vec::new() })
         },
     );
+    let free = |context: &NativeCallContext<'_>,
+                part: &Part,
+                name: Dynamic,
+                start: Dynamic,
+                options: Map|
+     -> Bound<Number> {
+        let name = argument(context, "free", "name", name).text()?;
+        check_plain_name(&name).map_err(|e| refuse(context, ScriptFault::Name(e)))?;
+        let start = argument(context, "free", "start", start).plain()?;
+        let mut options = Options::new(context, "free", options, &["min", "max", "weight"])?;
+        let mut plain = |option| options.get(option).map(Argument::plain).transpose();
+        let (min, max, weight) = (plain("min")?, plain("max")?, plain("weight")?);
+        let span = Some(part.session.span(context));
+        Ok(part.session.with_draft(|draft| {
+            draft.free_numbers.push(FreeNumber { min, max, weight, span, ..FreeNumber::new(&name, start) });
+            Number::free(VarId::new(draft.free_numbers.len() - 1))
+        }))
+    };
     engine.register_fn(
         "free",
-        |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, start: Dynamic| -> Bound<Number> {
-            let name = argument(&context, "free", "name", name).text()?;
-            check_plain_name(&name).map_err(|e| refuse(&context, ScriptFault::Name(e)))?;
-            let start = argument(&context, "free", "start", start).plain()?;
-            let span = Some(part.session.span(&context));
-            Ok(part.session.with_draft(|draft| {
-                draft.free_numbers.push(FreeNumber { name, start, sketch: None, span });
-                Number::free(VarId::new(draft.free_numbers.len() - 1))
-            }))
+        move |context: NativeCallContext<'_>, part: &mut Part, name: Dynamic, start: Dynamic| {
+            free(&context, part, name, start, Map::new())
         },
+    );
+    engine.register_fn(
+        "free",
+        move |context: NativeCallContext<'_>,
+              part: &mut Part,
+              name: Dynamic,
+              start: Dynamic,
+              options: Map| free(&context, part, name, start, options),
     );
 }
 

@@ -596,6 +596,13 @@ impl Look<'_> {
                 let ((p, away), (q, _)) = (self.base_edge(&a.role)?, self.base_edge(&b.role)?);
                 (p - q).dot(away).abs()
             }
+            kind @ (DimensionKind::Clear { .. }
+            | DimensionKind::Overall { .. }
+            | DimensionKind::OffCentre { .. }
+            | DimensionKind::BlankLength
+            | DimensionKind::BlankWidth
+            | DimensionKind::Difference(_)
+            | DimensionKind::Ratio(_)) => return Err(format!("no family has measured {kind}")),
         };
         let index = self.now.dimensions.iter().position(|d| d.name == asked.name).ok_or("it is lost")?;
         same(self.part.settled.dimensions[index].got, measured, "its measure in the report")?;

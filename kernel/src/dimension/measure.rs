@@ -1,0 +1,406 @@
+//! What dimensions measure, as formulas over the pose.
+//!
+//! Invariant: which of two faces, arrises or corners counts is decided once, at the start values, so that a
+//! measure stays one smooth formula during a solve.
+
+use crate::geom::{Plane3, Scalar, Vec3};
+use crate::history::{DimensionKind, PanelName, SheetFace, Thing};
+use crate::ident::PanelId;
+use crate::quantity::{maths, tolerance};
+use crate::solve::relation::{angle_between, plane_distance, point_distance};
+
+use super::developed::{BlankAxis, BlankSize, Extent, flat_frames};
+use super::line_bend::FlatFrame;
+use super::located::{Located, ThingAt};
+use super::pose::{PanelPose, Pose, SheetNumbers};
+use super::skeleton::SkeletonFault;
+use super::{DimensionFault, Skeleton};
+
+/// What a dimension measures, resolved.
+#[derive(Clone, Debug)]
+pub(super) enum Measure<'h> {
+    /// Between the faces at these depths (0 inner, −t outer) of two panels; `side` is the side of `b`'s
+    /// normal on which `a` lies.
+    Faces { a: PanelId, b: PanelId, depth_a: f64, depth_b: f64, side: f64 },
+    /// Between two drawn edges of one panel, perhaps on two of its pieces; `side` is the side of `a` on which
+    /// `b` lies.
+    Edges { a: (PanelId, usize), b: (PanelId, usize), side: f64 },
+    /// Between the normals of two panels.
+    Angle { a: PanelId, b: PanelId },
+    /// Between two parallel things; `side` is that of [`Located::distance_to`].
+    Things { a: ThingAt<'h>, b: ThingAt<'h>, side: f64 },
+    /// Half of what the first distance is more than the second one, both from a common thing.
+    OffCentre(Box<[Measure<'h>; 2]>),
+    /// Extent of the blank.
+    Blank(Extent),
+    /// The first less the second.
+    Difference(Box<[Measure<'h>; 2]>),
+    /// The first over the second.
+    Ratio(Box<[Measure<'h>; 2]>),
+}
+
+/// A part in one pose, as measures see it.
+pub(super) struct Scene<'a, S> {
+    pose: &'a Pose<S>,
+    free: &'a [S],
+    /// Where the panels lie in the blank; empty if no measure asks.
+    flat: Vec<FlatFrame<S>>,
+    blank: BlankSize,
+}
+
+impl<'a, S: Scalar> Scene<'a, S> {
+    /// The scene for these measures.
+    pub(super) fn new<'m, 'h: 'm>(
+        skeleton: &Skeleton<'_>,
+        pose: &'a Pose<S>,
+        sheet: SheetNumbers<'_>,
+        free: &'a [S],
+        blank: BlankSize,
+        mut measures: impl Iterator<Item = &'m Measure<'h>>,
+    ) -> Self {
+        let flat =
+            if measures.any(Measure::is_of_blank) { flat_frames(skeleton, pose, sheet) } else { Vec::new() };
+        Self { pose, free, flat, blank }
+    }
+}
+
+impl Scene<'_, f64> {
+    /// Length and width in mm of the blank between its drawn corners, if a measure asks for one of them.
+    pub(super) fn blank_corners(&self, skeleton: &Skeleton<'_>, sheet: SheetNumbers<'_>) -> Option<[f64; 2]> {
+        let size = |axis| Extent::of(axis, skeleton, self.pose, sheet).size(self.pose, &self.flat);
+        (!self.flat.is_empty()).then(|| [BlankAxis::Length, BlankAxis::Width].map(size))
+    }
+}
+
+/// Why a dimension cannot be measured.
+pub(super) enum MeasureFault {
+    Name(SkeletonFault),
+    Dimension(DimensionFault),
+}
+
+impl From<SkeletonFault> for MeasureFault {
+    fn from(fault: SkeletonFault) -> Self {
+        Self::Name(fault)
+    }
+}
+
+impl From<DimensionFault> for MeasureFault {
+    fn from(fault: DimensionFault) -> Self {
+        Self::Dimension(fault)
+    }
+}
+
+/// Resolves measures at the start values.
+pub(super) struct Resolver<'a, 'h> {
+    pub(super) skeleton: &'a Skeleton<'h>,
+    pub(super) pose: &'a Pose<f64>,
+    pub(super) free: &'a [f64],
+    pub(super) sheet: SheetNumbers<'a>,
+}
+
+impl<'h> Resolver<'_, 'h> {
+    /// What `kind` measures; `name` is that of the dimension.
+    pub(super) fn measure(&self, name: &str, kind: &'h DimensionKind) -> Result<Measure<'h>, MeasureFault> {
+        match kind {
+            DimensionKind::Inside { a, b } | DimensionKind::Outside { a, b } => {
+                self.faces(name, [a, b], matches!(kind, DimensionKind::Inside { .. }))
+            }
+            DimensionKind::PanelWidth { a, b } => {
+                let (edge_a, edge_b) = (self.skeleton.edge(a)?, self.skeleton.edge(b)?);
+                if self.skeleton.root(edge_a.0) != self.skeleton.root(edge_b.0) {
+                    let dimension = name.to_owned();
+                    return Err(DimensionFault::TwoPanels { dimension, a: a.clone(), b: b.clone() }.into());
+                }
+                let side = if width(self.pose, edge_a, edge_b, 1.0) >= 0.0 { 1.0 } else { -1.0 };
+                Ok(Measure::Edges { a: edge_a, b: edge_b, side })
+            }
+            DimensionKind::Angle { a, b } => {
+                Ok(Measure::Angle { a: self.skeleton.find(a)?, b: self.skeleton.find(b)? })
+            }
+            DimensionKind::Clear { a, b } => self.things(name, [a, b], Nearness::Nearest),
+            DimensionKind::Overall { a, b } => self.things(name, [a, b], Nearness::Farthest),
+            DimensionKind::OffCentre { a, b, about } => self.off_centre(name, [a, b], about),
+            DimensionKind::BlankLength => Ok(self.extent(BlankAxis::Length)),
+            DimensionKind::BlankWidth => Ok(self.extent(BlankAxis::Width)),
+            DimensionKind::Difference(two) => Ok(Measure::Difference(self.both(name, two)?)),
+            DimensionKind::Ratio(two) => Ok(Measure::Ratio(self.both(name, two)?)),
+        }
+    }
+
+    fn both(&self, name: &str, two: &'h [DimensionKind; 2]) -> Result<Box<[Measure<'h>; 2]>, MeasureFault> {
+        let [a, b] = two;
+        if a.unit() != b.unit() {
+            let dimension = name.to_owned();
+            return Err(DimensionFault::TwoUnits { dimension, a: a.to_string(), b: b.to_string() }.into());
+        }
+        Ok(Box::new([self.measure(name, a)?, self.measure(name, b)?]))
+    }
+
+    fn extent(&self, axis: BlankAxis) -> Measure<'h> {
+        Measure::Blank(Extent::of(axis, self.skeleton, self.pose, self.sheet))
+    }
+
+    fn faces(&self, name: &str, [a, b]: [&PanelName; 2], inside: bool) -> Result<Measure<'h>, MeasureFault> {
+        let (pa, pb) = (self.skeleton.find(a)?, self.skeleton.find(b)?);
+        if pa == pb {
+            return Err(DimensionFault::SamePanel { dimension: name.to_owned(), a: a.clone() }.into());
+        }
+        let thickness = self.sheet.thickness;
+        let (frame_a, frame_b) = (self.pose.panel(pa), self.pose.panel(pb));
+        // Side of each panel's middle plane on which the other one's anchor lies.
+        let side_of = |own: &PanelPose<f64>, other: &PanelPose<f64>| {
+            let middle = own.placement.point(0.0, 0.0, -0.5 * thickness);
+            let other_middle = other.anchor() - other.placement.n.times(0.5 * thickness);
+            if (other_middle - middle).dot(own.placement.n) >= 0.0 { 1.0 } else { -1.0 }
+        };
+        let (b_from_a, a_from_b) = (side_of(frame_a, frame_b), side_of(frame_b, frame_a));
+        // The inner face (depth 0) looks along the normal.
+        let depth = |towards: f64| if (towards > 0.0) == inside { 0.0 } else { -thickness };
+        Ok(Measure::Faces {
+            a: pa,
+            b: pb,
+            depth_a: depth(b_from_a),
+            depth_b: depth(a_from_b),
+            side: a_from_b,
+        })
+    }
+
+    /// The faces and arrises of a thing that may count.
+    fn candidates(&self, name: &str, thing: &'h Thing) -> Result<Vec<ThingAt<'h>>, MeasureFault> {
+        let depths = [0.0, -self.sheet.thickness];
+        let unit = |[x, y, z]: [f64; 3]| {
+            let v = Vec3::new(x, y, z);
+            let length = v.length();
+            let is_direction = length.is_finite() && length > tolerance::SNAP_MM;
+            let fault = || DimensionFault::NoDirection { dimension: name.to_owned() };
+            if is_direction { Ok(v.times(1.0 / length)) } else { Err(fault()) }
+        };
+        Ok(match thing {
+            Thing::Panel(panel) => {
+                let panel = self.skeleton.find(panel)?;
+                depths.map(|depth| ThingAt::Face { panel, depth }).to_vec()
+            }
+            Thing::Face { panel, face } => {
+                let depth = match face {
+                    SheetFace::Inner => depths[0],
+                    SheetFace::Outer => depths[1],
+                };
+                vec![ThingAt::Face { panel: self.skeleton.find(panel)?, depth }]
+            }
+            Thing::Edge(edge) => {
+                let (panel, edge) = self.skeleton.edge(edge)?;
+                depths.map(|depth| ThingAt::Arris { panel, edge, depth }).to_vec()
+            }
+            Thing::Point(at) => vec![ThingAt::Point(at)],
+            Thing::Axis { through, along } => vec![ThingAt::Axis { through, along: unit(*along)? }],
+            Thing::Plane { through, normal } => vec![ThingAt::Plane { through, normal: unit(*normal)? }],
+        })
+    }
+
+    fn located(&self, thing: &ThingAt<'_>) -> Located<f64> {
+        thing.locate(self.pose, self.free)
+    }
+
+    fn things(
+        &self,
+        name: &str,
+        [a, b]: [&'h Thing; 2],
+        nearness: Nearness,
+    ) -> Result<Measure<'h>, MeasureFault> {
+        let (of_a, of_b) = (self.candidates(name, a)?, self.candidates(name, b)?);
+        let mut best: Option<(f64, Measure<'h>)> = None;
+        for thing_a in &of_a {
+            for thing_b in &of_b {
+                let (la, lb) = (self.located(thing_a), self.located(thing_b));
+                let signed = la.distance_to(lb, 1.0);
+                let side = if signed >= 0.0 { 1.0 } else { -1.0 };
+                let reach = match nearness {
+                    Nearness::Nearest => signed.abs(),
+                    Nearness::Farthest => -signed.abs(),
+                };
+                // The same to rounding is the same: the first one counts.
+                if best.as_ref().is_none_or(|(known, _)| reach < known - tolerance::SNAP_MM) {
+                    best = Some((reach, Measure::Things { a: *thing_a, b: *thing_b, side }));
+                }
+            }
+        }
+        let (_, measure) = best.expect("every thing has a face, an arris or itself to measure to");
+        if let Measure::Things { a: at, b: bt, .. } = &measure
+            && at.panel().is_some()
+            && at.panel() == bt.panel()
+        {
+            let (dimension, a, b) = (name.to_owned(), a.to_string(), b.to_string());
+            return Err(DimensionFault::OneThing { dimension, a, b }.into());
+        }
+        Ok(measure)
+    }
+
+    fn off_centre(
+        &self,
+        name: &str,
+        [a, b]: [&'h Thing; 2],
+        about: &'h Thing,
+    ) -> Result<Measure<'h>, MeasureFault> {
+        let ways = [a, b].map(|thing| self.things(name, [thing, about], Nearness::Nearest));
+        let [a_way, b_way] = ways;
+        let both = [a_way?, b_way?];
+        let way = |measure: &Measure<'h>| match measure {
+            Measure::Things { a, b, .. } => self.located(b).way_to(self.located(a)),
+            Measure::Faces { .. }
+            | Measure::Edges { .. }
+            | Measure::Angle { .. }
+            | Measure::OffCentre(_)
+            | Measure::Blank(_)
+            | Measure::Difference(_)
+            | Measure::Ratio(_) => unreachable!("a distance between things is one"),
+        };
+        if way(&both[0]).dot(way(&both[1])) > 0.0 {
+            let (dimension, a, b) = (name.to_owned(), a.to_string(), b.to_string());
+            return Err(DimensionFault::OneSide { dimension, a, b, about: about.to_string() }.into());
+        }
+        Ok(Measure::OffCentre(Box::new(both)))
+    }
+}
+
+/// Which faces and arrises of two things count.
+#[derive(Clone, Copy)]
+enum Nearness {
+    Nearest,
+    Farthest,
+}
+
+impl Measure<'_> {
+    /// What is measured, in mm or rad, or without unit for a ratio.
+    pub(super) fn value<S: Scalar>(&self, scene: &Scene<'_, S>) -> S {
+        let zero = S::constant(0.0);
+        match self {
+            &Self::Faces { a, b, depth_a, depth_b, side } => {
+                let (a, b) = (scene.pose.panel(a), scene.pose.panel(b));
+                let anchor = a.anchor() + a.placement.n.times(S::constant(depth_a));
+                let plane = Plane3 {
+                    point: b.placement.point(zero, zero, S::constant(depth_b)),
+                    normal: b.placement.n.times(S::constant(side)),
+                };
+                plane_distance(anchor, plane, zero)
+            }
+            &Self::Edges { a, b, side } => width(scene.pose, a, b, side),
+            &Self::Angle { a, b } => {
+                angle_between(scene.pose.panel(a).placement.n, scene.pose.panel(b).placement.n, zero)
+            }
+            Self::Things { a, b, side } => {
+                a.locate(scene.pose, scene.free).distance_to(b.locate(scene.pose, scene.free), *side)
+            }
+            Self::OffCentre(two) => (two[0].value(scene) - two[1].value(scene)).scaled(0.5),
+            Self::Blank(extent) => {
+                extent.size(scene.pose, &scene.flat)
+                    + S::constant(scene.blank.beyond_corners[extent.axis().index()])
+            }
+            Self::Difference(two) => two[0].value(scene) - two[1].value(scene),
+            Self::Ratio(two) => two[0].value(scene) / two[1].value(scene),
+        }
+    }
+
+    /// Measured less asked for, in mm or rad; of a ratio what the first measure is more than it should be.
+    pub(super) fn residual<S: Scalar>(&self, scene: &Scene<'_, S>, target: S) -> S {
+        match self {
+            Self::Ratio(two) => two[0].value(scene) - target * two[1].value(scene),
+            Self::Faces { .. }
+            | Self::Edges { .. }
+            | Self::Angle { .. }
+            | Self::Things { .. }
+            | Self::OffCentre(_)
+            | Self::Blank(_)
+            | Self::Difference(_) => self.value(scene) - target,
+        }
+    }
+
+    /// How far from parallel the two things are between which a distance is measured, in rad; zero for what
+    /// is not one distance.
+    pub(super) fn off_parallel(&self, pose: &Pose<f64>, free: &[f64]) -> f64 {
+        let between = |a: Vec3<f64>, b: Vec3<f64>| {
+            let angle = angle_between(a, b, 0.0);
+            angle.min(maths::PI - angle)
+        };
+        match self {
+            &Self::Faces { a, b, .. } => between(pose.panel(a).placement.n, pose.panel(b).placement.n),
+            &Self::Edges { a, b, .. } => {
+                let direction = |(panel, edge): (PanelId, usize)| {
+                    let panel = pose.panel(panel);
+                    let (_, [x, y]) = panel.edge(edge).length_and_direction();
+                    panel.placement.direction(x, y, 0.0)
+                };
+                between(direction(a), direction(b))
+            }
+            Self::Things { a, b, .. } => a.locate(pose, free).off_parallel(b.locate(pose, free)),
+            Self::OffCentre(two) | Self::Difference(two) | Self::Ratio(two) => {
+                two[0].off_parallel(pose, free).max(two[1].off_parallel(pose, free))
+            }
+            Self::Angle { .. } | Self::Blank(_) => 0.0,
+        }
+    }
+
+    /// Whether the measure can pass through zero: distances between lines and points cannot.
+    pub(super) fn has_sign(&self, pose: &Pose<f64>, free: &[f64]) -> bool {
+        match self {
+            Self::Things { a, b, .. } => a.locate(pose, free).is_signed_with(b.locate(pose, free)),
+            Self::OffCentre(_) | Self::Difference(_) => true,
+            Self::Faces { .. }
+            | Self::Edges { .. }
+            | Self::Angle { .. }
+            | Self::Blank(_)
+            | Self::Ratio(_) => false,
+        }
+    }
+
+    pub(super) fn is_of_blank(&self) -> bool {
+        match self {
+            Self::Blank(_) => true,
+            Self::OffCentre(two) | Self::Difference(two) | Self::Ratio(two) => {
+                two.iter().any(Self::is_of_blank)
+            }
+            Self::Faces { .. } | Self::Edges { .. } | Self::Angle { .. } | Self::Things { .. } => false,
+        }
+    }
+
+    pub(super) fn tolerance(&self) -> f64 {
+        match self {
+            Self::Faces { .. }
+            | Self::Edges { .. }
+            | Self::Things { .. }
+            | Self::OffCentre(_)
+            | Self::Blank(_) => tolerance::HELD_MM,
+            Self::Angle { .. } => tolerance::HELD_RAD,
+            Self::Difference(two) | Self::Ratio(two) => two[0].tolerance(),
+        }
+    }
+
+    /// What the engineer's unit of the measure is in the solver's: 1 for mm, π/180 for degrees.
+    pub(super) fn unit(&self) -> f64 {
+        match self {
+            Self::Faces { .. }
+            | Self::Edges { .. }
+            | Self::Things { .. }
+            | Self::OffCentre(_)
+            | Self::Blank(_)
+            | Self::Ratio(_) => 1.0,
+            Self::Angle { .. } => maths::PI / 180.0,
+            Self::Difference(two) => two[0].unit(),
+        }
+    }
+}
+
+/// Distance of the middle of edge `b` from the line of edge `a` in the plane of `a`'s piece, inwards positive,
+/// times `side`.
+fn width<S: Scalar>(pose: &Pose<S>, a: (PanelId, usize), b: (PanelId, usize), side: f64) -> S {
+    let (panel_a, panel_b) = (pose.panel(a.0), pose.panel(b.0));
+    let (edge_a, edge_b) = (panel_a.edge(a.1), panel_b.edge(b.1));
+    let (_, [dx, dy]) = edge_a.length_and_direction();
+    let zero = S::constant(0.0);
+    let middle = |i: usize| (edge_b.start[i] + edge_b.end[i]).scaled(0.5);
+    point_distance(
+        panel_a.placement.point(edge_a.start[0], edge_a.start[1], zero),
+        panel_b.placement.point(middle(0), middle(1), zero),
+        panel_a.placement.direction(-dy.scaled(side), dx.scaled(side), zero),
+        zero,
+    )
+}
