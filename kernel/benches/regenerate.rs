@@ -6,7 +6,7 @@ mod parts;
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use kernel::dimension::{SheetNumbers, Skeleton, settle};
+use kernel::dimension::{BlankSize, SheetNumbers, Skeleton, settle};
 use kernel::fold::{self, FoldFractions};
 use kernel::regenerate::regenerate;
 use kernel::solid::Mesh;
@@ -52,11 +52,11 @@ fn stages(criterion: &mut Criterion) {
     let Ok(sheet) = history.sheet.resolve() else { return };
     let numbers = SheetNumbers::from(&sheet);
     let Ok(skeleton) = Skeleton::new(&history, numbers) else { return };
-    let Ok(settled) = settle(&history, &skeleton, numbers) else { return };
+    let Ok(settled) = settle(&history, &skeleton, numbers, BlankSize::default()) else { return };
     let Ok(tree) = fold::build(&history, &skeleton, &settled.pose, &settled.free, &sheet) else { return };
     let mut group = criterion.benchmark_group("five_panel_cover_stages");
     group.bench_function("skeleton", |b| b.iter(|| Skeleton::new(black_box(&history), numbers).map(|_| ())));
-    group.bench_function("settle", |b| b.iter(|| settle(&history, black_box(&skeleton), numbers)));
+    group.bench_function("settle", |b| b.iter(|| settle(&history, black_box(&skeleton), numbers, BlankSize::default())));
     group.bench_function("fold", |b| {
         b.iter(|| fold::build(&history, &skeleton, black_box(&settled.pose), &settled.free, &sheet));
     });

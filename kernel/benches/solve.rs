@@ -5,7 +5,7 @@
 mod parts;
 
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
-use kernel::dimension::{SheetNumbers, Skeleton, settle};
+use kernel::dimension::{BlankSize, SheetNumbers, Skeleton, settle};
 use kernel::geom::{Placement, Plane3, Scalar, Vec3};
 use kernel::quantity::tolerance;
 use kernel::solve::{Ending, System, jacobian, relation, solve};
@@ -104,10 +104,11 @@ fn sketch(c: &mut Criterion) {
         let sheet = history.sheet.resolve().expect("the comb has a sheet");
         let sheet = SheetNumbers::from(&sheet);
         let skeleton = Skeleton::new(&history, sheet).expect("the comb has a skeleton");
-        let settled = settle(&history, &skeleton, sheet).expect("the comb can be settled");
+        let settled =
+            settle(&history, &skeleton, sheet, BlankSize::default()).expect("the comb can be settled");
         assert_eq!(settled.sketches[0].left_free, 0);
         group.bench_function(format!("sketch_of_{}_corners", 4 * teeth), |b| {
-            b.iter(|| settle(black_box(&history), &skeleton, sheet));
+            b.iter(|| settle(black_box(&history), &skeleton, sheet, BlankSize::default()));
         });
     }
     group.finish();

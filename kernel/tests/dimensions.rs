@@ -28,7 +28,11 @@ fn held(name: &str, kind: DimensionKind, value: f64) -> DimensionEntry {
 }
 
 fn thing(name: &str) -> Thing {
-    if name.contains('/') { Thing::Edge(EdgeName::new(name).unwrap()) } else { Thing::Panel(panel(name)) }
+    if name.contains('/') {
+        Thing::Edge(EdgeName::new(name).expect("a well-formed name"))
+    } else {
+        Thing::Panel(panel(name))
+    }
 }
 
 fn face(name: &str, face: SheetFace) -> Thing {

@@ -5,7 +5,7 @@
 mod parts;
 
 use kernel::blank;
-use kernel::dimension::{SheetNumbers, Skeleton, settle};
+use kernel::dimension::{BlankSize, SheetNumbers, Skeleton, settle};
 use kernel::fold::{self, FoldTree};
 use kernel::geom::{Region, union};
 use kernel::history::feature::Feature;
@@ -17,7 +17,7 @@ fn tree(history: &History) -> Option<FoldTree> {
     let sheet = history.sheet.resolve().ok()?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers).ok()?;
-    let settled = settle(history, &skeleton, numbers).ok()?;
+    let settled = settle(history, &skeleton, numbers, BlankSize::default()).ok()?;
     fold::build(history, &skeleton, &settled.pose, &settled.free, &sheet).ok()
 }
 
