@@ -168,3 +168,108 @@ impl System for Equations<'_, '_> {
         self.free[unknown].bounds
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+    use crate::dimension::measure::Resolver;
+    use crate::solve::jacobian::central_difference::assert_agrees;
+    use crate::stock::BendRule;
+
+    /// A tray with walls on two sides and lips on the walls; free are length and width of its floor, turn,
+    /// length and inside radius of the walls, and a place. Every kind of dimension is asked for.
+    fn every_kind() -> History {
+        let free = |index: u32| json!({ "constant": 0.0, "terms": [[index, 1.0]] });
+        let flange = |edges: [&str; 2],
+                      turn: serde_json::Value,
+                      length: serde_json::Value,
+                      radius: serde_json::Value| {
+            json!({ "flange": {
+                "edges": edges, "turn": turn, "side": "up", "length": length, "length_from": "outside",
+                "holds": "outer", "left": { "inset": 0.0, "taper": 0.0 }, "right": { "inset": 0.0, "taper": 0.0 },
+                "inside_radius": radius, "relief": { "round": { "width": null, "depth": null } },
+                "corner_relief": null, "corner_gap": 1.0
+            } })
+        };
+        let edges = ["front", "right", "back", "left"].map(|name| json!({ "name": name, "shape": "line" }));
+        let corners = json!([[0.0, 0.0], [free(0), 0.0], [free(0), free(1)], [0.0, free(1)]]);
+        let panel = |name: &str| json!({ "panel": name });
+        let edge = |name: &str| json!({ "edge": name });
+        let outer = |name: &str| json!({ "face": { "panel": name, "face": "outer" } });
+        let point = json!({ "point": [10.0, 5.0, free(5)] });
+        let axis = json!({ "axis": { "through": [3.0, 0.0, free(5)], "along": [0.0, 1.0, 0.2] } });
+        let plane = json!({ "plane": { "through": [90.0, 0.0, 0.0], "normal": [1.0, 0.3, 0.0] } });
+        let clear = |a: &serde_json::Value, b: &serde_json::Value| json!({ "clear": { "a": a, "b": b } });
+        let walls = clear(&panel("wall.left"), &panel("wall.right"));
+        let kinds = [
+            json!({ "inside": { "a": "wall.left", "b": "wall.right" } }),
+            json!({ "outside": { "a": "lip.left", "b": "floor" } }),
+            json!({ "panel_width": { "a": "floor/front", "b": "floor/back" } }),
+            json!({ "angle": { "a": "wall.left", "b": "lip.right" } }),
+            walls.clone(),
+            clear(&outer("lip.left"), &edge("wall.right/tip")),
+            clear(&edge("lip.left/tip"), &edge("lip.right/tip")),
+            clear(&edge("lip.left/tip"), &axis),
+            clear(&point, &axis),
+            clear(&point, &edge("wall.left/tip")),
+            clear(&point, &plane),
+            clear(&plane, &panel("wall.right")),
+            json!({ "overall": { "a": edge("lip.left/tip"), "b": panel("floor") } }),
+            json!({ "off_centre": { "a": panel("wall.left"), "b": panel("wall.right"), "about": plane } }),
+            json!("blank_length"),
+            json!("blank_width"),
+            json!({ "difference": [walls.clone(), "blank_width"] }),
+            json!({ "ratio": ["blank_length", walls] }),
+        ];
+        let targets = ["held", "at_least", "at_most"];
+        let dimensions: Vec<_> = kinds.iter().enumerate().map(|(index, kind)| {
+            json!({ "name": format!("d{index}"), "kind": kind, "target": { targets[index % 3]: 2.5 } })
+        }).collect();
+        let numbers = [
+            ("length", 120.0),
+            ("width", 80.0),
+            ("turn", 80.0),
+            ("wall", 40.0),
+            ("radius", 2.5),
+            ("place", 30.0),
+        ];
+        let free_numbers = numbers.map(|(name, start)| json!({ "name": name, "start": start }));
+        let history = json!({
+            "format": 1, "family": "tray", "title": "", "parameters": [],
+            "sheet": { "material": "DC01", "thickness": { "mm": 2.0 }, "inside_radius": 2.0,
+                "bend_rule": { "fixed_k": 0.44 } },
+            "free_numbers": free_numbers,
+            "features": [
+                { "name": "floor", "feature": { "base_panel": { "outline": { "corners": corners, "edges": edges } } } },
+                { "name": "wall", "feature": flange(["floor/left", "floor/right"], free(2), free(3), free(4)) },
+                { "name": "lip", "feature": flange(["wall.left/tip", "wall.right/tip"], json!(75.0), json!(15.0), json!(null)) },
+            ],
+            "dimensions": dimensions,
+        });
+        serde_json::from_value(history).unwrap()
+    }
+
+    #[test]
+    fn derivatives_of_every_kind_match_central_differences() {
+        let history = every_kind();
+        let rule = BendRule::Fixed(crate::stock::KFactor::new(0.44).unwrap());
+        let sheet = SheetNumbers { thickness: 2.0, inside_radius: 2.0, bend_rule: &rule };
+        let skeleton = Skeleton::new(&history, sheet).unwrap();
+        let start = skeleton.start().to_vec();
+        let pose = skeleton.pose(sheet, &start);
+        let resolver = Resolver { skeleton: &skeleton, pose: &pose, free: &start, sheet };
+        let measures: Vec<_> = history
+            .dimensions
+            .iter()
+            .map(|entry| resolver.measure(&entry.name, &entry.kind).ok().expect("every kind can be measured"))
+            .collect();
+        let blank = BlankSize { beyond_corners: [0.4, -0.2] };
+        let equations = Equations::new(&history, &skeleton, sheet, blank, &measures, Vec::new());
+        assert_eq!(equations.relation_count(), 18);
+        for unknowns in [[120.0, 80.0, 80.0, 40.0, 2.5, 30.0], [95.0, 110.0, 118.0, 33.0, 4.0, 12.0]] {
+            assert_agrees(&equations, &unknowns, 1e-7);
+        }
+    }
+}

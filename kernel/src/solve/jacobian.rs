@@ -64,14 +64,14 @@ impl Passes {
 }
 
 #[cfg(test)]
-pub(super) mod central_difference {
+pub(crate) mod central_difference {
     //! Independent derivatives to check exact ones against.
 
     use super::{System, jacobian};
 
     /// Asserts that every derivative of `system` at `unknowns` agrees with its central difference to
     /// `share` of the larger of 1 and the derivative.
-    pub(in super::super) fn assert_agrees<P: System>(system: &P, unknowns: &[f64], share: f64) {
+    pub(crate) fn assert_agrees<P: System>(system: &P, unknowns: &[f64], share: f64) {
         let exact = jacobian(system, unknowns);
         let relations = system.relation_count();
         let (mut ahead, mut behind) = (vec![0.0; relations], vec![0.0; relations]);

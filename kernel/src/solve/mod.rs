@@ -6,7 +6,7 @@
 //! worse than its start. Must not know: bends, features, dimensions; it sees unknowns and relations only.
 //! Method and references: `docs/math/solver.md`.
 
-mod jacobian;
+pub(crate) mod jacobian;
 mod levenberg_marquardt;
 mod linearised;
 mod nearest;

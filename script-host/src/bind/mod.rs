@@ -133,7 +133,8 @@ mod tests {
             let text = std::fs::read_to_string(path).unwrap();
             let starts = ["register_fn(", "register_optional(", "register_break(", "register_between("];
             let relations = ["register_on_one(", "register_on_two(", "register_on_three("];
-            for start in starts.into_iter().chain(relations) {
+            let measures = ["register_things(", "register_of_two(", "register_target("];
+            for start in starts.into_iter().chain(relations).chain(measures) {
                 for call in text.split(start).skip(1) {
                     // The name comes first, or after the engine.
                     let name =
