@@ -11,6 +11,7 @@ pub mod diag;
 pub mod dimension;
 pub mod drawing;
 pub mod exchange;
+pub mod explain;
 pub mod fold;
 pub mod geom;
 pub mod history;

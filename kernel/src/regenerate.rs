@@ -10,6 +10,7 @@ use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{self, BlankSize, DimensionFault, Settled, SheetNumbers, Skeleton};
 use crate::drawing::{self, View};
 use crate::exchange;
+use crate::explain;
 use crate::fold::{self, FoldFractions, FoldTree};
 use crate::history::History;
 use crate::quantity::tolerance;
@@ -116,6 +117,27 @@ impl Part {
     pub fn picture_png(&self, view: &View) -> Result<Vec<u8>, Diagnostic> {
         let mesh = self.mesh(&FoldFractions::all(&self.tree, 1.0), tolerance::CHORD_MM)?;
         Ok(drawing::picture_png(&mesh, view))
+    }
+
+    /// Where the number called `name` comes from; `history` is the one the part was regenerated from.
+    ///
+    /// # Errors
+    /// [`UnknownNumber`](explain::UnknownNumber) with the names that there are.
+    pub fn explain(
+        &self,
+        history: &History,
+        name: &str,
+    ) -> Result<explain::Explanation, explain::UnknownNumber> {
+        let subject = explain::Subject {
+            history,
+            sheet: &self.sheet,
+            settled: &self.settled,
+            tree: &self.tree,
+            blank: &self.blank,
+            bend_table: &self.bend_table,
+            findings: &self.findings,
+        };
+        explain::explain(subject, name)
     }
 
     /// Mass of the blank in kg; bending neither adds nor takes metal.

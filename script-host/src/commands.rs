@@ -89,3 +89,25 @@ pub fn show(script: &Path, out: &mut impl Write) -> Result<(), Failure> {
     let _ = write!(out, "{}", summary::of_parameters(&loaded.history));
     Ok(())
 }
+
+/// Prints where the number called `name` of a script's part comes from.
+///
+/// # Errors
+/// [`Failure`] if the script or the part is at fault, or if the part has no such number.
+pub fn explain(
+    script: &Path,
+    settings: BTreeMap<String, String>,
+    name: &str,
+    out: &mut impl Write,
+) -> Result<(), Failure> {
+    let loaded = load(script, settings)?;
+    let failed = |diagnostics: Vec<kernel::diag::Diagnostic>| Failure::Findings {
+        source: loaded.source.clone(),
+        findings: diagnostics.into_iter().map(|d| located(d, &loaded.places)).collect(),
+    };
+    let part = regenerate(&loaded.history).map_err(failed)?;
+    let explanation =
+        part.explain(&loaded.history, name).map_err(|unknown| failed(vec![unknown.diagnose()]))?;
+    let _ = write!(out, "{}", summary::of_explanation(&explanation, &loaded.source, &loaded.places));
+    Ok(())
+}

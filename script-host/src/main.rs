@@ -35,6 +35,11 @@ Examples:
   foldwright make scripts/chain_guard.rhai
   foldwright make scripts/chain_guard.rhai --set clear_height=220 --set thickness=2 --out guards/220";
 
+const EXPLAIN_HELP: &str = "\
+Examples:
+  foldwright explain scripts/chain_guard.rhai \"blank length\"
+  foldwright explain scripts/chain_guard.rhai wall.left --set thickness=2";
+
 #[derive(Subcommand)]
 enum Command {
     /// Make the part of a script: solve, fold, unfold, write every output
@@ -51,6 +56,18 @@ enum Command {
         /// Also write picture.png, a shaded picture of the folded part
         #[arg(long)]
         picture: bool,
+    },
+    /// Explain where a number of the part comes from: formula, values, source, script line
+    #[command(after_help = EXPLAIN_HELP)]
+    Explain {
+        /// Family script (.rhai) or saved history (.json)
+        script: PathBuf,
+        /// A dimension, a bend by the panel behind it, a free number, `blank length`, `blank width`, `mass`, or the
+        /// code of a check
+        name: String,
+        /// Set a parameter of the family
+        #[arg(long, value_name = "NAME=VALUE", value_parser = setting)]
+        set: Vec<(String, String)>,
     },
     /// Show the parameters of a script with defaults, units and ranges
     Show {
@@ -87,6 +104,9 @@ fn main() -> ExitCode {
             let picture = if picture { Picture::Shaded } else { Picture::None };
             commands::make(&script, settings(set), folder.as_deref(), picture, &mut out)
                 .map(|made| made.exit_code())
+        }
+        Command::Explain { script, name, set } => {
+            commands::explain(&script, settings(set), &name, &mut out).map(|()| 0)
         }
         Command::Show { script } => commands::show(&script, &mut out).map(|()| 0),
     };

@@ -4,10 +4,13 @@
 
 use std::fmt::Write as _;
 
+use kernel::diag::Origin;
+use kernel::explain::{Explanation, Figure};
 use kernel::history::{History, ParameterValue};
 use kernel::regenerate::Part;
 
 use crate::bind::parameter::Allowed;
+use crate::source::{Place, Source};
 
 /// Printed under every made part.
 pub(crate) const CAUTION: &str = "Caution: figures are aids. Confirm K with a test bend; local codes and a licensed professional decide;\nedges are sharp; a guard must be validated on the machine.";
@@ -79,6 +82,38 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
     }
     for s in &part.settled.sketches {
         let _ = writeln!(text, "    {:<width$}  {} numbers, {} left free", s.name, s.numbers, s.left_free);
+    }
+    text
+}
+
+/// Where a number comes from: heading, steps with their sum, and sources.
+#[must_use]
+pub(crate) fn of_explanation(explanation: &Explanation, source: &Source, places: &[Option<Place>]) -> String {
+    let place_of = |origin: &Option<Origin>| {
+        let span = origin.as_ref()?.span?;
+        let place = places.get(span.0 as usize).copied().flatten()?;
+        Some(format!("{}:{}:{}", source.path, place.line, place.column))
+    };
+    let mut text = format!("{}\n", explanation.heading);
+    if let Some(place) = place_of(&explanation.origin) {
+        let _ = writeln!(text, "  asked for at {place}");
+    }
+    let width = explanation.steps.iter().map(|step| step.what.chars().count()).max().unwrap_or(0);
+    for step in &explanation.steps {
+        let how = match (step.how.as_str(), place_of(&step.origin)) {
+            ("", Some(place)) => place,
+            (how, Some(place)) => format!("{how} ({place})"),
+            (how, None) => how.to_owned(),
+        };
+        let Figure { value, unit } = &step.figure;
+        let line = format!("    {:<width$}  {value:>12.4} {unit:<6}  {how}", step.what);
+        let _ = writeln!(text, "{}", line.trim_end());
+    }
+    if let Some(Figure { value, unit }) = &explanation.total {
+        let _ = writeln!(text, "    {:<width$}  {value:>12.4} {unit}", "together");
+    }
+    for source in &explanation.sources {
+        let _ = writeln!(text, "  {source}");
     }
     text
 }

@@ -18,7 +18,7 @@ const LAYERS: &[&[&str]] = &[
     &["fold"],
     &["blank", "solid"],
     &["check", "brake"],
-    &["drawing", "exchange"],
+    &["drawing", "exchange", "explain"],
     &["regenerate"],
 ];
 

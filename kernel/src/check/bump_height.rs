@@ -12,7 +12,8 @@ use crate::quantity::tolerance;
 
 use super::{Check, Subject};
 
-pub(super) const CHECK: Check = Check { code: CODE, run };
+pub(super) const CHECK: Check =
+    Check { code: CODE, limit: "height of a bump 3 thicknesses", source: "common practice, no source", run };
 
 const CODE: &str = "check::bump_height";
 

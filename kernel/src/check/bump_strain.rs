@@ -18,7 +18,12 @@ use crate::quantity::tolerance;
 
 use super::{Check, Subject};
 
-pub(super) const CHECK: Check = Check { code: CODE, run };
+pub(super) const CHECK: Check = Check {
+    code: CODE,
+    limit: "mean strain of a bump's wall below the elongation that the material's standard guarantees",
+    source: "definition of strain and constancy of volume (theory of plasticity, from memory); the comparison is common practice, no source",
+    run,
+};
 
 const CODE: &str = "check::bump_strain";
 

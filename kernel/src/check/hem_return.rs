@@ -16,7 +16,12 @@ use crate::quantity::{maths, tolerance};
 
 use super::{Check, Subject};
 
-pub(super) const CHECK: Check = Check { code: CODE, run };
+pub(super) const CHECK: Check = Check {
+    code: CODE,
+    limit: "return of a closed hem 6 thicknesses, of an open one 4",
+    source: "forming guideline of a fabrication service (seen); open hem: common practice, no source",
+    run,
+};
 
 const CODE: &str = "check::hem_return";
 

@@ -18,7 +18,12 @@ use crate::quantity::tolerance;
 
 use super::{Check, Subject};
 
-pub(super) const CHECK: Check = Check { code: CODE, run };
+pub(super) const CHECK: Check = Check {
+    code: CODE,
+    limit: "an opening keeps 2 thicknesses from the line where a bend starts or ends",
+    source: "fabrication guide, hole edge to start of the bend radius (seen)",
+    run,
+};
 
 const CODE: &str = "check::hole_near_bend";
 

@@ -25,11 +25,15 @@ pub struct Subject<'a> {
     pub blank: &'a Blank,
 }
 
-/// A check: its code, and the rule that finds faults.
+/// A check: its code, its limit with the source, and the rule that finds faults.
 #[derive(Clone, Copy, Debug)]
 pub struct Check {
     /// `check::snake_case`, as in its findings.
     pub code: &'static str,
+    /// The limit in a few words.
+    pub limit: &'static str,
+    /// Where the limit comes from.
+    pub source: &'static str,
     /// The rule.
     pub run: fn(Subject<'_>) -> Vec<Diagnostic>,
 }

@@ -69,7 +69,15 @@ impl ThingAt<'_> {
         }
     }
 
-    /// Whether it is part of the sheet.
+    /// Depth along its panel's normal in mm; zero where it is not of the sheet.
+    pub(super) fn depth(&self) -> f64 {
+        match *self {
+            Self::Face { depth, .. } | Self::Arris { depth, .. } => depth,
+            Self::Point(_) | Self::Axis { .. } | Self::Plane { .. } => 0.0,
+        }
+    }
+
+    /// The panel that it is of, if it is part of the sheet.
     pub(super) fn panel(&self) -> Option<PanelId> {
         match *self {
             Self::Face { panel, .. } | Self::Arris { panel, .. } => Some(panel),
@@ -124,6 +132,11 @@ impl Located<f64> {
     /// Whether a distance between the two has a sign.
     pub(super) fn is_signed_with(self, other: Self) -> bool {
         self.plane().is_some() || other.plane().is_some()
+    }
+
+    /// The direction in which two things that touch are measured: the normal of a plane among them.
+    pub(super) fn normal_to(self, other: Self) -> Vec3<f64> {
+        self.plane().or(other.plane()).map_or(Vec3::new(0.0, 0.0, 0.0), |plane| plane.normal)
     }
 
     /// How far from parallel two things are, in rad; zero where one of them is a point.

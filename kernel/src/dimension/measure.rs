@@ -41,7 +41,7 @@ pub(super) enum Measure<'h> {
 
 /// A part in one pose, as measures see it.
 pub(super) struct Scene<'a, S> {
-    pose: &'a Pose<S>,
+    pub(super) pose: &'a Pose<S>,
     free: &'a [S],
     /// Where the panels lie in the blank; empty if no measure asks.
     flat: Vec<FlatFrame<S>>,
@@ -262,6 +262,27 @@ impl<'h> Resolver<'_, 'h> {
     }
 }
 
+/// The straight way that a distance spans.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Way {
+    /// The panels that its ends are of; none where an end is given by numbers.
+    pub panels: [Option<PanelId>; 2],
+    /// Its ends in mm; sideways of the direction they may lie apart.
+    pub ends: [Vec3<f64>; 2],
+    /// Unit direction from the first end to the second one.
+    pub direction: Vec3<f64>,
+    /// Depth in mm along the first panel's normal at which it starts.
+    pub depth: f64,
+}
+
+impl Way {
+    /// What the distance measures, in mm.
+    #[must_use]
+    pub fn length(&self) -> f64 {
+        (self.ends[1] - self.ends[0]).dot(self.direction)
+    }
+}
+
 /// Which faces and arrises of two things count.
 #[derive(Clone, Copy)]
 enum Nearness {
@@ -336,6 +357,42 @@ impl Measure<'_> {
                 two[0].off_parallel(pose, free).max(two[1].off_parallel(pose, free))
             }
             Self::Angle { .. } | Self::Blank(_) => 0.0,
+        }
+    }
+
+    /// The ways that its distances span: one, or two where it is made of two; none for an angle or the blank.
+    pub(super) fn ways(&self, pose: &Pose<f64>, free: &[f64]) -> Vec<Way> {
+        match self {
+            &Self::Faces { a, b, depth_a, depth_b, side } => {
+                let (pa, pb) = (pose.panel(a), pose.panel(b));
+                let start = pa.anchor() + pa.placement.n.times(depth_a);
+                let end = pb.placement.point(0.0, 0.0, depth_b);
+                let direction = pb.placement.n.times(-side);
+                vec![Way { panels: [Some(a), Some(b)], ends: [start, end], direction, depth: depth_a }]
+            }
+            &Self::Edges { a, b, side } => {
+                let (pa, pb) = (pose.panel(a.0), pose.panel(b.0));
+                let (edge_a, edge_b) = (pa.edge(a.1), pb.edge(b.1));
+                let (_, [dx, dy]) = edge_a.length_and_direction();
+                let middle = |i: usize| 0.5 * (edge_b.start[i] + edge_b.end[i]);
+                let start = pa.placement.point(edge_a.start[0], edge_a.start[1], 0.0);
+                let end = pb.placement.point(middle(0), middle(1), 0.0);
+                let direction = pa.placement.direction(-dy * side, dx * side, 0.0);
+                vec![Way { panels: [Some(a.0), Some(b.0)], ends: [start, end], direction, depth: 0.0 }]
+            }
+            Self::Things { a, b, .. } => {
+                let (la, lb) = (a.locate(pose, free), b.locate(pose, free));
+                let way = la.way_to(lb);
+                let length = way.length();
+                let direction =
+                    if length > tolerance::SNAP_MM { way.times(1.0 / length) } else { la.normal_to(lb) };
+                let ends = [la.middle(), lb.middle()];
+                vec![Way { panels: [a.panel(), b.panel()], ends, direction, depth: a.depth() }]
+            }
+            Self::OffCentre(two) | Self::Difference(two) | Self::Ratio(two) => {
+                two.iter().flat_map(|measure| measure.ways(pose, free)).collect()
+            }
+            Self::Angle { .. } | Self::Blank(_) => Vec::new(),
         }
     }
 

@@ -24,6 +24,7 @@ mod sketch_start;
 pub use developed::BlankSize;
 pub use fault::DimensionFault;
 pub use line_bend::{FlatFrame, LineNumbers, LinePose, LineSpec};
+pub use measure::Way;
 pub use pose::{BendPose, DrawnCorner, DrawnEdge, PanelPose, Pose, SheetNumbers};
 pub use settle::{DimensionResult, DimensionState, Settled, SketchResult, settle};
 pub(crate) use skeleton::FLANGE_ROLES;

@@ -16,7 +16,7 @@ use crate::solve::{self, Ending, SolveReport, System};
 use super::developed::BlankSize;
 use super::equations::{Bound, Equations};
 use super::line_bend::{LineSpec, thicknesses};
-use super::measure::{Measure, MeasureFault, Resolver, Scene};
+use super::measure::{Measure, MeasureFault, Resolver, Scene, Way};
 use super::pose::{BendPose, Pose, SheetNumbers};
 use super::relation::{self, Sketched};
 use super::{DimensionFault, LinePart, Skeleton, Source};
@@ -68,6 +68,9 @@ pub struct DimensionResult {
     pub got: f64,
     /// Whether it must hold, and does.
     pub state: DimensionState,
+    /// The ways that it spans: one for a distance, two where it is made of two, none for an angle or a size
+    /// of the blank.
+    pub ways: Vec<Way>,
 }
 
 /// State of a dimension in a settled part.
@@ -184,7 +187,8 @@ fn result(
         (Target::Measured, _) => DimensionState::Measured,
     };
     let (name, kind, unit) = (entry.name.clone(), entry.kind.word(), entry.kind.unit());
-    DimensionResult { name, kind, unit, asked, got, state }
+    let ways = measure.ways(scene.pose, free);
+    DimensionResult { name, kind, unit, asked, got, state, ways }
 }
 
 /// The free numbers, by index, that move a panel which a dimension asks to stay where it starts.

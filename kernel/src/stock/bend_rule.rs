@@ -88,6 +88,23 @@ impl BendRule {
     }
 }
 
+impl BendRule {
+    /// Where K comes from, in a sentence.
+    #[must_use]
+    pub fn source(&self) -> &'static str {
+        match self {
+            Self::Fixed(_) => "given for all bends of this part",
+            Self::RatioTable(_) => {
+                "the given table of K by inside radius over thickness, linear between its rows"
+            }
+            Self::Din6935 => "DIN 6935, K = k / 2 with k = 0.65 + 0.5 lg(r / t) up to r / t = 5 and 1 above",
+            Self::DeductionTable(_) => {
+                "the shop's bend deductions: K that gives the deduction of the nearest rows"
+            }
+        }
+    }
+}
+
 fn counted(rows: usize) -> String {
     if rows == 1 { "1 row".to_owned() } else { format!("{rows} rows") }
 }

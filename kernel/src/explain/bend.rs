@@ -1,0 +1,50 @@
+//! A bend: K, allowance and deduction from turn, radius and thickness.
+//! Invariant: the formulas are those of [`crate::stock::Bend`], with the numbers put in.
+
+use crate::brake::BendRow;
+use crate::stock::LengthDatum;
+
+use super::{Explanation, Step, Subject};
+
+pub(super) fn explain(subject: Subject<'_>, row: &BendRow) -> Explanation {
+    let tree = subject.tree;
+    let bend = tree.bend(row.bend);
+    let feature = tree.origin(tree.panel(bend.child).feature);
+    let (r, t, k) = (bend.inside_radius(), tree.thickness(), bend.k_factor());
+    let (turn_deg, allowance) = (row.turn.to_deg(), row.allowance.to_mm());
+    let outside =
+        LengthDatum::Outside.setback(bend.formula.turn, bend.formula.inside_radius, tree.sheet_thickness());
+    let setback_formula = if turn_deg <= 90.0 { "(r + t) tan(a / 2)" } else { "r + t, above 90°" };
+    let steps = vec![
+        Step::new("turn a", turn_deg, "deg", "as asked for or solved").at(feature),
+        Step::new("inside radius r", r, "mm", "of the bend, or of the sheet where it has none").at(feature),
+        Step::new("thickness t", t, "mm", "of the sheet"),
+        Step::new("K", k, "", format!("{}, at r / t = {:.4}", subject.sheet.bend_rule.name(), r / t)),
+        Step::new(
+            "allowance",
+            allowance,
+            "mm",
+            format!("a (r + K t) = {:.6} · ({r:.4} + {k:.4} · {t:.4})", row.turn.to_rad()),
+        ),
+        Step::new("outside setback", outside.to_mm(), "mm", setback_formula),
+        Step::new(
+            "deduction",
+            row.deduction.to_mm(),
+            "mm",
+            format!("2 setbacks − allowance = 2 · {:.4} − {allowance:.4}", outside.to_mm()),
+        ),
+    ];
+    Explanation {
+        heading: format!(
+            "bend of {}: number {} in the bend table, takes {allowance:.3} mm of the blank",
+            row.name, row.order
+        ),
+        origin: Some(feature.clone()),
+        steps,
+        total: None,
+        sources: vec![
+            "allowance and deduction: docs/math/bend-allowance.md".to_owned(),
+            format!("K: {}", subject.sheet.bend_rule.source()),
+        ],
+    }
+}

@@ -1,0 +1,150 @@
+//! Where a number comes from: formula, values, sources and the places where they were asked for.
+//!
+//! Job: take a number of the finished part apart into the steps that make it up, for whoever doubts it.
+//! Invariant: the steps of a sum add up to its value; nothing is computed here that the part does not have
+//! already. Must not know: scripts, terminals.
+
+mod bend;
+mod blank;
+mod chain;
+mod dimension;
+mod finding;
+
+use thiserror::Error;
+
+use crate::blank::Blank;
+use crate::brake::BendRow;
+use crate::diag::{Diagnostic, Origin};
+use crate::dimension::Settled;
+use crate::fold::FoldTree;
+use crate::history::History;
+use crate::stock::Sheet;
+
+/// What can be explained: one finished part.
+#[derive(Clone, Copy, Debug)]
+pub struct Subject<'a> {
+    /// What was asked for.
+    pub history: &'a History,
+    /// The sheet it is cut from.
+    pub sheet: &'a Sheet,
+    /// Free numbers and dimensions.
+    pub settled: &'a Settled,
+    /// Panels and bends.
+    pub tree: &'a FoldTree,
+    /// The flat figure.
+    pub blank: &'a Blank,
+    /// Bends in the order of bending.
+    pub bend_table: &'a [BendRow],
+    /// Findings of the checks.
+    pub findings: &'a [Diagnostic],
+}
+
+/// Where a number comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Explanation {
+    /// What is explained, with its value.
+    pub heading: String,
+    /// Where it was asked for.
+    pub origin: Option<Origin>,
+    /// What leads to it, in order.
+    pub steps: Vec<Step>,
+    /// Whether the steps add up to the value.
+    pub total: Option<Figure>,
+    /// Where formulas and limits come from, one source a line.
+    pub sources: Vec<String>,
+}
+
+/// A number with its unit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Figure {
+    /// The number, in `unit`.
+    pub value: f64,
+    /// For example `mm`; may be empty.
+    pub unit: &'static str,
+}
+
+/// One step on the way to a number.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// What it is.
+    pub what: String,
+    /// Its value.
+    pub figure: Figure,
+    /// The formula with its values, or where the value comes from; may be empty.
+    pub how: String,
+    /// Where it was asked for.
+    pub origin: Option<Origin>,
+}
+
+/// There is no number of this name.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[error("`{name}` is no dimension, bend, free number, size or finding of this part")]
+pub struct UnknownNumber {
+    /// The name asked for.
+    pub name: String,
+    /// Names that can be explained.
+    pub known: Vec<String>,
+}
+
+impl UnknownNumber {
+    /// The finding for whoever asked.
+    #[must_use]
+    pub fn diagnose(&self) -> Diagnostic {
+        Diagnostic::fault("explain::unknown_number", self.to_string(), None)
+            .hint_nearest(&self.name, &self.known)
+            .hint(format!("it has {}", self.known.join(", ")))
+    }
+}
+
+/// Explains the number called `name`: a dimension or free number, a bend by the panel behind it, `blank length`,
+/// `blank width`, `mass`, or a finding by its code.
+///
+/// # Errors
+/// [`UnknownNumber`] with the names that there are.
+pub fn explain(subject: Subject<'_>, name: &str) -> Result<Explanation, UnknownNumber> {
+    let mut known: Vec<String> = Vec::new();
+    for (index, entry) in subject.history.dimensions.iter().enumerate() {
+        if entry.name == name {
+            return Ok(dimension::explain(subject, index));
+        }
+        known.push(entry.name.clone());
+    }
+    for row in subject.bend_table {
+        if row.name.as_str() == name {
+            return Ok(bend::explain(subject, row));
+        }
+        known.push(row.name.to_string());
+    }
+    for (index, free) in subject.history.free_numbers.iter().enumerate() {
+        if free.name == name {
+            return Ok(dimension::explain_free(subject, index));
+        }
+        if free.sketch.is_none() {
+            known.push(free.name.clone());
+        }
+    }
+    for (size, explained) in blank::ALL {
+        if *size == name {
+            return Ok(explained(subject));
+        }
+        known.push((*size).to_owned());
+    }
+    if let Some(explained) = finding::explain(subject, name) {
+        return Ok(explained);
+    }
+    let mut codes: Vec<&str> = subject.findings.iter().map(|finding| finding.code).collect();
+    codes.dedup();
+    known.extend(codes.into_iter().map(str::to_owned));
+    Err(UnknownNumber { name: name.to_owned(), known })
+}
+
+impl Step {
+    fn new(what: impl Into<String>, value: f64, unit: &'static str, how: impl Into<String>) -> Self {
+        Self { what: what.into(), figure: Figure { value, unit }, how: how.into(), origin: None }
+    }
+
+    fn at(mut self, origin: &Origin) -> Self {
+        self.origin = Some(origin.clone());
+        self
+    }
+}
