@@ -12,7 +12,7 @@ use crate::drawing::{self, View};
 use crate::exchange;
 use crate::explain;
 use crate::fold::{self, FoldFractions, FoldTree};
-use crate::history::History;
+use crate::history::{History, Target};
 use crate::quantity::tolerance;
 use crate::solid::{self, Brep, Measures, Mesh};
 use crate::stock::Sheet;
@@ -64,23 +64,53 @@ fn made(history: &History, skeleton: &Skeleton<'_>, sheet: &Sheet) -> Result<Mad
     /// What stands out beyond the drawn corners hardly depends on the free numbers, so that two or three
     /// rounds do; more mean that it jumps to and fro.
     const MOST_ROUNDS: usize = 12;
-    let mut known = BlankSize::default();
+    let Some(mut known) = beyond_corners(history, sheet)? else {
+        return once(history, skeleton, sheet, BlankSize::default());
+    };
     let mut off = 0.0;
     for _ in 0..MOST_ROUNDS {
-        let settled = dimension::settle(history, skeleton, SheetNumbers::from(sheet), known)?;
-        let tree = fold::build(history, skeleton, &settled.pose, &settled.free, sheet)?;
-        let blank = blank::unfold(&tree)?;
-        let Some(corners) = settled.blank_corners else { return Ok(Made { settled, tree, blank }) };
-        let size = blank.bounding_box();
-        let beyond = [size.width() - corners[0], size.height() - corners[1]];
-        let change = [0, 1].map(|i| (beyond[i] - known.beyond_corners[i]).abs());
-        off = change[0].max(change[1]);
+        let made = once(history, skeleton, sheet, known)?;
+        let beyond = made.beyond_corners();
+        off = known.change(beyond);
         if off <= tolerance::SNAP_MM {
-            return Ok(Made { settled, tree, blank });
+            return Ok(made);
         }
-        known = BlankSize { beyond_corners: beyond };
+        known = beyond;
     }
     Err(vec![DimensionFault::BlankNotSettled { off }.diagnose(None)])
+}
+
+fn once(
+    history: &History,
+    skeleton: &Skeleton<'_>,
+    sheet: &Sheet,
+    known: BlankSize,
+) -> Result<Made, Vec<Diagnostic>> {
+    let settled = dimension::settle(history, skeleton, SheetNumbers::from(sheet), known)?;
+    let tree = fold::build(history, skeleton, &settled.pose, &settled.free, sheet)?;
+    let blank = blank::unfold(&tree)?;
+    Ok(Made { settled, tree, blank })
+}
+
+/// What stands out of the blank while its own dimensions are only measured; none if there are no such dimensions.
+fn beyond_corners(history: &History, sheet: &Sheet) -> Result<Option<BlankSize>, Vec<Diagnostic>> {
+    if !history.dimensions.iter().any(|entry| entry.kind.is_of_blank()) {
+        return Ok(None);
+    }
+    let mut measured = history.clone();
+    for entry in measured.dimensions.iter_mut().filter(|entry| entry.kind.is_of_blank()) {
+        entry.target = Target::Measured;
+    }
+    let skeleton = Skeleton::new(&measured, SheetNumbers::from(sheet))?;
+    Ok(Some(once(&measured, &skeleton, sheet, BlankSize::default())?.beyond_corners()))
+}
+
+impl Made {
+    fn beyond_corners(&self) -> BlankSize {
+        let size = self.blank.bounding_box();
+        let corners = self.settled.blank_corners.unwrap_or_default();
+        BlankSize { beyond_corners: [size.width() - corners[0], size.height() - corners[1]] }
+    }
 }
 
 impl Part {

@@ -85,7 +85,7 @@ impl ScriptFault {
     #[must_use]
     pub(crate) fn finding(self, place: Option<Place>) -> Finding {
         let (code, hints) = self.code_and_hints();
-        Finding { severity: Severity::Fault, code, message: self.to_string(), place, hints }
+        Finding { severity: Severity::Fault, code, message: self.to_string(), place, also: Vec::new(), hints }
     }
 
     fn code_and_hints(&self) -> (&'static str, Vec<String>) {

@@ -21,6 +21,8 @@ pub struct Finding {
     pub message: String,
     /// Where, if it has a place in the script.
     pub place: Option<Place>,
+    /// Other places in the script that it is about.
+    pub also: Vec<Place>,
     /// What to do.
     pub hints: Vec<String>,
 }
@@ -62,18 +64,20 @@ impl Failure {
 /// The places of a kernel finding, found by the numbers of its spans.
 #[must_use]
 pub(crate) fn located(diagnostic: Diagnostic, places: &[Option<Place>]) -> Finding {
-    let place = diagnostic
-        .origins
-        .iter()
-        .find_map(|origin| origin.span)
-        .and_then(|span| places.get(span.0 as usize).copied().flatten());
+    let spans = diagnostic.origins.iter().filter_map(|origin| origin.span);
+    let mut all = spans.filter_map(|span| places.get(span.0 as usize).copied().flatten());
+    let place = all.next();
+    let mut also: Vec<Place> = all.filter(|other| Some(*other) != place).collect();
+    also.sort_unstable();
+    also.dedup();
     let mut message = diagnostic.message;
     if let (None, Some(origin)) = (place, diagnostic.origins.first())
         && !message.contains(&format!("`{}`", origin.name))
     {
         let _ = write!(message, " (at `{}`)", origin.name);
     }
-    Finding { severity: diagnostic.severity, code: diagnostic.code, message, place, hints: diagnostic.hints }
+    let Diagnostic { severity, code, hints, .. } = diagnostic;
+    Finding { severity, code, message, place, also, hints }
 }
 
 /// All findings, one after the other.
@@ -98,7 +102,10 @@ fn group<'a>(source: &'a Source, finding: &'a Finding) -> Group<'a> {
         Some(place) => group.element(
             Snippet::source(&*source.text)
                 .path(&*source.path)
-                .annotation(AnnotationKind::Primary.span(source.word_at(place))),
+                .annotation(AnnotationKind::Primary.span(source.word_at(place)))
+                .annotations(
+                    finding.also.iter().map(|other| AnnotationKind::Context.span(source.word_at(*other))),
+                ),
         ),
         None => group.element(Origin::path(&*source.path)),
     };

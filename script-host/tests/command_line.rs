@@ -172,6 +172,22 @@ fn a_saved_history_goes_to_the_folder_of_its_family() {
 }
 
 #[test]
+fn explain_prints_steps_with_their_script_lines_and_writes_nothing() {
+    let folder = workshop();
+    let run = run_in(folder.path(), &["explain", "lid.rhai", "blank width"]);
+    assert_eq!((run.code, run.err.as_str()), (0, ""));
+    let lines: Vec<&str> = run.out.lines().collect();
+    assert!(lines[0].starts_with("blank width: "), "{}", run.out);
+    assert!(lines[1].contains("lid.rhai:"), "{}", run.out);
+    assert!(run.out.contains("\n    together"), "{}", run.out);
+    assert_eq!(bytes_in(folder.path()).keys().collect::<Vec<_>>(), ["lid.rhai"]);
+    let run = run_in(folder.path(), &["explain", "lid.rhai", "blank wide"]);
+    assert_eq!((run.code, run.out.as_str()), (1, ""));
+    assert!(run.err.contains("error[explain::unknown_number]"), "{}", run.err);
+    assert!(run.err.contains("did you mean `blank width`?"), "{}", run.err);
+}
+
+#[test]
 fn show_lists_parameters_with_ranges_and_writes_nothing() {
     let folder = workshop();
     let run = run_in(folder.path(), &["show", "lid.rhai"]);

@@ -18,6 +18,11 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("fold::cut_grazes_bend", "a cut that ends within 0.0001 mm of a bend's start, on one side of it only"),
     ("files::unreadable", "script-host/tests/command_line.rs, where there are files"),
     ("files::unwritable", "script-host/tests/command_line.rs, where there are files"),
+    ("dimension::blank_not_settled", "no known part's outline jumps with the size that it is solved for"),
+    (
+        "explain::unknown_number",
+        "script-host/tests/command_line.rs, since it is about a name of the command line",
+    ),
     ("fold::bad_quantity", "turns and radii out of range are refused by the dimension stage before"),
     ("fold::outline_open", "an outline closes by its making, and edges without length are refused before"),
     ("fold::panel_open", "an edge that bends leave nothing of is refused before"),

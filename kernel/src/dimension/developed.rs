@@ -34,6 +34,15 @@ pub(super) struct Extent {
     high: (PanelId, usize),
 }
 
+impl BlankSize {
+    /// The larger one of the differences along both axes, in mm.
+    #[must_use]
+    pub fn change(&self, other: Self) -> f64 {
+        let change = |i: usize| (self.beyond_corners[i] - other.beyond_corners[i]).abs();
+        change(0).max(change(1))
+    }
+}
+
 impl BlankAxis {
     pub(super) fn index(self) -> usize {
         match self {

@@ -17,6 +17,8 @@ pub enum DimensionFault {
     UnknownFree { owner: String, index: usize, count: usize },
     #[error("`{dimension}` asks for {asked:.3} {unit}, the nearest that was found is {got:.3} {unit}")]
     NotHeld { dimension: String, asked: f64, got: f64, unit: &'static str, movable: bool, alone: bool },
+    #[error("{} cannot hold together", members.join(" and "))]
+    Conflict { members: Vec<String> },
     #[error("`{dimension}` asks for a distance of {asked:.3} mm; a distance that is held is above 0 mm")]
     NoDistance { dimension: String, asked: f64 },
     #[error("`{dimension}` measures between `{a}` and `{b}`, which are {off:.3}° from parallel")]
@@ -125,6 +127,7 @@ impl DimensionFault {
                     (asked - got).abs()
                 )),
             ),
+            Self::Conflict { .. } => ("dimension::conflict", None),
             Self::NoDistance { .. } => (
                 "dimension::no_distance",
                 Some("a distance has no sign; which side is which follows from how the part is drawn".to_owned()),

@@ -8,6 +8,7 @@
 
 mod developed;
 mod equations;
+mod explained;
 mod fault;
 mod flange_outline;
 mod line_bend;
@@ -22,6 +23,7 @@ mod skeleton;
 mod sketch_start;
 
 pub use developed::BlankSize;
+pub use explained::{AtBound, Implied, Loose, Remarks};
 pub use fault::DimensionFault;
 pub use line_bend::{FlatFrame, LineNumbers, LinePose, LineSpec};
 pub use measure::Way;

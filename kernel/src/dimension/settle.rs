@@ -15,6 +15,7 @@ use crate::solve::{self, Ending, SolveReport, System};
 
 use super::developed::BlankSize;
 use super::equations::{Bound, Equations};
+use super::explained::{self, Remarks};
 use super::line_bend::{LineSpec, thicknesses};
 use super::measure::{Measure, MeasureFault, Resolver, Scene, Way};
 use super::pose::{BendPose, Pose, SheetNumbers};
@@ -37,6 +38,8 @@ pub struct Settled {
     pub left_free: usize,
     /// One for each sketch, in the order in which they were begun.
     pub sketches: Vec<SketchResult>,
+    /// What the dimensions leave open, and which of them add nothing.
+    pub remarks: Remarks,
     /// Length and width in mm of the blank between its drawn corners, if a dimension is of the blank.
     pub blank_corners: Option<[f64; 2]>,
 }
@@ -147,6 +150,10 @@ pub fn settle(
             if !slanted.is_empty() {
                 return Err(slanted);
             }
+            let conflicts = explained::conflicts(history, &equations, &start, &solution);
+            if !conflicts.is_empty() {
+                return Err(conflicts);
+            }
             let mut faults = missed(history, &equations, free, residuals, &movable);
             faults.extend(relations_missed(history, &equations, free, residuals, &movable));
             return Err(worst_first(faults));
@@ -164,8 +171,18 @@ pub fn settle(
     let dimensions = results.map(|(entry, measure)| result(entry, measure, &scene, free)).collect();
     let blank_corners = scene.blank_corners(skeleton, sheet);
     let (left_free, sketches) = freedoms(history, &equations, &solution);
+    let remarks = explained::remarks(history, &equations, &start, &solution);
     let report = solution.report;
-    Ok(Settled { free: solution.unknowns, pose, dimensions, report, left_free, sketches, blank_corners })
+    Ok(Settled {
+        free: solution.unknowns,
+        pose,
+        dimensions,
+        report,
+        left_free,
+        sketches,
+        remarks,
+        blank_corners,
+    })
 }
 
 /// What a dimension has come to.

@@ -6,6 +6,7 @@
 //! worse than its start. Must not know: bends, features, dimensions; it sees unknowns and relations only.
 //! Method and references: `docs/math/solver.md`.
 
+mod explanation;
 pub(crate) mod jacobian;
 mod levenberg_marquardt;
 mod linearised;
@@ -17,6 +18,7 @@ mod weighted;
 use crate::geom::Scalar;
 use crate::quantity::tolerance;
 
+pub use explanation::explain;
 pub use jacobian::jacobian;
 
 use linearised::Linearised;
@@ -102,6 +104,68 @@ pub struct SolveReport {
     pub rank: usize,
     /// Unknowns less rank: how many directions the unknowns can still move in without breaking a relation.
     pub degrees_of_freedom: usize,
+    /// One-sided relations whose residual is zero within tolerance, in order.
+    pub tight: Vec<usize>,
+    /// Unknowns at an end of their range, in order.
+    pub touched: Vec<Touched>,
+}
+
+/// One end of the range of an unknown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum End {
+    /// Its least value.
+    Least,
+    /// Its most value.
+    Most,
+}
+
+/// An unknown that lies at an end of its range.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Touched {
+    /// Number of the unknown.
+    pub unknown: usize,
+    /// At which end it lies.
+    pub end: End,
+}
+
+/// What can be said about an answer beyond that it holds, or about why there is none.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Explanation {
+    /// One motion for each degree of freedom.
+    pub loose: Vec<Motion>,
+    /// Relations that follow from others, in order.
+    pub redundant: Vec<Redundant>,
+    /// Sets of members that cannot hold together, although they can without any one of them.
+    pub conflicts: Vec<Vec<Member>>,
+    /// Relations that no unknown has an influence on, in order.
+    pub without_effect: Vec<usize>,
+}
+
+/// A direction in which unknowns can move without breaking a relation, to first order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Motion {
+    /// The unknown that stands for it. It moves by 1 here and not at all in the other motions.
+    pub unknown: usize,
+    /// Every unknown that moves, in order, with how far it does, in its unit.
+    pub parts: Vec<(usize, f64)>,
+}
+
+/// A relation that follows from others.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Redundant {
+    /// Number of the relation, the last one of those that follow from each other.
+    pub relation: usize,
+    /// From which it follows, in order; it does not from fewer of these.
+    pub implied_by: Vec<usize>,
+}
+
+/// What can be part of a conflict.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Member {
+    /// The relation with this number.
+    Relation(usize),
+    /// An end of the range of an unknown.
+    End(Touched),
 }
 
 /// The unknowns at the end of a solve.
@@ -241,7 +305,15 @@ fn solution<P: System>(
         }
     }
     let degrees_of_freedom = point.unknowns.len() - rank;
-    let report = SolveReport { ending, iterations, largest_residual: worst.1, rank, degrees_of_freedom };
+    let report = SolveReport {
+        ending,
+        iterations,
+        largest_residual: worst.1,
+        rank,
+        degrees_of_freedom,
+        tight: Vec::new(),
+        touched: Vec::new(),
+    };
     Solution { unknowns: point.unknowns, residuals, report }
 }
 

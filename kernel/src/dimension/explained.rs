@@ -1,0 +1,243 @@
+//! What the solver found out, in the history's own names.
+//!
+//! Job: numbers that are still loose and how they move together, dimensions that follow from others, numbers at
+//! an end of their range, and, where dimensions cannot hold together, the smallest set of them with what each
+//! would come to without itself. Invariant: every set is as small as the solver's; nothing is solved here but
+//! to say what a member of a conflict would come to. Must not know: how a set was found.
+
+use crate::diag::{Diagnostic, Origin};
+use crate::history::{DimensionKind, History};
+use crate::solve::{self, End, Ending, Explanation, Member, Motion, Redundant, Solution, Touched};
+
+use super::DimensionFault;
+use super::equations::{Bound, Equations};
+
+/// What the dimensions leave open, and which of them add nothing.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Remarks {
+    /// One for each way in which declared free numbers can still move.
+    pub loose: Vec<Loose>,
+    /// Dimensions and relations of outlines that follow from others.
+    pub implied: Vec<Implied>,
+    /// Free numbers at an end of their range.
+    pub at_bounds: Vec<AtBound>,
+}
+
+/// A way in which free numbers can still move, with everything held.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Loose {
+    /// The free numbers that move together, each with how far it moves when the first one moves by 1.
+    pub numbers: Vec<(String, f64)>,
+}
+
+/// Something asked for that follows from other things asked for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Implied {
+    /// Name of the dimension, or of the outline with its relation.
+    pub what: String,
+    /// From what it follows.
+    pub by: Vec<String>,
+}
+
+/// A free number that cannot go on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AtBound {
+    /// Its name.
+    pub number: String,
+    /// Its value, in mm or degrees.
+    pub value: f64,
+    /// `least` or `most`.
+    pub end: &'static str,
+}
+
+/// Says what an answer leaves open.
+pub(super) fn remarks(
+    history: &History,
+    equations: &Equations<'_, '_>,
+    start: &[f64],
+    solution: &Solution,
+) -> Remarks {
+    let Explanation { loose, redundant, .. } = solve::explain(equations, start, solution);
+    let namer = Namer::new(history, equations);
+    let loose = loose.iter().filter_map(|motion| namer.loose(motion));
+    let implied = redundant.iter().filter_map(|redundant| namer.implied(redundant));
+    let touched = solution.report.touched.iter();
+    let at_bounds = touched.map(|touched| namer.at_bound(*touched, solution.unknowns[touched.unknown]));
+    Remarks { loose: loose.collect(), implied: implied.collect(), at_bounds: at_bounds.collect() }
+}
+
+/// The findings for the smallest sets of dimensions and relations that cannot hold together; none if it is only
+/// that no answer was found, or for sets of one.
+pub(super) fn conflicts(
+    history: &History,
+    equations: &Equations<'_, '_>,
+    start: &[f64],
+    solution: &Solution,
+) -> Vec<Diagnostic> {
+    let explanation = solve::explain(equations, start, solution);
+    let namer = Namer::new(history, equations);
+    let real = explanation.conflicts.iter().filter(|members| members.len() > 1);
+    real.map(|members| namer.conflict(start, members)).collect()
+}
+
+struct Namer<'a, 'h> {
+    history: &'a History,
+    equations: &'a Equations<'a, 'h>,
+    /// The relation of an outline that each row after the dimensions is of: its words and its origin.
+    relations: Vec<(String, Origin)>,
+}
+
+/// One member of a conflict, as it is told.
+struct Told {
+    words: String,
+    origin: Origin,
+}
+
+impl<'a, 'h> Namer<'a, 'h> {
+    fn new(history: &'a History, equations: &'a Equations<'a, 'h>) -> Self {
+        let mut relations = Vec::new();
+        for (sketched, index, resolved, _) in equations.relations() {
+            let entry = &sketched.profile.relations[index];
+            let feature = history.feature(sketched.feature);
+            let words = format!("{} of outline `{}`", entry.relation, feature.name);
+            let origin = Origin { name: feature.name.clone(), span: entry.span.or(feature.span) };
+            relations.resize(relations.len() + resolved.rows(), (words, origin));
+        }
+        Self { history, equations, relations }
+    }
+
+    fn row(&self, row: usize) -> String {
+        match self.equations.held.get(row) {
+            Some(held) => self.history.dimensions[held.id.index()].name.clone(),
+            None => self.relations[row - self.equations.held.len()].0.clone(),
+        }
+    }
+
+    /// Sketches say by themselves how far they are determined.
+    fn loose(&self, motion: &Motion) -> Option<Loose> {
+        let declared = |unknown: usize| self.history.free_numbers[unknown].sketch.is_none();
+        let part =
+            |&(unknown, share): &(usize, f64)| (self.history.free_numbers[unknown].name.clone(), share);
+        let mut numbers: Vec<(String, f64)> =
+            motion.parts.iter().filter(|(unknown, _)| declared(*unknown)).map(part).collect();
+        let own = &self.history.free_numbers[motion.unknown].name;
+        numbers.sort_by_key(|(name, _)| name != own);
+        let first = numbers.first()?.1;
+        numbers.iter_mut().for_each(|(_, share)| *share /= first);
+        Some(Loose { numbers })
+    }
+
+    /// Rows of one relation may follow from each other; that is no news.
+    fn implied(&self, redundant: &Redundant) -> Option<Implied> {
+        let what = self.row(redundant.relation);
+        let mut by: Vec<String> = redundant.implied_by.iter().map(|&row| self.row(row)).collect();
+        by.dedup();
+        (!by.contains(&what)).then_some(Implied { what, by })
+    }
+
+    fn at_bound(&self, touched: Touched, value: f64) -> AtBound {
+        let end = match touched.end {
+            End::Least => "least",
+            End::Most => "most",
+        };
+        AtBound { number: self.history.free_numbers[touched.unknown].name.clone(), value, end }
+    }
+
+    fn conflict(&self, start: &[f64], members: &[Member]) -> Diagnostic {
+        let mut told: Vec<Told> = Vec::new();
+        for member in members {
+            let one = self.told(start, *member);
+            // Rows of one relation are one thing.
+            if !told.iter().any(|known| known.words == one.words) {
+                told.push(one);
+            }
+        }
+        let list: Vec<String> = told.iter().map(|one| one.words.clone()).collect();
+        let fault = DimensionFault::Conflict { members: list };
+        let mut finding = fault.diagnose(told.first().map(|one| one.origin.clone()));
+        finding.origins.extend(told.iter().skip(1).map(|one| one.origin.clone()));
+        for hint in self.would_be(start, members) {
+            finding = finding.hint(hint);
+        }
+        if let Some(hint) = self.two_thicknesses(start, members) {
+            finding = finding.hint(hint);
+        }
+        finding.hint("change one of them, only measure it, or let one more number be free")
+    }
+
+    fn told(&self, start: &[f64], member: Member) -> Told {
+        let row = match member {
+            Member::Relation(row) => row,
+            Member::End(Touched { unknown, end }) => {
+                let free = &self.history.free_numbers[unknown];
+                let (word, value) = match end {
+                    End::Least => ("at least", free.min),
+                    End::Most => ("at most", free.max),
+                };
+                let words = match value {
+                    Some(value) => format!("free number `{}` is {word} {value:.3}", free.name),
+                    None => format!("free number `{}` stays at {:.3}", free.name, start[unknown]),
+                };
+                return Told { words, origin: Origin { name: free.name.clone(), span: free.span } };
+            }
+        };
+        let Some(held) = self.equations.held.get(row) else {
+            let (words, origin) = self.relations[row - self.equations.held.len()].clone();
+            return Told { words, origin };
+        };
+        let entry = &self.history.dimensions[held.id.index()];
+        let sign = match held.bound {
+            Bound::Exact => "=",
+            Bound::AtLeast => "≥",
+            Bound::AtMost => "≤",
+        };
+        let asked = held.target.evaluate(start);
+        let words = format!("`{}` {sign} {asked:.3} {}", entry.name, entry.kind.unit());
+        Told { words: words.trim_end().to_owned(), origin: entry.origin() }
+    }
+
+    /// What each dimension of a conflict would come to if the rest of it holds.
+    fn would_be(&self, start: &[f64], members: &[Member]) -> Vec<String> {
+        let mut hints = Vec::new();
+        for member in members {
+            let Member::Relation(row) = *member else { continue };
+            let Some(held) = self.equations.held.get(row) else { continue };
+            let rest = members.iter().copied().filter(|other| other != member);
+            let solution = solve::solve(&self.equations.only(rest), start);
+            if solution.report.ending != Ending::Held {
+                continue;
+            }
+            let entry = &self.history.dimensions[held.id.index()];
+            let got = self.equations.measured(held.measure, &solution.unknowns) / held.measure.unit();
+            hints.push(format!("with the others held, `{}` is {got:.3} {}", entry.name, entry.kind.unit()));
+        }
+        hints
+    }
+
+    /// Inside and outside of the same two panels are always two thicknesses apart.
+    fn two_thicknesses(&self, start: &[f64], members: &[Member]) -> Option<String> {
+        let held = |member: &Member| match *member {
+            Member::Relation(row) => self.equations.held.get(row),
+            Member::End(_) => None,
+        };
+        let [first, second] = members else { return None };
+        let (first, second) = (held(first)?, held(second)?);
+        let kind = |id: crate::ident::DimensionId| &self.history.dimensions[id.index()].kind;
+        let (inside, outside) = match (kind(first.id), kind(second.id)) {
+            (DimensionKind::Inside { a, b }, DimensionKind::Outside { a: c, b: d })
+            | (DimensionKind::Outside { a: c, b: d }, DimensionKind::Inside { a, b })
+                if (a == c && b == d) || (a == d && b == c) =>
+            {
+                let first_is_inside = matches!(kind(first.id), DimensionKind::Inside { .. });
+                if first_is_inside { (first, second) } else { (second, first) }
+            }
+            _ => return None,
+        };
+        let (inside, outside) = (inside.target.evaluate(start), outside.target.evaluate(start));
+        let two = 2.0 * self.equations.sheet.thickness;
+        Some(format!(
+            "inside {inside:.3} and outside {outside:.3} differ by {:.3}; two thicknesses are {two:.3}",
+            outside - inside
+        ))
+    }
+}
