@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
 use foldwright_tests::{ReferenceRow, reference_rows};
-use kernel::quantity::{Angle, Length, Radius, Turn};
+use kernel::quantity::{Angle, Length, Radius, Turn, maths};
 use kernel::stock::{BendRule, LengthDatum, StripFit, TestStrip, Thickness};
 
 fn strip(legs: &[f64], turn_deg: f64, t: f64, r: f64, flat: f64) -> TestStrip {
@@ -155,6 +155,54 @@ fn shop_bends_give_back_the_printed_k() {
         .collect();
     assert_eq!(at_r_equal_t.len(), 2);
     assert_near(at_r_equal_t[0] - at_r_equal_t[1], 0.5491 - 0.4218, 1.1e-4, "r = t");
+}
+
+/// Radius over thickness, K, and the length for one K.
+type Tested = (f64, f64, f64);
+
+/// `A + B lg(r/t)` by least squares in lengths: B, and the scatter.
+fn log_law(rows: &[Tested]) -> (f64, f64) {
+    let sum = |of: &dyn Fn(f64, f64) -> f64| -> f64 {
+        rows.iter().map(|&(ratio, k, w)| w * w * of(maths::log10(ratio), k)).sum()
+    };
+    let (n, x, k) = (sum(&|_, _| 1.0), sum(&|x, _| x), sum(&|_, k| k));
+    let slope = (n * sum(&|x, k| x * k) - x * k) / (n * sum(&|x, _| x * x) - x * x);
+    let start = (k - slope * x) / n;
+    let squares = sum(&|x, k| (k - start - slope * x) * (k - start - slope * x));
+    (slope, (squares / (rows.len() as f64 - 2.0)).sqrt())
+}
+
+#[test]
+fn published_tables_follow_no_common_law_over_the_radius() {
+    // Why K is not fitted by a smooth law (docs/math/test-strips.md): DIN 6935 has B = 0.25.
+    // Source: PROTOTEK, seen; the three sheets with four radii or more, in mm.
+    let rows = reference_rows("shop_bend_deductions.csv");
+    let expected = [("0.03", -0.066, 0.101), ("0.048", -0.079, 0.018), ("0.06", -0.008, 0.117)];
+    for (thickness, slope, scatter) in expected {
+        let of_sheet: Vec<_> = rows
+            .iter()
+            .filter(|row| row.text("thickness") == thickness)
+            .map(|row| {
+                let t = row.number("thickness");
+                (row.number("inside_radius") / t, row.number("K_from_BD"), PI / 2.0 * t * 25.4)
+            })
+            .collect();
+        assert!(of_sheet.len() >= 4);
+        let law = log_law(&of_sheet);
+        assert_near(law.0, slope, 5.1e-4, thickness);
+        assert_near(law.1, scatter, 5.1e-4, thickness);
+    }
+    // Source: KF-MH26, seen; nine sheets, none of which rises with the radius.
+    let rows = reference_rows("k_factor_by_radius_thickness.csv");
+    let mut by_sheet: BTreeMap<(&str, &str), Vec<Tested>> = BTreeMap::new();
+    for row in &rows {
+        let ratio = row.number("inside_radius") / row.number("thickness");
+        let of_sheet = by_sheet.entry((row.text("material"), row.text("thickness"))).or_default();
+        of_sheet.push((ratio, row.number("K"), 1.0));
+    }
+    let slopes: Vec<f64> = by_sheet.values().map(|of_sheet| log_law(of_sheet).0).collect();
+    assert_eq!(slopes.len(), 9);
+    assert!(slopes.iter().all(|slope| (-0.032..0.0).contains(slope)), "{slopes:?}");
 }
 
 #[test]
