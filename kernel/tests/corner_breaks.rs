@@ -24,12 +24,21 @@ fn all_outer(name: &str, shape: BreakShape) -> FeatureEntry {
     entry(name, Feature::CornerBreak(CornerBreak { corners: Corners::AllOuter, shape }))
 }
 
-fn named(name: &str, corners: &[(&str, [&str; 2])], shape: BreakShape) -> FeatureEntry {
+fn corner_names(corners: &[(&str, [&str; 2])]) -> Vec<CornerName> {
     let corner = |(on, between): &(&str, [&str; 2])| CornerName {
         panel: panel(on),
         between: between.map(str::to_owned),
     };
-    let corners = Corners::Named(corners.iter().map(corner).collect());
+    corners.iter().map(corner).collect()
+}
+
+fn named(name: &str, corners: &[(&str, [&str; 2])], shape: BreakShape) -> FeatureEntry {
+    let corners = Corners::Named(corner_names(corners));
+    entry(name, Feature::CornerBreak(CornerBreak { corners, shape }))
+}
+
+fn all_outer_but(name: &str, corners: &[(&str, [&str; 2])], shape: BreakShape) -> FeatureEntry {
+    let corners = Corners::AllOuterBut(corner_names(corners));
     entry(name, Feature::CornerBreak(CornerBreak { corners, shape }))
 }
 
@@ -65,6 +74,22 @@ fn all_outer_corners_include_those_of_a_notch() {
     // A square corner rounded with radius r loses r² (1 - π/4).
     let rounded = area(vec![notch(), all_outer("soft", BreakShape::Round(n(3.0)))]);
     assert_near(rounded, whole - 6.0 * 9.0 * (1.0 - 0.25 * maths::PI));
+}
+
+#[test]
+fn corners_that_are_left_out_stay_sharp() {
+    let front = [("plate", ["front", "left"]), ("plate", ["right", "front"])];
+    let whole = 200.0 * 100.0 - 40.0 * 20.0;
+    let got = area(vec![notch(), all_outer_but("soft", &front, chamfer(10.0))]);
+    assert_near(got, whole - 4.0 * 50.0);
+    // The notch is 20 mm deep, so that its own corners have no room for 40 mm; both go by one name.
+    let (code, _) = refusal(vec![notch(), all_outer("soft", chamfer(40.0))]);
+    assert_eq!(code, "fold::break_does_not_fit");
+    let notched = [("plate", ["notch", "front"])];
+    assert_near(area(vec![notch(), all_outer_but("soft", &notched, chamfer(40.0))]), whole - 4.0 * 800.0);
+    let (code, message) = refusal(vec![all_outer_but("soft", &notched, chamfer(4.0))]);
+    assert_eq!(code, "fold::no_such_corner");
+    assert_eq!(message, "panel `plate` has no free corner between `notch` and `front`");
 }
 
 #[test]

@@ -38,7 +38,10 @@ pub(super) fn apply(
     let namer = Namer { labels, origins };
     let chosen = match &corners.corners {
         Corners::Named(names) => namer.named(panels, skeleton, names)?,
-        Corners::AllOuter => namer.all_outer(panels, feature)?,
+        Corners::AllOuter => namer.all_outer(panels, feature, &Chosen::new())?,
+        Corners::AllOuterBut(names) => {
+            namer.all_outer(panels, feature, &namer.named(panels, skeleton, names)?)?
+        }
     };
     let cut = Cut { shape: &corners.shape, tag };
     let mut done = Vec::new();
@@ -187,7 +190,17 @@ impl<'a> Namer<'a> {
         found
     }
 
-    fn all_outer(&self, panels: &[Panel], feature: FeatureId) -> Result<Chosen, FoldFault> {
+    /// Every outer corner but those of `left_out`.
+    fn all_outer(
+        &self,
+        panels: &[Panel],
+        feature: FeatureId,
+        left_out: &Chosen,
+    ) -> Result<Chosen, FoldFault> {
+        let stays = |panel: usize, corner: &Corner| {
+            let of_panel = left_out.iter().filter(|(index, _)| *index == panel);
+            of_panel.flat_map(|(_, corners)| corners).any(|known| known.at == corner.at)
+        };
         let earlier = panels.iter().enumerate().filter(|(_, p)| p.feature < feature);
         let outer = |(corner, sides): (Corner, [Side<'_>; 2]), region: &Region| {
             let on_outline = region.contours()[corner.contour].signed_area() > 0.0;
@@ -196,7 +209,8 @@ impl<'a> Namer<'a> {
         let chosen: Chosen = earlier
             .map(|(index, p)| {
                 let free = self.free(&p.name, &p.region).into_iter();
-                (index, free.filter_map(|found| outer(found, &p.region)).collect::<Vec<_>>())
+                let corners = free.filter_map(|found| outer(found, &p.region));
+                (index, corners.filter(|corner| !stays(index, corner)).collect::<Vec<_>>())
             })
             .filter(|(_, corners)| !corners.is_empty())
             .collect();

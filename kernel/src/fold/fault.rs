@@ -511,7 +511,7 @@ impl FoldFault {
             ),
             Self::Break { .. } => (
                 "fold::break_does_not_fit",
-                Some("make the break smaller, or break this corner in a feature of its own".into()),
+                Some("make the break smaller, or break this corner by itself: of all outer corners, `except` leaves some out".into()),
             ),
             Self::BrokenAlready { .. } => (
                 "fold::corner_broken_already",

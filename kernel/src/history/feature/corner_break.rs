@@ -23,6 +23,8 @@ pub enum Corners {
     /// Every corner that the outline turns outwards at between drawn edges and openings, on every panel that
     /// was there before; corners at bends, beside reliefs and at earlier breaks stay.
     AllOuter,
+    /// The same without these ones.
+    AllOuterBut(Vec<CornerName>),
     /// These ones.
     Named(Vec<CornerName>),
 }
