@@ -47,7 +47,13 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
     let Made { settled, tree, blank } = made(history, &skeleton, &sheet)?;
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
-    let findings = check::run_all(check::Subject { sheet: &sheet, tree: &tree, blank: &blank });
+    let sheet_origin = history.sheet.origin();
+    let findings = check::run_all(check::Subject {
+        sheet: &sheet,
+        sheet_origin: &sheet_origin,
+        tree: &tree,
+        blank: &blank,
+    });
     Ok(Part { sheet, settled, tree, blank, bend_table, measures, findings })
 }
 

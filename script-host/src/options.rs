@@ -132,6 +132,20 @@ impl Argument<'_, '_> {
         numbers.and_then(|numbers| numbers.try_into().ok()).ok_or_else(|| self.wrong(wanted))
     }
 
+    /// A list of plain numbers, as many as there are.
+    pub(crate) fn plain_list(self) -> Bound<Vec<f64>> {
+        let list = self.value.clone().try_cast::<Array>();
+        let numbers = list.and_then(|list| list.iter().map(as_plain).collect());
+        numbers.ok_or_else(|| self.wrong("a list of numbers"))
+    }
+
+    /// A list of option maps.
+    pub(crate) fn maps(self, wanted: &'static str) -> Bound<Vec<Map>> {
+        let list = self.value.clone().try_cast::<Array>();
+        let maps = list.and_then(|list| list.into_iter().map(Dynamic::try_cast::<Map>).collect());
+        maps.ok_or_else(|| self.wrong(wanted))
+    }
+
     /// A list of lists of `N` plain numbers.
     pub(crate) fn rows<const N: usize>(self, wanted: &'static str) -> Bound<Vec<[f64; N]>> {
         let row = |row: &Dynamic| {

@@ -8,6 +8,7 @@ use kernel::diag::Origin;
 use kernel::explain::{Explanation, Figure};
 use kernel::history::{History, ParameterValue};
 use kernel::regenerate::Part;
+use kernel::stock::{BendRule, StripFit};
 
 use crate::bind::parameter::Allowed;
 use crate::source::{Place, Source};
@@ -34,6 +35,9 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
         sheet.inside_radius.length().to_mm(),
         sheet.bend_rule.name()
     );
+    if let BendRule::TestStrips(fit) = &sheet.bend_rule {
+        of_strips(&mut text, fit);
+    }
     let size = part.blank.bounding_box();
     let _ = writeln!(
         text,
@@ -116,6 +120,42 @@ pub(crate) fn of_explanation(explanation: &Explanation, source: &Source, places:
         let _ = writeln!(text, "  {source}");
     }
     text
+}
+
+/// The K of each tested radius, and how far each strip lies off it.
+fn of_strips(text: &mut String, fit: &StripFit) {
+    let scatter = fit.scatter().map_or_else(
+        || "one at each radius".to_owned(),
+        |scatter| {
+            let (freedom, mm) = (scatter.degrees_of_freedom, scatter.deviation.to_mm());
+            let plural = if freedom == 1 { "degree" } else { "degrees" };
+            format!("flat lengths scatter by {mm:.3} mm with {freedom} {plural} of freedom")
+        },
+    );
+    let _ = writeln!(text, "  strips   legs measured from {}, {scatter}", fit.legs_from().word());
+    for row in fit.ratios() {
+        let _ = writeln!(
+            text,
+            "    r/t {:>7.3}  K {:.4} ± {:.4} (95 %)",
+            row.ratio,
+            row.k_factor.value(),
+            row.plus_minus
+        );
+        for &number in &row.strips {
+            let fitted = &fit.strips()[number - 1];
+            let strip = &fitted.strip;
+            let _ = writeln!(
+                text,
+                "    {number:>2}  t {:.3} mm  r {:.3} mm  {:>7.2}°  K {:.4}  residual {:>+7.3} mm{}",
+                strip.thickness.length().to_mm(),
+                strip.inside_radius.length().to_mm(),
+                strip.turn.angle().to_deg(),
+                fitted.k_factor.value(),
+                fitted.residual.to_mm(),
+                if fitted.outlier.is_some() { "  outlier" } else { "" }
+            );
+        }
+    }
 }
 
 /// The parameters of a family.

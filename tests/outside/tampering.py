@@ -399,6 +399,80 @@ SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
     ),
     ("the glb alone is 1 % longer", "box", _stretched_glb(1.01), "stl and glb volumes agree"),
     ("a degree of freedom is left", "u_cover", _add("degrees_of_freedom", by=1), "degrees of freedom left"),
+    (
+        "a test strip has two radii",
+        "tested_strips",
+        _report(lambda r: r["sheet"]["test_strips"]["ratios"][0]["strips"].append(5)),
+        "every test strip has one radius over thickness",
+    ),
+    (
+        "a test strip is with another radius",
+        "tested_strips",
+        _report(
+            lambda r: r["sheet"]["test_strips"]["ratios"][0]["strips"].append(
+                r["sheet"]["test_strips"]["ratios"][1]["strips"].pop()
+            )
+        ),
+        "radii over thickness within a tenth are one",
+    ),
+    (
+        "the r/t of a radius is 0.00001 larger",
+        "tested_strips",
+        _add("sheet", "test_strips", "ratios", 0, "radius_over_thickness", by=1e-5),
+        "r/t of test strips is their weighted mean",
+    ),
+    (
+        "a fitted K is 0.00001 larger",
+        "tested_strips",
+        _add("sheet", "test_strips", "ratios", 1, "k_factor", by=1e-5),
+        "K of test strips by least squares",
+    ),
+    (
+        "a ± is 0.00001 smaller",
+        "tested_strips",
+        _add("sheet", "test_strips", "ratios", 2, "k_plus_minus", by=-1e-5),
+        "± of K by covariance and Student's t",
+    ),
+    (
+        "the scatter is 0.00001 mm smaller",
+        "tested_strips",
+        _add("sheet", "test_strips", "scatter_mm", by=-1e-5),
+        "scatter of test strips",
+    ),
+    (
+        "a degree of freedom of the strips is left",
+        "tested_strips",
+        _add("sheet", "test_strips", "degrees_of_freedom", by=1),
+        "degrees of freedom of test strips",
+    ),
+    (
+        "the K of one strip is 0.00001 larger",
+        "tested_strips",
+        _add("sheet", "test_strips", "strips", 3, "k_factor", by=1e-5),
+        "K of one test strip alone",
+    ),
+    (
+        "a residual has the other sign",
+        "tested_strips",
+        _report(
+            lambda r: r["sheet"]["test_strips"]["strips"][1].update(
+                residual_mm=-r["sheet"]["test_strips"]["strips"][1]["residual_mm"]
+            )
+        ),
+        "residual of a test strip",
+    ),
+    (
+        "a good strip is called an outlier",
+        "tested_strips",
+        _report(lambda r: r["sheet"]["test_strips"]["strips"][0].update(outlier=True)),
+        "outliers by leaving strips out",
+    ),
+    (
+        "the K of a bend between two tested radii is 0.001 larger",
+        "tested_strips",
+        _bend("k_factor", 0.001, 1),
+        "K of bends is linear between tested r/t",
+    ),
 ]
 
 

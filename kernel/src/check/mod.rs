@@ -8,9 +8,11 @@ mod bump_strain;
 mod folded_into_itself;
 mod hem_return;
 mod hole_near_bend;
+mod strip_outlier;
+mod strip_thickness;
 
 use crate::blank::Blank;
-use crate::diag::Diagnostic;
+use crate::diag::{Diagnostic, Origin};
 use crate::fold::FoldTree;
 use crate::stock::Sheet;
 
@@ -19,6 +21,8 @@ use crate::stock::Sheet;
 pub struct Subject<'a> {
     /// The sheet the part is cut from.
     pub sheet: &'a Sheet,
+    /// Where the sheet was asked for.
+    pub sheet_origin: &'a Origin,
     /// Panels and bends.
     pub tree: &'a FoldTree,
     /// The flat figure.
@@ -45,6 +49,8 @@ pub const ALL: &[Check] = &[
     hem_return::CHECK,
     bump_strain::CHECK,
     bump_height::CHECK,
+    strip_outlier::CHECK,
+    strip_thickness::CHECK,
 ];
 
 /// Findings of all checks.

@@ -9,7 +9,7 @@
 //! the inner face with the bend at the bottom; `y` from the line where the bend ends.
 
 use crate::geom::{Motion2, Placement, Point2, Scalar, Vec3};
-use crate::history::feature::{Flange, FoldSide, HeldFace, LengthFrom};
+use crate::history::feature::{Flange, FoldSide, HeldFace};
 use crate::history::{EdgeShape, Number, Profile};
 use crate::ident::PanelId;
 use crate::quantity::maths;
@@ -413,11 +413,7 @@ fn flange_pose<S: Scalar>(
         HeldFace::Inner => LengthDatum::Inside,
         HeldFace::BendStart => LengthDatum::Tangent,
     });
-    let datum = setback_to(match flange.length_from {
-        LengthFrom::Outside => LengthDatum::Outside,
-        LengthFrom::Inside => LengthDatum::Inside,
-        LengthFrom::Tangent => LengthDatum::Tangent,
-    });
+    let datum = setback_to(flange.length_from.datum());
     let length = flange.length.evaluate(free);
     let flat = if flange.outline.is_some() { S::constant(0.0) } else { length - datum };
 

@@ -4,6 +4,8 @@
 //! Invariant: keys keep their order and meaning within one [`REPORT_VERSION`]; units stand in the keys;
 //! numbers are rounded to 1e-6 of their unit. Must not know: how figures are found.
 
+mod test_strips;
+
 use std::collections::BTreeMap;
 
 use schemars::JsonSchema;
@@ -20,6 +22,7 @@ use crate::quantity::maths;
 
 use super::decimal::rounded;
 use super::{Format, Subject};
+use test_strips::{TestStripsFigures, test_strips_figures};
 
 /// `report.json`.
 pub(super) const FORMAT: Format =
@@ -97,6 +100,9 @@ struct SheetFigures {
     inside_radius_mm: f64,
     /// Where the K-factor comes from.
     bend_rule: String,
+    /// The test strips that it was fitted to; left out where it comes from something else.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    test_strips: Option<TestStripsFigures>,
 }
 
 /// The flat figure that is cut.
@@ -308,6 +314,7 @@ fn report(subject: &Subject<'_>) -> Report {
             thickness_mm: rounded(subject.sheet.thickness.length().to_mm()),
             inside_radius_mm: rounded(subject.sheet.inside_radius.length().to_mm()),
             bend_rule: subject.sheet.bend_rule.name(),
+            test_strips: test_strips_figures(&subject.sheet.bend_rule),
         },
         blank: blank_figures(subject),
         folded: folded_figures(subject),

@@ -14,6 +14,7 @@ mod profile;
 mod relation;
 mod sheet;
 mod sketch;
+mod test_strips;
 
 use serde::{Deserialize, Serialize};
 
@@ -28,6 +29,7 @@ pub use profile::{EdgeShape, Profile, ProfileEdge, Shape};
 pub use relation::{Element, ProfileRelation, RelationEntry};
 pub use sheet::{BendRuleSpec, SheetFault, SheetSpec, ThicknessSpec};
 pub use sketch::SketchFault;
+pub use test_strips::{TestStripSpec, TestStripsSpec};
 
 /// Version of the saved form; raised when an older reader would misread a newer file.
 pub const FORMAT_VERSION: u32 = 1;

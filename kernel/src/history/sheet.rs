@@ -9,8 +9,11 @@ use crate::diag::{Diagnostic, Origin, Span};
 use crate::quantity::{Angle, Length, QuantityError, Radius, Turn};
 use crate::stock::{
     self, BendRule, DeductionRow, DeductionTable, DeductionTableError, GaugeError, GaugeSystem, KFactor,
-    RatioRow, RatioTable, RatioTableError, Sheet, StockError, Thickness, UnknownMaterial,
+    RatioRow, RatioTable, RatioTableError, Sheet, StockError, StripFitError, TestStripError, Thickness,
+    UnknownMaterial,
 };
+
+use super::test_strips::TestStripsSpec;
 
 /// Material, thickness, usual inside radius, and where the K-factor comes from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -57,6 +60,8 @@ pub enum BendRuleSpec {
     Din6935,
     /// Rows `[thickness mm, inside radius mm, turn degrees, deduction mm]` measured by a shop.
     Deductions(Vec<[f64; 4]>),
+    /// A fit to test strips measured by a shop.
+    TestStrips(TestStripsSpec),
 }
 
 /// Why a sheet cannot be.
@@ -77,13 +82,31 @@ pub enum SheetFault {
     RatioTable(#[from] RatioTableError),
     #[error(transparent)]
     DeductionTable(#[from] DeductionTableError),
+    #[error("test strip {strip}: {fault}")]
+    InStrip { strip: usize, fault: Box<SheetFault> },
+    #[error(transparent)]
+    StripFit(#[from] StripFitError),
 }
 
 impl SheetFault {
     /// The finding for whoever described the sheet.
     #[must_use]
     pub fn diagnose(&self, origin: Origin) -> Diagnostic {
-        let (code, hint) = match self {
+        let (code, hint) = self.code_and_hint();
+        let finding = Diagnostic::fault(code, self.to_string(), origin);
+        match hint {
+            Some(hint) => finding.hint(hint),
+            None => finding,
+        }
+    }
+
+    /// The same fault, in a property of a test strip; strips are counted from 1.
+    pub(super) fn in_strip(self, strip: usize) -> Self {
+        Self::InStrip { strip, fault: Box::new(self) }
+    }
+
+    fn code_and_hint(&self) -> (&'static str, Option<String>) {
+        match self {
             Self::Material(_) => (
                 "stock::unknown_material",
                 Some("write it as in this list; capitals, spaces and hyphens make no difference".to_owned()),
@@ -104,16 +127,32 @@ impl SheetFault {
             }
             Self::RatioTable(_) => ("stock::bad_ratio_table", None),
             Self::DeductionTable(_) => ("stock::bad_deduction_table", None),
-        };
-        let finding = Diagnostic::fault(code, self.to_string(), origin);
-        match hint {
-            Some(hint) => finding.hint(hint),
-            None => finding,
+            Self::InStrip { fault, .. } => fault.code_and_hint(),
+            Self::StripFit(fault) => ("stock::bad_test_strips", strip_fit_hint(fault).map(str::to_owned)),
         }
     }
 }
 
-fn quantity<T>(what: &'static str, made: Result<T, QuantityError>) -> Result<T, SheetFault> {
+fn strip_fit_hint(fault: &StripFitError) -> Option<&'static str> {
+    match fault {
+        StripFitError::NoStrip { fault: TestStripError::OutsideTheMetal(_), .. } => Some(
+            "look at its lengths, at what the legs are measured from, and at the turn, which counts from flat",
+        ),
+        StripFitError::NothingShowsScatter => Some(
+            "bend a second strip of one radius, or say with `uncertainty` by how many mm a flat length less \
+             its legs may be measured wrong",
+        ),
+        StripFitError::Empty
+        | StripFitError::NoStrip {
+            fault:
+                TestStripError::TooFewLegs { .. } | TestStripError::TooLarge | TestStripError::LegTooShort { .. },
+            ..
+        }
+        | StripFitError::UncertaintyNotPositive { .. } => None,
+    }
+}
+
+pub(super) fn quantity<T>(what: &'static str, made: Result<T, QuantityError>) -> Result<T, SheetFault> {
     made.map_err(|problem| SheetFault::Quantity { what, problem })
 }
 
@@ -123,8 +162,13 @@ impl SheetSpec {
     /// # Errors
     /// The first property that cannot be, as a finding about `sheet`.
     pub fn resolve(&self) -> Result<Sheet, Diagnostic> {
-        let origin = Origin { name: "sheet".to_owned(), span: self.span };
-        self.checked().map_err(|fault| fault.diagnose(origin))
+        self.checked().map_err(|fault| fault.diagnose(self.origin()))
+    }
+
+    /// What findings about the sheet name.
+    #[must_use]
+    pub fn origin(&self) -> Origin {
+        Origin { name: "sheet".to_owned(), span: self.span }
     }
 
     fn checked(&self) -> Result<Sheet, SheetFault> {
@@ -174,6 +218,7 @@ impl BendRuleSpec {
                 let rows: Vec<DeductionRow> = rows.iter().map(row).collect::<Result<_, _>>()?;
                 BendRule::DeductionTable(DeductionTable::new(&rows)?)
             }
+            Self::TestStrips(strips) => BendRule::TestStrips(strips.checked()?),
         })
     }
 }

@@ -8,7 +8,7 @@ use thiserror::Error;
 
 use crate::quantity::{Length, Radius, Turn, maths, tolerance};
 
-use super::{Bend, DeductionError, KFactor, Thickness};
+use super::{Bend, DeductionError, KFactor, StripFit, Thickness};
 
 /// The rule a sheet is bent by.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,6 +26,8 @@ pub enum BendRule {
     Din6935,
     /// A shop's own bend deductions.
     DeductionTable(DeductionTable),
+    /// A fit to a shop's own test strips.
+    TestStrips(StripFit),
 }
 
 /// Why a rule has no K-factor for a bend.
@@ -49,6 +51,16 @@ pub enum BendRuleError {
         /// Every inside radius of the table for this thickness, smallest first.
         tabulated: Vec<Radius>,
     },
+    /// The bend is sharper or rounder than every test strip.
+    #[error("no test strip was bent like an inside radius of {} in {thickness} sheet: r/t is {:.3}, tested are {}", radius.length(), radius.length() / thickness.length(), tested.iter().map(|ratio| format!("{ratio:.3}")).collect::<Vec<_>>().join(", "))]
+    RatioNotTested {
+        /// Thickness of the sheet.
+        thickness: Thickness,
+        /// Inside radius of the bend.
+        radius: Radius,
+        /// Every tested inside radius over thickness, smallest first.
+        tested: Vec<f64>,
+    },
 }
 
 fn listed(lengths: impl Iterator<Item = Length>) -> String {
@@ -59,7 +71,7 @@ impl BendRule {
     /// The K-factor for a bend of this sheet.
     ///
     /// # Errors
-    /// [`BendRuleError`], from a deduction table only: the other rules answer for every bend.
+    /// [`BendRuleError`], from a deduction table or test strips only: the other rules answer for every bend.
     pub fn k_factor(
         &self,
         thickness: Thickness,
@@ -72,11 +84,16 @@ impl BendRule {
             Self::RatioTable(table) => Ok(table.k_factor(ratio)),
             Self::Din6935 => Ok(din_6935(ratio)),
             Self::DeductionTable(table) => table.k_factor(thickness, inside_radius, turn),
+            Self::TestStrips(fit) => fit.k_factor(ratio).ok_or_else(|| BendRuleError::RatioNotTested {
+                thickness,
+                radius: inside_radius,
+                tested: fit.ratios().iter().map(|row| row.ratio).collect(),
+            }),
         }
     }
 
-    /// A few words for reports: `fixed K 0.42`, `K by r/t, 5 rows`, `DIN 6935`, `shop deductions, 12 rows`.
-    /// K is shown to four decimals at most.
+    /// A few words for reports: `fixed K 0.42`, `K by r/t, 5 rows`, `DIN 6935`, `shop deductions, 12 rows`,
+    /// `5 test strips at 2 radii`. K is shown to four decimals at most.
     #[must_use]
     pub fn name(&self) -> String {
         match self {
@@ -84,6 +101,14 @@ impl BendRule {
             Self::RatioTable(table) => format!("K by r/t, {}", counted(table.rows.len())),
             Self::Din6935 => "DIN 6935".to_owned(),
             Self::DeductionTable(table) => format!("shop deductions, {}", counted(table.rows.len())),
+            Self::TestStrips(fit) => {
+                let (strips, radii) = (fit.strips().len(), fit.ratios().len());
+                let plural = if strips == 1 { "" } else { "s" };
+                format!(
+                    "{strips} test strip{plural} at {radii} {}",
+                    if radii == 1 { "radius" } else { "radii" }
+                )
+            }
         }
     }
 }
@@ -98,6 +123,9 @@ impl BendRule {
                 "the given table of K by inside radius over thickness, linear between its rows"
             }
             Self::Din6935 => "DIN 6935, K = k / 2 with k = 0.65 + 0.5 lg(r / t) up to r / t = 5 and 1 above",
+            Self::TestStrips(_) => {
+                "least squares over the test strips of each radius, linear between tested radii"
+            }
             Self::DeductionTable(_) => {
                 "the shop's bend deductions: K that gives the deduction of the nearest rows"
             }
@@ -348,7 +376,7 @@ impl TestBend {
 
 /// The broken line through `points` (at least one, first coordinates rising) at `x`; outside them the end
 /// point's value.
-fn held_line(points: &[(f64, f64)], x: f64) -> f64 {
+pub(super) fn held_line(points: &[(f64, f64)], x: f64) -> f64 {
     let above = points.partition_point(|point| point.0 < x);
     if above == 0 {
         points[0].1

@@ -12,6 +12,9 @@ mod gauge;
 mod k_factor;
 mod material;
 mod sheet;
+mod strip_fit;
+mod student_t;
+mod test_strip;
 mod thickness;
 
 use thiserror::Error;
@@ -28,6 +31,8 @@ pub use gauge::{GaugeError, GaugeSystem};
 pub use k_factor::KFactor;
 pub use material::{Band, MATERIALS, Material, Published, SourceStatus, UnknownMaterial, material};
 pub use sheet::Sheet;
+pub use strip_fit::{FittedStrip, Outlier, Scatter, StripFit, StripFitError, TestedRatio};
+pub use test_strip::{TestStrip, TestStripError};
 pub use thickness::Thickness;
 
 /// Why a number is not the property of a sheet that was asked for.

@@ -218,10 +218,31 @@ fn sheet_forms_read_back_equal() {
         BendRuleSpec::Din6935,
         BendRuleSpec::RatioTable(vec![[0.5, 0.33], [1.0, 0.4]]),
         BendRuleSpec::Deductions(vec![[2.0, 2.0, 90.0, 3.5]]),
+        sample::test_strips(None),
+        sample::test_strips(Some(0.05)),
     ] {
         history.sheet.bend_rule = rule;
         assert_eq!(history_json::read(&history_json::text(&history)).unwrap(), history);
     }
+}
+
+#[test]
+fn test_strips_are_saved_as_measured() {
+    let mut history = sample::history();
+    history.sheet.bend_rule = sample::test_strips(None);
+    let saved: serde_json::Value = serde_json::from_str(&history_json::text(&history)).unwrap();
+    let rule = &saved["sheet"]["bend_rule"]["test_strips"];
+    assert_eq!(rule["legs_from"], "outside");
+    assert!(rule["uncertainty"].is_null());
+    assert_eq!(
+        rule["strips"][0],
+        serde_json::json!({
+            "legs": [40.1, 60.08], "turn": 90.0, "thickness": 1.98, "inside_radius": 2.0, "flat": 96.7
+        })
+    );
+    let first = regenerate(&history).unwrap().files(&history).unwrap();
+    let read = history_json::read(&history_json::text(&history)).unwrap();
+    assert_eq!(first, regenerate(&read).unwrap().files(&read).unwrap());
 }
 
 #[test]

@@ -4,10 +4,11 @@
 use kernel::exchange::{self, Subject};
 use kernel::fold::FoldFractions;
 use kernel::geom::{ArcTurn, Contour, Point2, Region, Segment, Tag, Vec2};
-use kernel::history::feature::{BasePanel, FoldSide, NotchSize, Relief};
+use kernel::history::feature::{BasePanel, FoldSide, LengthFrom, NotchSize, Relief};
 use kernel::history::{
     BendRuleSpec, DimensionEntry, DimensionKind, EdgeShape, Feature, FeatureEntry, FreeNumber, History,
-    Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, SheetSpec, Target, ThicknessSpec,
+    Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, SheetSpec, Target, TestStripSpec,
+    TestStripsSpec, ThicknessSpec,
 };
 use kernel::ident::VarId;
 use kernel::quantity::{maths, tolerance};
@@ -62,6 +63,28 @@ fn flange(name: &str, edges: &[&str], turn: f64, length: f64, side: FoldSide) ->
     made.side = side;
     made.relief = Relief::Round(NotchSize { width: None, depth: None });
     entry(name, Feature::Flange(made))
+}
+
+/// The strips of `docs/math/test-strips.md`.
+pub(crate) fn test_strips(uncertainty: Option<f64>) -> BendRuleSpec {
+    let strip = |legs: [f64; 2], inside_radius, flat| TestStripSpec {
+        legs: legs.to_vec(),
+        turn: 90.0,
+        thickness: 1.98,
+        inside_radius,
+        flat,
+    };
+    BendRuleSpec::TestStrips(TestStripsSpec {
+        legs_from: LengthFrom::Outside,
+        uncertainty,
+        strips: vec![
+            strip([40.10, 60.08], 2.0, 96.70),
+            strip([40.00, 60.12], 2.0, 96.66),
+            strip([40.06, 60.10], 2.0, 96.70),
+            strip([40.04, 60.14], 4.0, 95.93),
+            strip([40.02, 60.10], 4.0, 95.90),
+        ],
+    })
 }
 
 /// Outside 300 x 200 mm with a back edge bowed out by 50 mm (radius 250), walls of 60 mm, lips of 15 mm bent

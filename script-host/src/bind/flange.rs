@@ -49,6 +49,10 @@ const OPTIONS: [&str; 16] = [
 const OUTLINED: [&str; 7] =
     ["length", "inset", "inset_left", "inset_right", "taper", "taper_left", "taper_right"];
 
+/// The words that say from where a length is measured.
+pub(super) const LENGTH_FROM: &[(&str, LengthFrom)] =
+    &[("outside", LengthFrom::Outside), ("inside", LengthFrom::Inside), ("tangent", LengthFrom::Tangent)];
+
 pub(super) fn register(engine: &mut Engine) {
     engine.register_fn(
         "flange",
@@ -100,15 +104,7 @@ fn flange(context: &NativeCallContext<'_>, edges: Dynamic, options: Map) -> Boun
         turn: options.number_or("turn", 90.0)?,
         side: options.word_or("side", &[("up", FoldSide::Up), ("down", FoldSide::Down)], FoldSide::Up)?,
         length,
-        length_from: options.word_or(
-            "from",
-            &[
-                ("outside", LengthFrom::Outside),
-                ("inside", LengthFrom::Inside),
-                ("tangent", LengthFrom::Tangent),
-            ],
-            LengthFrom::Outside,
-        )?,
+        length_from: options.word_or("from", LENGTH_FROM, LengthFrom::Outside)?,
         holds: options.word_or(
             "holds",
             &[("outer", HeldFace::Outer), ("inner", HeldFace::Inner), ("bend start", HeldFace::BendStart)],

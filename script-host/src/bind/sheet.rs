@@ -2,11 +2,13 @@
 //!
 //! Invariant: rows are handed on as written; the kernel checks them with the sheet.
 
-use kernel::history::BendRuleSpec;
-use rhai::{Dynamic, Engine, NativeCallContext};
+use kernel::history::feature::LengthFrom;
+use kernel::history::{BendRuleSpec, TestStripSpec, TestStripsSpec};
+use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
+use super::flange::LENGTH_FROM;
 use super::{Word, register_text};
-use crate::options::argument;
+use crate::options::{Options, argument};
 use crate::session::Bound;
 
 pub(super) const WORDS: &[Word] = &[
@@ -21,6 +23,11 @@ pub(super) const WORDS: &[Word] = &[
         name: "deductions",
         call: "deductions([[thickness, inside_radius, turn, deduction], ...])",
         meaning: "K from bend deductions that the shop has measured: at its thicknesses only, between its radii in proportion, and beyond its turns with the K of the nearest turn.",
+    },
+    Word {
+        name: "test_strips",
+        call: "test_strips([#{ legs: [a, b, ...], turn, thickness, inside_radius, flat }, ...], #{ from, uncertainty })",
+        meaning: "K fitted to test strips as measured: flat length before bending, legs after it; strips of more legs have equal bends. K goes by inside radius over thickness, linear between the tested ones, and a bend beyond them by more than a tenth is refused. `from` says what the legs are measured from: \"outside\" (when left out: the outer corner, or the outer tangent above 90°), \"inside\" or \"tangent\". `uncertainty` is by how many mm a flat length less its legs may be measured wrong (95 %); it must be given if no radius has two strips. The options may be left out.",
     },
 ];
 
@@ -45,4 +52,39 @@ pub(super) fn register(engine: &mut Engine) {
             Ok(BendRuleSpec::Deductions(rows.rows("rows `[thickness, inside_radius, turn, deduction]`")?))
         },
     );
+    engine.register_fn(
+        "test_strips",
+        |context: NativeCallContext<'_>, strips: Dynamic| -> Bound<BendRuleSpec> {
+            test_strips(&context, strips, Map::new())
+        },
+    );
+    engine.register_fn(
+        "test_strips",
+        |context: NativeCallContext<'_>, strips: Dynamic, options: Map| -> Bound<BendRuleSpec> {
+            test_strips(&context, strips, options)
+        },
+    );
+}
+
+fn test_strips(context: &NativeCallContext<'_>, strips: Dynamic, options: Map) -> Bound<BendRuleSpec> {
+    let strips = argument(context, "test_strips", "strips", strips)
+        .maps("a list of strips `#{ legs: [a, b], turn, thickness, inside_radius, flat }`")?;
+    let mut options = Options::new(context, "test_strips", options, &["from", "uncertainty"])?;
+    Ok(BendRuleSpec::TestStrips(TestStripsSpec {
+        legs_from: options.word_or("from", LENGTH_FROM, LengthFrom::Outside)?,
+        uncertainty: options.get("uncertainty").map(|number| number.plain()).transpose()?,
+        strips: strips.into_iter().map(|strip| test_strip(context, strip)).collect::<Bound<_>>()?,
+    }))
+}
+
+fn test_strip(context: &NativeCallContext<'_>, strip: Map) -> Bound<TestStripSpec> {
+    let allowed = ["legs", "turn", "thickness", "inside_radius", "flat"];
+    let mut options = Options::new(context, "test_strips", strip, &allowed)?;
+    Ok(TestStripSpec {
+        legs: options.need("legs")?.plain_list()?,
+        turn: options.need("turn")?.plain()?,
+        thickness: options.need("thickness")?.plain()?,
+        inside_radius: options.need("inside_radius")?.plain()?,
+        flat: options.need("flat")?.plain()?,
+    })
 }

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::history::{EdgeName, Number, Profile};
+use crate::stock::LengthDatum;
 
 /// A flange on one or several edges.
 ///
@@ -118,6 +119,18 @@ pub enum LengthFrom {
     Inside,
     /// The line where the bend ends and the flat begins.
     Tangent,
+}
+
+impl LengthFrom {
+    /// The datum of the bend formulas.
+    #[must_use]
+    pub fn datum(self) -> LengthDatum {
+        match self {
+            Self::Outside => LengthDatum::Outside,
+            Self::Inside => LengthDatum::Inside,
+            Self::Tangent => LengthDatum::Tangent,
+        }
+    }
 }
 
 /// What stays at the drawn edge when a flange is bent from it.
