@@ -22,10 +22,19 @@ pub use jacobian::jacobian;
 use linearised::Linearised;
 use weighted::{Point, Weighted};
 
-/// A system of equations over real unknowns, written by its owner over any [`Scalar`].
+/// What a relation asks of its residual.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Kind {
+    /// It shall be zero.
+    #[default]
+    Equal,
+    /// It shall be zero or more.
+    AtLeast,
+}
+
+/// A system of relations over real unknowns, written by its owner over any [`Scalar`].
 ///
-/// Unknowns are moved as little as possible, counted in the owner's units: an unknown in degrees gives way
-/// as readily as one in mm. To make one side give way first, measure its unknown in a larger unit.
+/// Unknowns are moved as little as possible: the sum of the squares of `weight · change` is made smallest.
 pub trait System {
     /// How many unknowns there are.
     fn variable_count(&self) -> usize;
@@ -43,6 +52,41 @@ pub trait System {
     /// Residual at or below which relation `relation` counts as held, in the unit of that residual (mm, or
     /// rad for angles). Must be positive. Relations are weighed by it where they conflict.
     fn tolerance(&self, relation: usize) -> f64;
+
+    /// What relation `relation` asks for.
+    fn kind(&self, _relation: usize) -> Kind {
+        Kind::Equal
+    }
+
+    /// How unwilling unknown `unknown` is to move: positive and finite. Of two unknowns that can give way to
+    /// one relation alike, one of weight 10 takes a hundredth of what one of weight 1 takes.
+    fn weight(&self, _unknown: usize) -> f64 {
+        1.0
+    }
+
+    /// Least and most value of unknown `unknown`; infinite where there is none. The first must not be above
+    /// the second. No answer leaves them, not even a compromise.
+    fn bounds(&self, _unknown: usize) -> [f64; 2] {
+        [f64::NEG_INFINITY, f64::INFINITY]
+    }
+}
+
+/// One end of the range of an unknown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum End {
+    /// Its least value.
+    Least,
+    /// Its most value.
+    Most,
+}
+
+/// An unknown that lies at an end of its range.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Touched {
+    /// Number of the unknown.
+    pub unknown: usize,
+    /// At which end it lies.
+    pub end: End,
 }
 
 /// How a solve ended, and what happened to the unknowns.
@@ -77,7 +121,52 @@ pub struct SolveReport {
     /// How many relations are independent at the answer; zero if derivatives there are not finite.
     pub rank: usize,
     /// Unknowns less rank: how many directions the unknowns can still move in without breaking a relation.
+    /// One-sided relations and ranges take none away, because there is always a way back from them.
     pub degrees_of_freedom: usize,
+    /// One-sided relations whose residual is zero within tolerance, in order.
+    pub tight: Vec<usize>,
+    /// Unknowns at an end of their range, in order.
+    pub touched: Vec<Touched>,
+}
+
+/// What can be said about an answer beyond that it holds, or about why there is none.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Explanation {
+    /// One motion for each degree of freedom.
+    pub loose: Vec<Motion>,
+    /// Relations that follow from others, in order.
+    pub redundant: Vec<Redundant>,
+    /// Sets of members that cannot hold together, although they can without any one of them.
+    pub conflicts: Vec<Vec<Member>>,
+    /// Relations that no unknown has an influence on, in order.
+    pub without_effect: Vec<usize>,
+}
+
+/// A direction in which unknowns can move without breaking a relation, to first order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Motion {
+    /// The unknown that stands for it. It moves by 1 here and not at all in the other motions.
+    pub unknown: usize,
+    /// Every unknown that moves, in order, with how far it does, in its unit.
+    pub parts: Vec<(usize, f64)>,
+}
+
+/// A relation that follows from others.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Redundant {
+    /// Number of the relation, the last one of those that follow from each other.
+    pub relation: usize,
+    /// From which it follows, in order; it does not from fewer of these.
+    pub implied_by: Vec<usize>,
+}
+
+/// What can be part of a conflict.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Member {
+    /// The relation with this number.
+    Relation(usize),
+    /// An end of the range of an unknown.
+    End(Touched),
 }
 
 /// The unknowns at the end of a solve.
@@ -217,7 +306,15 @@ fn solution<P: System>(
         }
     }
     let degrees_of_freedom = point.unknowns.len() - rank;
-    let report = SolveReport { ending, iterations, largest_residual: worst.1, rank, degrees_of_freedom };
+    let report = SolveReport {
+        ending,
+        iterations,
+        largest_residual: worst.1,
+        rank,
+        degrees_of_freedom,
+        tight: Vec::new(),
+        touched: Vec::new(),
+    };
     Solution { unknowns: point.unknowns, residuals, report }
 }
 
