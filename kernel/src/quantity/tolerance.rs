@@ -109,6 +109,10 @@ pub const NUDGE_SHARE: f64 = 1e-3;
 /// this share of the whole way.
 pub const NEAREST_SHARE: f64 = 1e-8;
 
+/// A limit is crossed by a way of unknowns when it is so by more than this, in the unknowns' unit: above the
+/// rounding of a way of 10 m, and below what is polished.
+pub const CROSSED: f64 = 1e-11;
+
 /// A figure in percent is above a limit when it is so by more than this: rounding of its formula is far less,
 /// and no material is known so well.
 pub const PERCENT: f64 = 1e-9;
