@@ -8,8 +8,13 @@ use crate::quantity::tolerance;
 
 use super::levenberg_marquardt::FIRST_DAMPING;
 
-/// Starts in all, the given one among them.
-pub(super) const ATTEMPT_LIMIT: usize = 40;
+/// Starts in all, the given one among them. Of random systems from starts 30 % off, 1 in 100,000 has not come
+/// down then.
+pub(super) const ATTEMPT_LIMIT: usize = 24;
+
+/// Starts in all where an answer was found but is rough: a touching one, which no start makes better, or one
+/// that is nearly a compromise.
+pub(super) const ROUGH_LIMIT: usize = 8;
 
 /// A start that is tried.
 pub(super) struct Attempt {

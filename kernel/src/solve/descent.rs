@@ -5,8 +5,8 @@
 //! worse than the start, and depends on nothing outside the block.
 
 use super::Ending;
-use super::attempts::{ATTEMPT_LIMIT, attempt};
-use super::levenberg_marquardt::{Bench, FIRST_DAMPING, LevenbergMarquardt, Next};
+use super::attempts::{ATTEMPT_LIMIT, ROUGH_LIMIT, attempt};
+use super::levenberg_marquardt::{Bench, FIRST_DAMPING, LevenbergMarquardt, Next, REFINED_SHARE};
 use super::nearest::Nearest;
 use super::pattern::Pattern;
 use super::weighted::Point;
@@ -121,8 +121,10 @@ impl Descent {
 
     /// Keeps the answer, or tries from elsewhere.
     fn attempt_ended(&mut self, ending: Ending) -> Next {
+        let refined = self.bench.point.is_within(REFINED_SHARE);
         let again = match ending {
-            Ending::Held | Ending::NothingToSolve => false,
+            Ending::Held => !refined,
+            Ending::NothingToSolve => false,
             Ending::Stalled | Ending::IterationLimit => true,
             // A start that is not finite is the caller's to mend.
             Ending::NotFinite => self.attempts > 1,
@@ -134,19 +136,22 @@ impl Descent {
         }
         let better = match &self.best {
             None => true,
-            // Only the way down from beside the compromise leads to a better one of the same shape.
+            Some((_, Ending::Held)) => false,
+            // Of compromises, only the one below the first one is of the same shape.
             Some((best, _)) => {
-                self.attempts == 2 && self.bench.point.square.sqrt() < best.square.sqrt() - 1.0
+                ending == Ending::Held
+                    || self.attempts == 2 && self.bench.point.square.sqrt() < best.square.sqrt() - 1.0
             }
         };
         if better {
             self.best = Some((self.bench.point.clone(), ending));
         }
         let (best, best_ending) = self.best.as_ref().expect("set above");
-        if self.attempts == ATTEMPT_LIMIT {
+        let limit = if *best_ending == Ending::Held { ROUGH_LIMIT } else { ATTEMPT_LIMIT };
+        if self.attempts >= limit {
             self.ending = *best_ending;
             self.bench.point.clone_from(best);
-            self.stage = Stage::CountingRank { last: true };
+            self.stage = Stage::CountingRank { last: false };
             return Next::Linearise;
         }
         let attempt = attempt(self.attempts, &self.start, &best.unknowns);

@@ -69,7 +69,14 @@ impl Envelope {
             }
         }
         let entries = starts[size];
-        Self { place, starts, matrix: vec![0.0; entries], factor: vec![0.0; entries], products, right: vec![0.0; size] }
+        Self {
+            place,
+            starts,
+            matrix: vec![0.0; entries],
+            factor: vec![0.0; entries],
+            products,
+            right: vec![0.0; size],
+        }
     }
 
     /// Forms the matrix and returns its largest diagonal entry.
@@ -95,7 +102,8 @@ impl Envelope {
                 let other = &done[other_start..other_end];
                 let other_first = column + 1 - other.len();
                 let from = first.max(other_first);
-                let sum = dot(&current[from - first..column - first], &other[from - other_first..other.len() - 1]);
+                let sum =
+                    dot(&current[from - first..column - first], &other[from - other_first..other.len() - 1]);
                 current[column - first] = (current[column - first] - sum) / other[other.len() - 1];
             }
             let pivot = current[last] + damping - dot(&current[..last], &current[..last]);

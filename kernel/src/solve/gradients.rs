@@ -125,7 +125,11 @@ impl Gradients {
                 None => unknowns[at],
                 Some(places) => unknowns[places.unknowns[range.start + at]],
             };
-            values.iter_mut().enumerate().filter(|(at, _)| !takes_part(*at)).for_each(|(_, part)| *part = 0.0);
+            values
+                .iter_mut()
+                .enumerate()
+                .filter(|(at, _)| !takes_part(*at))
+                .for_each(|(_, part)| *part = 0.0);
         }
     }
 

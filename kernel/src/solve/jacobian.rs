@@ -85,7 +85,8 @@ impl<'a> Part<'a> {
                 Colours::Shared { colour, .. } => {
                     let (places, values) = self.gradients.places_and_row_mut(row);
                     for (&place, value) in places.iter().zip(values) {
-                        if let Some(part) = colour[place].checked_sub(first).and_then(|lane| parts.get(lane)) {
+                        if let Some(part) = colour[place].checked_sub(first).and_then(|lane| parts.get(lane))
+                        {
                             *value = *part;
                         }
                     }

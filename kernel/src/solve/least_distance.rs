@@ -9,6 +9,7 @@ use crate::quantity::tolerance;
 
 use super::End;
 use super::gradients::{Gradients, add_multiple, dot};
+use super::span::{Span, is_spanned};
 use super::weighted::{Point, Weighted};
 
 /// Something that a way may not cross.
@@ -30,49 +31,6 @@ impl Limit {
     }
 }
 
-/// Gradients with an orthonormal base of what they span: the triangle of Gram and Schmidt.
-struct Base {
-    vectors: Vec<Vec<f64>>,
-    /// Column `k` has the parts of gradient `k` along the first `k + 1` vectors.
-    triangle: Vec<Vec<f64>>,
-}
-
-impl Base {
-    /// What of a gradient is not spanned yet, and its parts along the vectors.
-    fn split(&self, gradient: &[f64]) -> (Vec<f64>, Vec<f64>) {
-        let mut rest = gradient.to_vec();
-        let mut parts = vec![0.0; self.vectors.len()];
-        // Twice, because once leaves rounding along the vectors.
-        for _ in 0..2 {
-            for (part, vector) in parts.iter_mut().zip(&self.vectors) {
-                let along = dot(vector, &rest);
-                *part += along;
-                add_multiple(&mut rest, -along, vector);
-            }
-        }
-        (rest, parts)
-    }
-
-    /// The factors of the gradients that sum up to what has these parts along the vectors.
-    fn factors(&self, mut parts: Vec<f64>) -> Vec<f64> {
-        for k in (0..parts.len()).rev() {
-            parts[k] /= self.triangle[k][k];
-            for i in 0..k {
-                parts[i] -= self.triangle[k][i] * parts[k];
-            }
-        }
-        parts
-    }
-
-    fn push(&mut self, mut rest: Vec<f64>, mut parts: Vec<f64>) {
-        let length = dot(&rest, &rest).sqrt();
-        rest.iter_mut().for_each(|part| *part /= length);
-        parts.push(length);
-        self.vectors.push(rest);
-        self.triangle.push(parts);
-    }
-}
-
 /// A limit that is tight.
 struct Tight {
     limit: Limit,
@@ -82,37 +40,76 @@ struct Tight {
     one_sided: bool,
 }
 
+/// A limit with its gradient and the change along it: exactly that for equal ones, at least that for others.
+pub(super) struct Limited {
+    pub(super) limit: Limit,
+    pub(super) gradient: Vec<f64>,
+    pub(super) change: f64,
+}
+
 /// The way from `point` that ends nearest to `aim` (both scaled, `aim` from the point), with the one-sided
 /// relations and ends of ranges that keep it from the aim. `None` if no way keeps all limits to first order.
-///
-/// Gradients that the equal relations before them span are taken to be held with those.
 pub(super) fn least_distance(
     weighted: &Weighted,
     gradients: &Gradients,
     point: &Point,
     aim: &[f64],
 ) -> Option<(Vec<f64>, Vec<Limit>)> {
-    let limits = limits(weighted, gradients, point);
+    let limited = |relation| Limited {
+        limit: Limit::Relation(relation),
+        gradient: gradients.full_row(relation),
+        change: -point.residuals[relation],
+    };
+    let (one_sided, equal): (Vec<usize>, Vec<usize>) =
+        (0..gradients.relation_count()).partition(|&relation| weighted.is_one_sided(relation));
+    let mut limits: Vec<Limited> = one_sided.into_iter().map(limited).collect();
+    for (unknown, &value) in point.unknowns.iter().enumerate() {
+        let unit = weighted.unit(unknown);
+        let [least, most] = weighted.range(unknown);
+        limits.extend(range_limit(point.unknowns.len(), unknown, End::Least, (least - value) / unit));
+        limits.extend(range_limit(point.unknowns.len(), unknown, End::Most, (value - most) / unit));
+    }
+    shortest_way(aim, equal.into_iter().map(limited).collect(), &limits)
+}
+
+/// The end of a range as a limit, with the change inwards; `None` if there is no end.
+pub(super) fn range_limit(unknowns: usize, unknown: usize, end: End, change: f64) -> Option<Limited> {
+    let mut gradient = vec![0.0; unknowns];
+    gradient[unknown] = match end {
+        End::Least => 1.0,
+        End::Most => -1.0,
+    };
+    change.is_finite().then_some(Limited { limit: Limit::Range(unknown, end), gradient, change })
+}
+
+/// The way that ends nearest to `aim` with these changes along equal limits and at least those along others,
+/// and the others that keep it from the aim.
+///
+/// Gradients that the equal ones before them span are taken to be held with those.
+pub(super) fn shortest_way(
+    aim: &[f64],
+    equal: Vec<Limited>,
+    limits: &[Limited],
+) -> Option<(Vec<f64>, Vec<Limit>)> {
     let mut way = aim.to_vec();
     let mut tight: Vec<Tight> = Vec::new();
-    let mut base = Base { vectors: Vec::new(), triangle: Vec::new() };
-    for relation in (0..gradients.relation_count()).filter(|&relation| !weighted.is_one_sided(relation)) {
-        let gradient = gradients.full_row(relation);
-        let (rest, parts) = base.split(&gradient);
-        if dot(&rest, &rest) <= tolerance::RANK_SHARE * tolerance::RANK_SHARE * dot(&gradient, &gradient) {
+    let mut span = Span::default();
+    for Limited { limit, gradient, change } in equal {
+        let (rest, parts) = span.split(&gradient);
+        if is_spanned(&rest, &gradient) {
             continue;
         }
-        let missing = -point.residuals[relation] - dot(&gradient, &way);
+        let missing = change - dot(&gradient, &way);
         add_multiple(&mut way, missing / dot(&rest, &rest), &rest);
-        base.push(rest, parts);
-        tight.push(Tight { limit: Limit::Relation(relation), gradient, multiplier: 0.0, one_sided: false });
+        span.push(rest, parts);
+        tight.push(Tight { limit, gradient, multiplier: 0.0, one_sided: false });
     }
     let equal = tight.len();
     // Each limit comes and goes a few times at most; more would be rounding.
     for _ in 0..4 * (limits.len() + 1) {
-        let crossed = limits.iter().enumerate().filter_map(|(at, (limit, gradient, least))| {
+        let crossed = limits.iter().enumerate().filter_map(|(at, Limited { limit, gradient, change })| {
             let length = dot(gradient, gradient).sqrt();
-            let missing = (least - dot(gradient, &way)) / length;
+            let missing = (change - dot(gradient, &way)) / length;
             let is_tight = tight.iter().any(|own| own.limit == *limit);
             (length > 0.0 && missing > tolerance::CROSSED && !is_tight).then_some((at, missing))
         });
@@ -120,15 +117,17 @@ pub(super) fn least_distance(
             let pushing = tight[equal..].iter().map(|own| own.limit).collect();
             return Some((way, pushing));
         };
-        let (limit, gradient, least) = &limits[most];
+        let Limited { limit, gradient, change } = &limits[most];
         let mut multiplier = 0.0;
         loop {
-            let (rest, parts) = base.split(gradient);
-            let square = dot(&rest, &rest);
-            let spanned = square <= tolerance::RANK_SHARE * tolerance::RANK_SHARE * dot(gradient, gradient);
-            let factors = base.factors(parts.clone());
-            let whole =
-                if spanned { f64::INFINITY } else { (least - dot(gradient, &way)).max(0.0) / square };
+            let (rest, parts) = span.split(gradient);
+            let spanned = is_spanned(&rest, gradient);
+            let factors = span.factors(parts.clone());
+            let whole = if spanned {
+                f64::INFINITY
+            } else {
+                (change - dot(gradient, &way)).max(0.0) / dot(&rest, &rest)
+            };
             let letting_go = tight.iter().zip(&factors).enumerate().filter_map(|(at, (own, &factor))| {
                 (own.one_sided && factor > 0.0).then_some((at, own.multiplier / factor))
             });
@@ -148,40 +147,24 @@ pub(super) fn least_distance(
             match first {
                 Some((at, _)) if until < whole => {
                     tight.remove(at);
-                    base.vectors.truncate(at);
-                    base.triangle.truncate(at);
+                    span.truncate(at);
                     for own in &tight[at..] {
-                        let (rest, parts) = base.split(&own.gradient);
-                        base.push(rest, parts);
+                        let (rest, parts) = span.split(&own.gradient);
+                        span.push(rest, parts);
                     }
                 }
                 _ => {
-                    base.push(rest, parts);
-                    tight.push(Tight { limit: *limit, gradient: gradient.clone(), multiplier, one_sided: true });
+                    span.push(rest, parts);
+                    tight.push(Tight {
+                        limit: *limit,
+                        gradient: gradient.clone(),
+                        multiplier,
+                        one_sided: true,
+                    });
                     break;
                 }
             }
         }
     }
     None
-}
-
-/// Every one-sided limit with its gradient and the least change along it.
-fn limits(weighted: &Weighted, gradients: &Gradients, point: &Point) -> Vec<(Limit, Vec<f64>, f64)> {
-    let mut limits = Vec::new();
-    for relation in (0..gradients.relation_count()).filter(|&relation| weighted.is_one_sided(relation)) {
-        limits.push((Limit::Relation(relation), gradients.full_row(relation), -point.residuals[relation]));
-    }
-    for (unknown, &value) in point.unknowns.iter().enumerate() {
-        let unit = weighted.unit(unknown);
-        let [least, most] = weighted.range(unknown);
-        for (end, side, change) in [(End::Least, 1.0, least - value), (End::Most, -1.0, value - most)] {
-            if change.is_finite() {
-                let mut gradient = vec![0.0; point.unknowns.len()];
-                gradient[unknown] = side;
-                limits.push((Limit::Range(unknown, end), gradient, change / unit));
-            }
-        }
-    }
-    limits
 }

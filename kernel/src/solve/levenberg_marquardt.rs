@@ -32,7 +32,7 @@ const REJECTION_LIMIT: usize = 30;
 const CHORD_LIMIT: usize = 16;
 
 /// Chord steps that end above this share of the tolerances were stopped by curvature and not by rounding.
-const REFINED_SHARE: f64 = 1e-3;
+pub(super) const REFINED_SHARE: f64 = 1e-3;
 
 /// What iterations need to go on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -226,14 +226,16 @@ impl LevenbergMarquardt {
             bench.propose_chord_step();
             return Next::Evaluate;
         }
-        // A held point that no chord step could better is linearised again as long as that halves the
-        // residuals. Where relations only touch at the answer, that is the only way down.
-        let slow = self.was_held && bench.point.square > 0.25 * self.square_before;
-        let refined = taken > 0 && bench.point.is_within(REFINED_SHARE);
-        if bench.point.is_held() && (slow || refined || bench.point.is_polished()) {
+        // A held point is linearised again until it is refined: once if chord steps helped too little, and as
+        // long as it helps where relations only touch at the answer, so that residuals fall slowly.
+        let is_held = bench.point.is_held();
+        let refined = bench.point.is_within(REFINED_SHARE);
+        let fallen = if refined { 0.25 } else { 0.9 } * self.square_before;
+        let slow = self.was_held && bench.point.square > fallen;
+        if is_held && (slow || refined && taken > 0 || bench.point.is_polished()) {
             Next::Ended(Ending::Held)
         } else if self.iterations >= ITERATION_LIMIT {
-            Next::Ended(Ending::IterationLimit)
+            Next::Ended(if is_held { Ending::Held } else { Ending::IterationLimit })
         } else {
             Next::Linearise
         }
@@ -251,10 +253,11 @@ fn step(bench: &mut Bench, damping: f64) -> Option<f64> {
             bench.linearised.step(&bench.point.residuals, &mut bench.step);
             Some(dot(&bench.step, &bench.slope) + damping * dot(&bench.step, &bench.step))
         }
-        Some(sided) => sided.step(&bench.weighted, &mut bench.linearised, &bench.point, damping, &mut bench.step),
+        Some(sided) => {
+            sided.step(&bench.weighted, &mut bench.linearised, &bench.point, damping, &mut bench.step)
+        }
     }
 }
-
 
 /// Whether no unknown can lower the residuals: their slope is zero, but for rounding, or leads out of its
 /// range.
@@ -264,6 +267,7 @@ fn is_flat(bench: &mut Bench) -> bool {
     let mut columns = bench.slope.iter().zip(&bench.step).enumerate();
     columns.all(|(unknown, (slope, square))| {
         slope.abs() <= rounding * square.sqrt()
-            || bench.sided.is_some() && bench.weighted.leads_out(unknown, bench.point.unknowns[unknown], -slope)
+            || bench.sided.is_some()
+                && bench.weighted.leads_out(unknown, bench.point.unknowns[unknown], -slope)
     })
 }

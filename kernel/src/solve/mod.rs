@@ -9,6 +9,7 @@
 mod attempts;
 mod descent;
 mod envelope;
+mod explain;
 mod freedom;
 mod gradients;
 mod jacobian;
@@ -23,15 +24,20 @@ mod ordering;
 mod pattern;
 mod rank;
 pub mod relation;
+mod response;
+mod span;
 mod structure;
+mod subset;
 mod trace;
 mod weighted;
 
 use crate::geom::Scalar;
 use crate::quantity::tolerance;
 
+pub use explain::explain;
 pub use freedom::freedoms;
 pub use jacobian::jacobian;
+pub use response::response;
 pub use structure::{Block, Structure, structure};
 
 use descent::Descent;
@@ -95,6 +101,16 @@ pub enum End {
     Least,
     /// Its most value.
     Most,
+}
+
+impl End {
+    /// Whether a value lies at this end of a range, within what counts as held.
+    fn is_reached(self, [least, most]: [f64; 2], value: f64) -> bool {
+        match self {
+            Self::Least => value <= least + tolerance::HELD_MM,
+            Self::Most => value >= most - tolerance::HELD_MM,
+        }
+    }
 }
 
 /// An unknown that lies at an end of its range.
@@ -313,17 +329,12 @@ fn solution<P: System>(
 }
 
 fn touched<P: System>(system: &P, unknowns: &[f64]) -> Vec<Touched> {
-    let mut touched = Vec::new();
-    for (unknown, &value) in unknowns.iter().enumerate() {
-        let [least, most] = system.bounds(unknown);
-        if value <= least + tolerance::HELD_MM {
-            touched.push(Touched { unknown, end: End::Least });
-        }
-        if value >= most - tolerance::HELD_MM {
-            touched.push(Touched { unknown, end: End::Most });
-        }
-    }
-    touched
+    let at_ends = |(unknown, &value): (usize, &f64)| {
+        let range = system.bounds(unknown);
+        let reached = [End::Least, End::Most].into_iter().filter(move |end| end.is_reached(range, value));
+        reached.map(move |end| Touched { unknown, end })
+    };
+    unknowns.iter().enumerate().flat_map(at_ends).collect()
 }
 
 #[cfg(test)]

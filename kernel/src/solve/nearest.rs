@@ -11,7 +11,7 @@ use crate::quantity::tolerance;
 use super::Ending;
 use super::gradients::{add_multiple, dot};
 use super::least_distance::{Limit, least_distance};
-use super::levenberg_marquardt::{Bench, Next};
+use super::levenberg_marquardt::{Bench, Next, REFINED_SHARE};
 use super::linearised::damping;
 use super::weighted::Point;
 
@@ -86,7 +86,11 @@ impl Nearest {
             bench.propose_chord_step();
             return Next::Evaluate;
         }
-        if bench.point.is_held() && self.distance(bench, &bench.point.unknowns) < self.squared_distance {
+        let refined = bench.point.is_within(REFINED_SHARE) || bench.point.square <= self.held.square;
+        if bench.point.is_held()
+            && refined
+            && self.distance(bench, &bench.point.unknowns) < self.squared_distance
+        {
             self.held.clone_from(&bench.point);
             self.moved = true;
             return Next::Linearise;
@@ -130,7 +134,8 @@ impl Nearest {
     }
 
     fn sided_way(&mut self, bench: &mut Bench) -> bool {
-        let Some((way, tight)) = least_distance(&bench.weighted, bench.gradients(), &bench.point, &self.way) else {
+        let Some((way, tight)) = least_distance(&bench.weighted, bench.gradients(), &bench.point, &self.way)
+        else {
             return false;
         };
         self.way = way;

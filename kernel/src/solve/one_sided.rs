@@ -82,7 +82,8 @@ impl SidedStep {
 
     /// Writes the step of the last factorisation from `point`, with what took part in it.
     pub(super) fn chord_step(&mut self, linearised: &mut Linearised, point: &Point, step: &mut [f64]) {
-        for ((change, &residual), &counts) in self.change.iter_mut().zip(&point.residuals).zip(&self.counting) {
+        for ((change, &residual), &counts) in self.change.iter_mut().zip(&point.residuals).zip(&self.counting)
+        {
             *change = if counts { residual } else { 0.0 };
         }
         linearised.step(&self.change, step);
@@ -115,7 +116,8 @@ impl SidedStep {
                 continue;
             }
             let left = self.left[relation];
-            let contradicts = if *counts { left > tolerance::POLISHED_SHARE } else { left < -tolerance::POLISHED_SHARE };
+            let contradicts =
+                if *counts { left > tolerance::POLISHED_SHARE } else { left < -tolerance::POLISHED_SHARE };
             if contradicts {
                 *counts = !*counts;
                 changed = true;

@@ -59,7 +59,9 @@ impl Bundles {
                 if std::mem::replace(&mut seen[bundle], true) {
                     continue;
                 }
-                next.extend(self.bundles[bundle].iter().copied().filter(|&n| !std::mem::replace(&mut met[n], true)));
+                next.extend(
+                    self.bundles[bundle].iter().copied().filter(|&n| !std::mem::replace(&mut met[n], true)),
+                );
             }
             next.sort_by_key(|&node| (self.of_node[node].len(), node));
             queue.extend(next);

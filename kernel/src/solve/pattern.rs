@@ -48,7 +48,8 @@ impl Pattern {
 
     /// Whether one relation knows every unknown.
     pub(super) fn has_full_row(&self) -> bool {
-        let full = |row: &[u64]| row.iter().map(|word| word.count_ones() as usize).sum::<usize>() == self.unknowns;
+        let full =
+            |row: &[u64]| row.iter().map(|word| word.count_ones() as usize).sum::<usize>() == self.unknowns;
         self.words > 0 && self.bits.chunks_exact(self.words).any(full)
     }
 

@@ -7,7 +7,7 @@
 use crate::quantity::tolerance;
 
 use super::structure::Block;
-use super::{Kind, System};
+use super::{End, Kind, System};
 
 /// What a block needs to know of its system.
 pub(super) struct Weighted {
@@ -58,7 +58,8 @@ impl Point {
 impl Weighted {
     pub(super) fn new<P: System>(system: &P, block: Block) -> Self {
         let weights = block.relations.iter().map(|&relation| 1.0 / system.tolerance(relation)).collect();
-        let mut units: Vec<f64> = block.unknowns.iter().map(|&unknown| 1.0 / system.weight(unknown)).collect();
+        let mut units: Vec<f64> =
+            block.unknowns.iter().map(|&unknown| 1.0 / system.weight(unknown)).collect();
         if units.iter().all(|unit| unit.to_bits() == 1.0_f64.to_bits()) {
             units.clear();
         }
@@ -70,7 +71,8 @@ impl Weighted {
         if !one_sided.contains(&true) {
             one_sided.clear();
         }
-        let mut ranges: Vec<[f64; 2]> = block.unknowns.iter().map(|&unknown| system.bounds(unknown)).collect();
+        let mut ranges: Vec<[f64; 2]> =
+            block.unknowns.iter().map(|&unknown| system.bounds(unknown)).collect();
         if ranges.iter().flatten().all(|end| end.is_infinite()) {
             ranges.clear();
         }
@@ -97,6 +99,11 @@ impl Weighted {
     pub(super) fn leads_out(&self, unknown: usize, value: f64, direction: f64) -> bool {
         let [least, most] = self.range(unknown);
         value <= least && direction < 0.0 || value >= most && direction > 0.0
+    }
+
+    /// Whether a value of unknown `unknown` of the block counts as being at an end of its range.
+    pub(super) fn is_at(&self, unknown: usize, end: End, value: f64) -> bool {
+        end.is_reached(self.range(unknown), value)
     }
 
     /// How far unknown `unknown` of the block moves where the scaled one moves by 1.
@@ -153,7 +160,9 @@ impl Weighted {
 
     /// Puts the residuals of this block among those of the system.
     pub(super) fn put_residuals(&self, point: &Point, all: &mut [f64]) {
-        for ((from, &relation), weight) in point.residuals.iter().zip(&self.block.relations).zip(&self.weights) {
+        for ((from, &relation), weight) in
+            point.residuals.iter().zip(&self.block.relations).zip(&self.weights)
+        {
             all[relation] = from / weight;
         }
     }
