@@ -79,6 +79,75 @@ impl System for Chain {
     }
 }
 
+/// The same chain, but each panel is measured from the second one before it, as dimensions between near
+/// panels are: every relation knows at most four unknowns, and yet all hang together.
+struct Neighbours {
+    chain: Chain,
+}
+
+impl Neighbours {
+    fn new(unknowns: usize) -> Self {
+        let panels = unknowns / 2;
+        let mut new = Self { chain: Chain { panels, targets: vec![0.0; unknowns] } };
+        let mut measures = vec![0.0; unknowns];
+        new.residuals(&Chain::answer(panels), &mut measures);
+        new.chain.targets = measures;
+        new
+    }
+}
+
+impl System for Neighbours {
+    fn variable_count(&self) -> usize {
+        self.chain.variable_count()
+    }
+
+    fn relation_count(&self) -> usize {
+        self.chain.relation_count()
+    }
+
+    fn residuals<S: Scalar>(&self, unknowns: &[S], residuals: &mut [S]) {
+        let base = Plane3 { point: Vec3::constant(0.0, 0.0, 0.0), normal: Vec3::constant(0.0, 0.6, 0.8) };
+        let zero = S::constant(0.0);
+        for panel in 0..self.chain.panels {
+            let mut at = Placement::<S>::identity();
+            for own in panel.saturating_sub(1)..=panel {
+                let turn = unknowns[2 * own].scaled(std::f64::consts::PI / 180.0);
+                let (sin, cos) = turn.sin_cos();
+                at = Placement {
+                    origin: at.origin,
+                    x: at.x,
+                    y: at.y.times(cos) + at.n.times(sin),
+                    n: at.n.times(cos) - at.y.times(sin),
+                };
+                at.origin = at.point(zero, unknowns[2 * own + 1], zero);
+            }
+            let target = |i: usize| S::constant(self.chain.targets[2 * panel + i]);
+            residuals[2 * panel] = relation::plane_distance(at.origin, base, target(0));
+            residuals[2 * panel + 1] =
+                relation::angle_about(base.normal, at.n, Vec3::constant(1.0, 0.0, 0.0), target(1));
+        }
+    }
+
+    fn tolerance(&self, relation: usize) -> f64 {
+        self.chain.tolerance(relation)
+    }
+}
+
+/// Systems in which relations know their neighbours only.
+fn neighbours(c: &mut Criterion) {
+    let mut group = c.benchmark_group("solve");
+    for unknowns in [30, 100, 300, 1000] {
+        let system = Neighbours::new(unknowns);
+        let start = system.chain.start();
+        let report = solve(&system, &start).report;
+        assert_eq!((report.ending, report.rank), (Ending::Held, unknowns));
+        group.bench_function(format!("neighbours_{unknowns}x{unknowns}"), |b| {
+            b.iter(|| solve(&system, black_box(&start)));
+        });
+    }
+    group.finish();
+}
+
 fn chain(c: &mut Criterion) {
     let mut group = c.benchmark_group("solve");
     for unknowns in [10, 30, 100] {
@@ -114,5 +183,5 @@ fn sketch(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, chain, sketch);
+criterion_group!(benches, chain, neighbours, sketch);
 criterion_main!(benches);

@@ -7,7 +7,7 @@ use crate::blank::{self, Blank};
 use crate::brake::{self, BendRow};
 use crate::check;
 use crate::diag::{Diagnostic, Origin};
-use crate::dimension::{self, BlankSize, DimensionFault, Settled, SheetNumbers, Skeleton};
+use crate::dimension::{self, BlankSize, DimensionFault, Remarks, Settled, SheetNumbers, Skeleton};
 use crate::drawing::{self, View};
 use crate::exchange;
 use crate::explain;
@@ -153,6 +153,18 @@ impl Part {
     pub fn picture_png(&self, view: &View) -> Result<Vec<u8>, Diagnostic> {
         let mesh = self.mesh(&FoldFractions::all(&self.tree, 1.0), tolerance::CHORD_MM)?;
         Ok(drawing::picture_png(&mesh, view))
+    }
+
+    /// What the dimensions leave open, and which of them add nothing; `history` is the one the part was
+    /// regenerated from.
+    #[must_use]
+    pub fn remarks(&self, history: &History) -> Remarks {
+        let numbers = SheetNumbers::from(&self.sheet);
+        let skeleton = Skeleton::new(history, numbers);
+        skeleton.map_or_else(
+            |_| Remarks::default(),
+            |skeleton| dimension::remarks(history, &skeleton, numbers, &self.settled),
+        )
     }
 
     /// Where the number called `name` comes from; `history` is the one the part was regenerated from.

@@ -6,7 +6,7 @@
 use crate::geom::Scalar;
 use crate::history::{History, Number, Target};
 use crate::ident::DimensionId;
-use crate::solve::{End, Kind, Member, System, Touched};
+use crate::solve::{Kind, System};
 
 use super::Skeleton;
 use super::developed::BlankSize;
@@ -84,29 +84,6 @@ impl<'a, 'h> Equations<'a, 'h> {
         };
         let free = history.free_numbers.iter().map(freedom).collect();
         Self { skeleton, sheet, blank, held, sketched, tolerances, free }
-    }
-
-    /// The same equations with these members alone: dimensions, relations of outlines, ends of ranges. A range
-    /// of one value stays.
-    pub(super) fn only(&self, members: impl Iterator<Item = Member>) -> Only<'_, 'a, 'h> {
-        let mut rows = Vec::new();
-        let mut free: Vec<[f64; 2]> = self
-            .free
-            .iter()
-            .map(|free| {
-                if free.bounds[0] < free.bounds[1] { [f64::NEG_INFINITY, f64::INFINITY] } else { free.bounds }
-            })
-            .collect();
-        for member in members {
-            match member {
-                Member::Relation(row) => rows.push(row),
-                Member::End(Touched { unknown, end }) => match end {
-                    End::Least => free[unknown][0] = self.free[unknown].bounds[0],
-                    End::Most => free[unknown][1] = self.free[unknown].bounds[1],
-                },
-            }
-        }
-        Only { all: self, rows, free }
     }
 
     /// What a measure comes to with these free numbers, in the solver's unit.
@@ -196,47 +173,6 @@ impl System for Equations<'_, '_> {
 
     fn bounds(&self, unknown: usize) -> [f64; 2] {
         self.free[unknown].bounds
-    }
-}
-
-/// Some of the equations, with some ends of ranges.
-pub(super) struct Only<'e, 'a, 'h> {
-    all: &'e Equations<'a, 'h>,
-    rows: Vec<usize>,
-    free: Vec<[f64; 2]>,
-}
-
-impl System for Only<'_, '_, '_> {
-    fn variable_count(&self) -> usize {
-        self.all.variable_count()
-    }
-
-    fn relation_count(&self) -> usize {
-        self.rows.len()
-    }
-
-    fn residuals<S: Scalar>(&self, unknowns: &[S], residuals: &mut [S]) {
-        let mut all = vec![S::constant(0.0); self.all.relation_count()];
-        self.all.residuals(unknowns, &mut all);
-        for (residual, &row) in residuals.iter_mut().zip(&self.rows) {
-            *residual = all[row];
-        }
-    }
-
-    fn tolerance(&self, relation: usize) -> f64 {
-        self.all.tolerance(self.rows[relation])
-    }
-
-    fn kind(&self, relation: usize) -> Kind {
-        self.all.kind(self.rows[relation])
-    }
-
-    fn weight(&self, unknown: usize) -> f64 {
-        self.all.weight(unknown)
-    }
-
-    fn bounds(&self, unknown: usize) -> [f64; 2] {
-        self.free[unknown]
     }
 }
 

@@ -202,8 +202,8 @@ impl<'a, 'h> Namer<'a, 'h> {
         for member in members {
             let Member::Relation(row) = *member else { continue };
             let Some(held) = self.equations.held.get(row) else { continue };
-            let rest = members.iter().copied().filter(|other| other != member);
-            let solution = solve::solve(&self.equations.only(rest), start);
+            let rest: Vec<Member> = members.iter().copied().filter(|other| other != member).collect();
+            let solution = solve::solve_members(self.equations, &rest, start);
             if solution.report.ending != Ending::Held {
                 continue;
             }

@@ -28,6 +28,6 @@ pub use fault::DimensionFault;
 pub use line_bend::{FlatFrame, LineNumbers, LinePose, LineSpec};
 pub use measure::Way;
 pub use pose::{BendPose, DrawnCorner, DrawnEdge, PanelPose, Pose, SheetNumbers};
-pub use settle::{DimensionResult, DimensionState, Settled, SketchResult, settle};
+pub use settle::{DimensionResult, DimensionState, Settled, SketchResult, remarks, settle};
 pub(crate) use skeleton::FLANGE_ROLES;
 pub use skeleton::{LinePart, Skeleton, SkeletonFault, SkeletonLine, SkeletonPanel, SkeletonSeam, Source};

@@ -11,7 +11,7 @@ use crate::history::feature::{CornerRelief, Flange};
 use crate::history::{DimensionEntry, DimensionKind, History, Number, Target};
 use crate::ident::PanelId;
 use crate::quantity::{maths, tolerance};
-use crate::solve::{self, Ending, SolveReport, System};
+use crate::solve::{self, Ending, Solution, SolveReport, System};
 
 use super::developed::BlankSize;
 use super::equations::{Bound, Equations};
@@ -38,8 +38,8 @@ pub struct Settled {
     pub left_free: usize,
     /// One for each sketch, in the order in which they were begun.
     pub sketches: Vec<SketchResult>,
-    /// What the dimensions leave open, and which of them add nothing.
-    pub remarks: Remarks,
+    /// What was known of the finished blank.
+    pub blank: BlankSize,
     /// Length and width in mm of the blank between its drawn corners, if a dimension is of the blank.
     pub blank_corners: Option<[f64; 2]>,
 }
@@ -124,11 +124,7 @@ pub fn settle(
     let start = skeleton.start().to_vec();
     let start_pose = skeleton.pose(sheet, &start);
     let measures = measures(history, &Resolver { skeleton, pose: &start_pose, free: &start, sheet })?;
-    let sketched = sketched(history, &history.start_values())?;
-    let mut equations = Equations::new(history, skeleton, sheet, blank, &measures, sketched);
-    for number in kept_in_place(history, skeleton, sheet, &start)? {
-        equations.pin(number, start[number]);
-    }
+    let equations = equations(history, skeleton, sheet, blank, &measures)?;
     let solution = solve::solve(&equations, &start);
     let free = &solution.unknowns;
     let pose = skeleton.pose(sheet, free);
@@ -171,7 +167,6 @@ pub fn settle(
     let dimensions = results.map(|(entry, measure)| result(entry, measure, &scene, free)).collect();
     let blank_corners = scene.blank_corners(skeleton, sheet);
     let (left_free, sketches) = freedoms(history, &equations, &solution);
-    let remarks = explained::remarks(history, &equations, &start, &solution);
     let report = solution.report;
     Ok(Settled {
         free: solution.unknowns,
@@ -180,9 +175,47 @@ pub fn settle(
         report,
         left_free,
         sketches,
-        remarks,
+        blank,
         blank_corners,
     })
+}
+
+/// The equations of a history, with numbers pinned that move a panel which stays.
+fn equations<'a, 'h>(
+    history: &'h History,
+    skeleton: &'a Skeleton<'h>,
+    sheet: SheetNumbers<'a>,
+    blank: BlankSize,
+    measures: &'a [Measure<'h>],
+) -> Result<Equations<'a, 'h>, Vec<Diagnostic>> {
+    let start = skeleton.start();
+    let sketched = sketched(history, &history.start_values())?;
+    let mut equations = Equations::new(history, skeleton, sheet, blank, measures, sketched);
+    for number in kept_in_place(history, skeleton, sheet, start)? {
+        equations.pin(number, start[number]);
+    }
+    Ok(equations)
+}
+
+/// What the dimensions of a settled history leave open, and which of them add nothing; much dearer than settling.
+#[must_use]
+pub fn remarks(
+    history: &History,
+    skeleton: &Skeleton<'_>,
+    sheet: SheetNumbers<'_>,
+    settled: &Settled,
+) -> Remarks {
+    let start = skeleton.start();
+    let pose = skeleton.pose(sheet, start);
+    let resolver = Resolver { skeleton, pose: &pose, free: start, sheet };
+    let Ok(measures) = measures(history, &resolver) else { return Remarks::default() };
+    let Ok(equations) = equations(history, skeleton, sheet, settled.blank, &measures) else {
+        return Remarks::default();
+    };
+    let mut residuals = vec![0.0; equations.relation_count()];
+    equations.residuals(&settled.free, &mut residuals);
+    let solution = Solution { unknowns: settled.free.clone(), residuals, report: settled.report.clone() };
+    explained::remarks(history, &equations, start, &solution)
 }
 
 /// What a dimension has come to.

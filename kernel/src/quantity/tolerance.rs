@@ -109,6 +109,17 @@ pub const NUDGE_SHARE: f64 = 1e-3;
 /// this share of the whole way.
 pub const NEAREST_SHARE: f64 = 1e-8;
 
+/// A limit is crossed by a way of unknowns when it is so by more than this, in the unknowns' unit: above the
+/// rounding of a way of 10 m, and below what is polished.
+pub const CROSSED: f64 = 1e-11;
+
+/// An unknown does not take part in a motion when it moves by less than this while the loosest one moves by 1.
+pub const MOTION_SHARE: f64 = 1e-9;
+
+/// A relation has no part in a sum of gradients (each of length 1) below this factor: far above the rounding
+/// of gradients at an answer, and below any factor that a drawing has.
+pub const PART_SHARE: f64 = 1e-7;
+
 /// A figure in percent is above a limit when it is so by more than this: rounding of its formula is far less,
 /// and no material is known so well.
 pub const PERCENT: f64 = 1e-9;

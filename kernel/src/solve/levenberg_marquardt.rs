@@ -1,25 +1,26 @@
-//! Levenberg–Marquardt iterations, run by argmin.
+//! Levenberg–Marquardt iterations of one block.
 //!
-//! Each iteration linearises the system and tries damped Gauss–Newton steps until one lowers the residuals
+//! Each iteration linearises the block and tries damped Gauss–Newton steps until one lowers the residuals
 //! as foreseen; the gain ratio sets the next damping, which also falls with the square of the residuals, so
 //! that convergence near an answer is quadratic. After a good step the same factorisation serves for chord
-//! steps. Invariant: the sum of squared residuals never rises.
-
-use argmin::core::{Error, Executor, IterState, KV, Problem, Solver, State, TerminationReason};
+//! steps. The iterations stop wherever residuals or gradients are needed and go on when they are there, so
+//! that all blocks of a system share each look at it. Invariant: the sum of squared residuals never rises.
 
 use crate::quantity::tolerance;
 
-use super::linearised::{Linearised, add_multiple, damping, dot};
+use super::Ending;
+use super::gradients::{Gradients, dot};
+use super::linearised::{Linearised, damping};
+use super::one_sided::SidedStep;
 use super::weighted::{Point, Weighted};
-use super::{Ending, System};
 
 /// Linearisations before a solve gives up. Dimensions of parts need three to eight; the hardest classic
 /// test systems from far starts need about 80.
-const ITERATION_LIMIT: u64 = 200;
+const ITERATION_LIMIT: usize = 200;
 
 /// Damping at the start as a share of the largest diagonal entry: nearly a Gauss–Newton step, because start
 /// values come from a drawing and are near. The method says 1e-3 to 1 for a bad start.
-const FIRST_DAMPING: f64 = 1e-6;
+pub(super) const FIRST_DAMPING: f64 = 1e-6;
 
 /// A step is taken if the squares fall by at least this share of what the linearisation foresaw.
 const GAIN_WANTED: f64 = 1e-3;
@@ -27,173 +28,246 @@ const GAIN_WANTED: f64 = 1e-3;
 /// Rejected steps in one iteration at most; damping has then grown by 2^(30·31/2).
 const REJECTION_LIMIT: usize = 30;
 
-/// Where the iterations ended.
-pub(super) struct Found {
-    pub(super) point: Point,
-    pub(super) ending: Ending,
-    /// Linearisations made.
-    pub(super) iterations: usize,
-    /// The room for linearisations, to be used again.
-    pub(super) linearised: Linearised,
+/// Chord steps after one factorisation at most; each lowers the residuals tenfold, so 1 to rounding is 16.
+const CHORD_LIMIT: usize = 16;
+
+/// Chord steps that end above this share of the tolerances were stopped by curvature and not by rounding.
+pub(super) const REFINED_SHARE: f64 = 1e-3;
+
+/// What iterations need to go on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Next {
+    /// Gradients at the point.
+    Linearise,
+    /// Residuals at the trial.
+    Evaluate,
+    /// Nothing: they ended.
+    Ended(Ending),
 }
 
-/// Runs the iterations from `start`. `linearised` is room of the system's size; its content is not used.
-pub(super) fn improve<P: System>(weighted: &Weighted<P>, start: Point, linearised: Linearised) -> Found {
-    let solver = LevenbergMarquardt {
-        trial: start.clone(),
-        step: vec![0.0; start.unknowns.len()],
-        slope: vec![0.0; start.unknowns.len()],
-        linearised,
-        damping_share: FIRST_DAMPING,
-        growth: 2.0,
-        first_square: start.square,
-        iterations: 0,
-        ending: Ending::IterationLimit,
-    };
-    let executor = Executor::new(weighted, solver)
-        .ctrlc(false)
-        .timer(false)
-        .configure(|state: Iteration| state.param(start).max_iters(ITERATION_LIMIT));
-    let mut result = executor.run().expect("no step of this solver returns an error");
-    Found {
-        point: result.state.take_param().expect("every iteration puts its point back"),
-        ending: result.solver.ending,
-        iterations: result.solver.iterations,
-        linearised: result.solver.linearised,
+/// A block, its linearisation, and room for iterations.
+pub(super) struct Bench {
+    pub(super) weighted: Weighted,
+    pub(super) linearised: Linearised,
+    /// Where the block is.
+    pub(super) point: Point,
+    /// Where it might go.
+    pub(super) trial: Point,
+    pub(super) step: Vec<f64>,
+    pub(super) slope: Vec<f64>,
+    /// The step where relations are one-sided or unknowns have ranges.
+    pub(super) sided: Option<SidedStep>,
+}
+
+impl Bench {
+    pub(super) fn new(weighted: Weighted, linearised: Linearised) -> Self {
+        let (point, trial) = (weighted.room(), weighted.room());
+        let unknowns = weighted.block.unknowns.len();
+        let sided = weighted.is_sided().then(|| SidedStep::new(&weighted));
+        let (step, slope) = (vec![0.0; unknowns], vec![0.0; unknowns]);
+        Self { weighted, linearised, point, trial, step, slope, sided }
+    }
+
+    pub(super) fn gradients(&self) -> &Gradients {
+        &self.linearised.gradients
+    }
+
+    /// Puts the trial where the last factorisation sends `from`: a chord step.
+    pub(super) fn propose_chord_step(&mut self) {
+        match &mut self.sided {
+            None => self.linearised.step(&self.point.residuals, &mut self.step),
+            Some(sided) => sided.chord_step(&mut self.linearised, &self.point, &mut self.step),
+        }
+        self.weighted.advance(&self.point.unknowns, -1.0, &self.step, &mut self.trial.unknowns);
+    }
+
+    /// Takes a chord step that lowered the residuals tenfold or, once all are held, by half; false if it did
+    /// not.
+    pub(super) fn take_chord_step(&mut self) -> bool {
+        let wanted = if self.point.is_held() { 0.25 } else { 0.01 };
+        let fallen = self.trial.square <= wanted * self.point.square;
+        if fallen {
+            std::mem::swap(&mut self.point, &mut self.trial);
+        }
+        fallen
+    }
+
+    /// Whether another chord step may follow `taken` ones.
+    pub(super) fn wants_chord_step(&self, taken: usize) -> bool {
+        taken < CHORD_LIMIT && !self.point.is_polished()
     }
 }
 
-type Iteration = IterState<Point, (), (), (), (), f64>;
-
-struct LevenbergMarquardt {
-    linearised: Linearised,
-    trial: Point,
-    step: Vec<f64>,
-    slope: Vec<f64>,
+/// Where the iterations are.
+pub(super) struct LevenbergMarquardt {
     /// Damping as a share of the largest diagonal entry while the residuals are as large as at the start.
     damping_share: f64,
     /// What the damping is multiplied by at the next rejection.
     growth: f64,
     first_square: f64,
     iterations: usize,
-    ending: Ending,
+    doing: Doing,
+    /// The square at the linearisation, and whether all relations were held there.
+    square_before: f64,
+    was_held: bool,
+    /// The fall of the square that the step in trial has by the linearisation.
+    foreseen: f64,
+    largest_diagonal: f64,
 }
 
-impl<P: System> Solver<&Weighted<'_, P>, Iteration> for LevenbergMarquardt {
-    fn name(&self) -> &str {
-        "Levenberg–Marquardt"
-    }
-
-    fn init(
-        &mut self,
-        _: &mut Problem<&Weighted<P>>,
-        state: Iteration,
-    ) -> Result<(Iteration, Option<KV>), Error> {
-        let point = state.get_param().expect("the start is the first point");
-        let ended = if !point.square.is_finite() {
-            Some(Ending::NotFinite)
-        } else if point.is_polished() {
-            Some(Ending::Held)
-        } else {
-            None
-        };
-        Ok((self.ended(state, ended), None))
-    }
-
-    fn next_iter(
-        &mut self,
-        problem: &mut Problem<&Weighted<P>>,
-        mut state: Iteration,
-    ) -> Result<(Iteration, Option<KV>), Error> {
-        let weighted = problem.problem.expect("the executor holds the problem");
-        let mut point = state.take_param().expect("every iteration puts its point back");
-        let ended = self.iterate(weighted, &mut point);
-        let square = point.square;
-        Ok((self.ended(state.param(point).cost(square), ended), None))
-    }
+/// What the trial is for.
+enum Doing {
+    Steps { rejected: usize },
+    ChordSteps { taken: usize },
 }
 
 impl LevenbergMarquardt {
-    fn ended(&mut self, state: Iteration, ended: Option<Ending>) -> Iteration {
-        match ended {
-            Some(ending) => {
-                self.ending = ending;
-                state.terminate_with(TerminationReason::SolverConverged)
-            }
-            None => state,
-        }
-    }
-
-    /// One linearisation and the steps from it; `None` if there is more to do.
-    fn iterate<P: System>(&mut self, weighted: &Weighted<P>, point: &mut Point) -> Option<Ending> {
-        let was_held = point.is_held();
-        let otherwise = |ending| if was_held { Ending::Held } else { ending };
-        self.iterations += 1;
-        if !self.linearised.linearise(weighted, &point.unknowns) {
-            return Some(otherwise(Ending::NotFinite));
-        }
-        self.linearised.slope(&point.residuals, &mut self.slope);
-        if self.is_flat(point) {
-            return Some(otherwise(Ending::Stalled));
-        }
-        let square_before = point.square;
-        let largest = self.linearised.form_normal();
-        if !self.step_down(weighted, point, largest) {
-            return Some(otherwise(Ending::Stalled));
-        }
-        let converging = point.square <= 0.01 * square_before;
-        let refined = if converging || point.is_held() {
-            self.linearised.chord_steps(weighted, point, &mut self.trial, &mut self.step)
-        } else {
-            0
+    /// Begins at the bench's point, with this damping.
+    pub(super) fn begin(bench: &Bench, damping_share: f64) -> (Self, Next) {
+        let begun = Self {
+            damping_share,
+            growth: 2.0,
+            first_square: bench.point.square,
+            iterations: 0,
+            doing: Doing::Steps { rejected: 0 },
+            square_before: 0.0,
+            was_held: false,
+            foreseen: 0.0,
+            largest_diagonal: 0.0,
         };
-        // A held point that no chord step could better gets one more linearisation, and no second one.
-        let done = point.is_held() && (was_held || refined > 0 || point.is_polished());
-        done.then_some(Ending::Held)
+        let next = if !bench.point.square.is_finite() {
+            Next::Ended(Ending::NotFinite)
+        } else if bench.point.is_polished() {
+            Next::Ended(Ending::Held)
+        } else {
+            Next::Linearise
+        };
+        (begun, next)
     }
 
-    /// Whether no unknown can lower the residuals: their slope is zero, but for rounding.
-    fn is_flat(&mut self, point: &Point) -> bool {
-        let rounding = tolerance::STALL_COSINE * point.square.sqrt();
-        let columns = &mut self.step;
-        columns.fill(0.0);
-        for gradient in self.linearised.gradient_of_each() {
-            for (square, part) in columns.iter_mut().zip(gradient) {
-                *square += part * part;
-            }
+    /// Goes on from fresh gradients at the point; `finite` says whether all of them are.
+    pub(super) fn linearised(&mut self, bench: &mut Bench, finite: bool) -> Next {
+        self.was_held = bench.point.is_held();
+        self.square_before = bench.point.square;
+        self.iterations += 1;
+        if !finite {
+            return self.ended(Ending::NotFinite);
         }
-        self.slope.iter().zip(columns).all(|(slope, square)| slope.abs() <= rounding * square.sqrt())
+        bench.linearised.gradients.combine(bench.point.missed(), &mut bench.slope);
+        if is_flat(bench) {
+            return self.ended(Ending::Stalled);
+        }
+        self.largest_diagonal = bench.linearised.form_normal();
+        self.doing = Doing::Steps { rejected: 0 };
+        self.propose(bench)
     }
 
-    /// Takes the first step that lowers the residuals well enough, with more and more damping; false if
-    /// there is none.
-    fn step_down<P: System>(&mut self, weighted: &Weighted<P>, point: &mut Point, largest: f64) -> bool {
-        let smallest_step = tolerance::STEP_SHARE * dot(&point.unknowns, &point.unknowns).sqrt();
-        for _ in 0..REJECTION_LIMIT {
-            let damping = damping(self.damping_share * (point.square / self.first_square), largest);
-            if self.linearised.factor(damping) {
-                self.linearised.step(&point.residuals, &mut self.step);
-                let squared_length = dot(&self.step, &self.step);
-                if squared_length <= smallest_step * smallest_step {
-                    return false;
-                }
-                self.trial.unknowns.copy_from_slice(&point.unknowns);
-                add_multiple(&mut self.trial.unknowns, -1.0, &self.step);
-                weighted.evaluate(&mut self.trial);
-                let foreseen = dot(&self.step, &self.slope) + damping * squared_length;
-                let gain = (point.square - self.trial.square) / foreseen;
+    /// Goes on from fresh residuals at the trial.
+    pub(super) fn evaluated(&mut self, bench: &mut Bench) -> Next {
+        match self.doing {
+            Doing::Steps { rejected } => {
+                let gain = (bench.point.square - bench.trial.square) / self.foreseen;
                 // A trial that is not a number has no gain, and the comparison is false.
                 if gain >= GAIN_WANTED {
-                    std::mem::swap(point, &mut self.trial);
+                    std::mem::swap(&mut bench.point, &mut bench.trial);
                     let surplus = 2.0 * gain - 1.0;
                     self.damping_share *= (1.0 - surplus * surplus * surplus).max(1.0 / 3.0);
                     self.growth = 2.0;
-                    return true;
+                    let converging = bench.point.square <= 0.01 * self.square_before;
+                    self.chord_step_or_close(bench, 0, converging || bench.point.is_held())
+                } else {
+                    self.more_damping();
+                    self.doing = Doing::Steps { rejected: rejected + 1 };
+                    self.propose(bench)
                 }
             }
-            self.damping_share *= self.growth;
-            self.growth *= 2.0;
+            Doing::ChordSteps { taken } => {
+                let fallen = bench.take_chord_step();
+                self.chord_step_or_close(bench, taken + usize::from(fallen), fallen)
+            }
         }
-        false
     }
+
+    fn ended(&self, ending: Ending) -> Next {
+        Next::Ended(if self.was_held { Ending::Held } else { ending })
+    }
+
+    fn more_damping(&mut self) {
+        self.damping_share *= self.growth;
+        self.growth *= 2.0;
+    }
+
+    /// Puts the next step into the trial, with more and more damping if there is none.
+    fn propose(&mut self, bench: &mut Bench) -> Next {
+        let Doing::Steps { mut rejected } = self.doing else { unreachable!("chord steps need no damping") };
+        let length = bench.weighted.squared_length(&bench.point.unknowns);
+        let smallest_step = tolerance::STEP_SHARE * length.sqrt();
+        while rejected < REJECTION_LIMIT {
+            let share = self.damping_share * (bench.point.square / self.first_square);
+            let damping = damping(share, self.largest_diagonal);
+            if let Some(foreseen) = step(bench, damping) {
+                if dot(&bench.step, &bench.step) <= smallest_step * smallest_step {
+                    return self.ended(Ending::Stalled);
+                }
+                self.foreseen = foreseen;
+                self.doing = Doing::Steps { rejected };
+                bench.weighted.advance(&bench.point.unknowns, -1.0, &bench.step, &mut bench.trial.unknowns);
+                return Next::Evaluate;
+            }
+            self.more_damping();
+            rejected += 1;
+        }
+        self.ended(Ending::Stalled)
+    }
+
+    fn chord_step_or_close(&mut self, bench: &mut Bench, taken: usize, more: bool) -> Next {
+        if more && bench.wants_chord_step(taken) {
+            self.doing = Doing::ChordSteps { taken };
+            bench.propose_chord_step();
+            return Next::Evaluate;
+        }
+        // A held point is linearised again until it is refined: once if chord steps helped too little, and as
+        // long as it helps where relations only touch at the answer, so that residuals fall slowly.
+        let is_held = bench.point.is_held();
+        let refined = bench.point.is_within(REFINED_SHARE);
+        let fallen = if refined { 0.25 } else { 0.9 } * self.square_before;
+        let slow = self.was_held && bench.point.square > fallen;
+        if is_held && (slow || refined && taken > 0 || bench.point.is_polished()) {
+            Next::Ended(Ending::Held)
+        } else if self.iterations >= ITERATION_LIMIT {
+            Next::Ended(if is_held { Ending::Held } else { Ending::IterationLimit })
+        } else {
+            Next::Linearise
+        }
+    }
+}
+
+/// Puts the damped step from the point into the bench, and returns the fall of the squares that it foresees;
+/// `None` if rounding does not let it be found.
+fn step(bench: &mut Bench, damping: f64) -> Option<f64> {
+    match &mut bench.sided {
+        None => {
+            if !bench.linearised.factor(damping) {
+                return None;
+            }
+            bench.linearised.step(&bench.point.residuals, &mut bench.step);
+            Some(dot(&bench.step, &bench.slope) + damping * dot(&bench.step, &bench.step))
+        }
+        Some(sided) => {
+            sided.step(&bench.weighted, &mut bench.linearised, &bench.point, damping, &mut bench.step)
+        }
+    }
+}
+
+/// Whether no unknown can lower the residuals: their slope is zero, but for rounding, or leads out of its
+/// range.
+fn is_flat(bench: &mut Bench) -> bool {
+    let rounding = tolerance::STALL_COSINE * bench.point.square.sqrt();
+    bench.linearised.gradients.column_squares(&mut bench.step);
+    let mut columns = bench.slope.iter().zip(&bench.step).enumerate();
+    columns.all(|(unknown, (slope, square))| {
+        slope.abs() <= rounding * square.sqrt()
+            || bench.sided.is_some()
+                && bench.weighted.leads_out(unknown, bench.point.unknowns[unknown], -slope)
+    })
 }

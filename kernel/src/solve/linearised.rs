@@ -1,137 +1,93 @@
-//! A system linearised at one point: its gradients, and steps from them by normal equations.
+//! A block linearised at one point: its gradients, and steps from them by normal equations.
 //!
 //! The step `h` to a change `c` of the residuals makes `|J h − c|² + damping |h|²` smallest. It is found by
 //! Cholesky on the smaller side: `(JᵀJ + damping) h = Jᵀc`, or `(JJᵀ + damping) y = c` with `h = Jᵀy`; both
 //! give the same step, which lies in the span of the gradients, so that as damping goes to zero it is the
-//! shortest of all best steps. Sums run in a fixed order here and not in a library's matrix product,
-//! because that one picks its instructions, and with them its rounding, by machine.
-//! Invariant: the same system at the same point gives the same steps, bit for bit.
-
-use std::ops::Range;
-
-use nalgebra::{Cholesky, DMatrix, DVectorViewMut, Dyn};
+//! shortest of all best steps. Invariant: the same block at the same point gives the same steps, bit for bit.
 
 use crate::quantity::tolerance;
 
-use super::System;
-use super::jacobian::Passes;
-use super::weighted::{Point, Weighted};
+use super::gradients::Gradients;
+use super::normal::{Normal, Side};
+use super::ordering::Bundles;
+use super::pattern::Pattern;
+use super::rank;
+use super::structure::Block;
 
-/// Chord steps after one factorisation at most; each lowers the residuals tenfold, so 1 to rounding is 16.
-const CHORD_LIMIT: usize = 16;
+/// Up to this many unknowns a block keeps all entries of its gradients: order, colours and envelope would
+/// cost more than they save.
+const FULL_LIMIT: usize = 64;
+
+/// A block with more unknowns is sparse if its gradients have at most this share of entries.
+const SPARSE_SHARE: f64 = 0.25;
 
 /// The linearisation and room for steps from it.
 pub(super) struct Linearised {
-    /// Column `i` is the gradient of weighted relation `i`.
-    gradients: DMatrix<f64>,
-    /// Lower triangle of the normal matrix without damping.
-    normal: DMatrix<f64>,
-    factor: Option<Cholesky<f64, Dyn>>,
+    /// Gradients of the weighted relations by scaled unknowns.
+    pub(super) gradients: Gradients,
+    /// The gradients that take part, if not all do.
+    kept: Option<Gradients>,
+    normal: Normal,
     side: Side,
-    passes: Passes,
     right: Vec<f64>,
-    extents: Vec<Range<usize>>,
+    /// The lane of each unknown when derivatives are taken. Unknowns of one relation have different ones.
+    pub(super) colours: Colours,
+    /// The unknowns of each relation, if the gradients are sparse.
+    rows: Option<Bundles>,
 }
 
-/// Which normal matrix is the smaller one.
-#[derive(Clone, Copy)]
-enum Side {
-    Unknowns,
-    Relations,
+/// The lanes of the unknowns of a block.
+pub(super) enum Colours {
+    /// Each has its own.
+    Own,
+    /// These, below `count`.
+    Shared { colour: Vec<usize>, count: usize },
 }
 
 impl Linearised {
-    /// Room for a system of this size, with all gradients zero.
-    pub(super) fn new(unknowns: usize, relations: usize) -> Self {
+    /// Room for a block of a system with this pattern.
+    pub(super) fn new(pattern: &Pattern, block: &Block) -> Self {
+        let (unknowns, relations) = (block.unknowns.len(), block.relations.len());
         let (side, size) =
             if relations <= unknowns { (Side::Relations, relations) } else { (Side::Unknowns, unknowns) };
-        Self {
-            gradients: DMatrix::zeros(unknowns, relations),
-            normal: DMatrix::zeros(size, size),
-            factor: None,
-            side,
-            passes: Passes::default(),
-            right: vec![0.0; size],
-            extents: Vec::with_capacity(relations),
+        let right = vec![0.0; size];
+        if let Some(rows) = sparse_rows(pattern, block) {
+            let gradients = Gradients::sparse(unknowns, &rows);
+            let rows = Bundles::new(rows, unknowns);
+            let colour = rows.colours();
+            let count = colour.iter().max().map_or(0, |last| last + 1);
+            let colours = Colours::Shared { colour, count };
+            let normal = Normal::sparse(side, &rows);
+            Self { gradients, kept: None, normal, side, right, colours, rows: Some(rows) }
+        } else {
+            let gradients = Gradients::full(unknowns, relations);
+            let normal = Normal::full(size);
+            Self { gradients, kept: None, normal, side, right, colours: Colours::Own, rows: None }
         }
     }
 
-    /// Column `i` is the gradient of weighted relation `i`.
-    pub(super) fn gradients(&self) -> &DMatrix<f64> {
-        &self.gradients
+    /// Whether every entry of the gradients has room.
+    pub(super) fn is_full(&self) -> bool {
+        self.rows.is_none()
     }
 
-    /// The gradient of each weighted relation.
-    pub(super) fn gradient_of_each(&self) -> impl Iterator<Item = &[f64]> {
-        self.gradients.as_slice().chunks_exact(self.gradients.nrows().max(1))
-    }
-
-    /// Takes the gradients at `unknowns`; false if one of them is not finite.
-    pub(super) fn linearise<P: System>(&mut self, weighted: &Weighted<P>, unknowns: &[f64]) -> bool {
-        self.passes.gradients(weighted.system, unknowns, &mut self.gradients);
-        let columns = self.gradients.as_mut_slice().chunks_exact_mut(unknowns.len().max(1));
-        let mut sum = 0.0;
-        for (gradient, weight) in columns.zip(weighted.weights()) {
-            for part in gradient {
-                *part *= weight;
-                sum += *part * 0.0;
-            }
-        }
-        // Zero times infinity or NaN is NaN, and zero times anything else is zero.
-        sum == 0.0
-    }
-
-    /// Forms the normal matrix of the gradients and returns its largest diagonal entry.
+    /// Forms the normal matrix of all gradients and returns its largest diagonal entry.
     pub(super) fn form_normal(&mut self) -> f64 {
-        let size = self.normal.nrows();
-        let unknowns = self.gradients.nrows();
-        let gradients = self.gradients.as_slice();
-        match self.side {
-            Side::Relations => {
-                let normal = self.normal.as_mut_slice();
-                // A relation knows only the unknowns before it in its chain, so that most products are short.
-                self.extents.clear();
-                self.extents.extend(gradients.chunks_exact(unknowns.max(1)).map(extent));
-                let column = |i: usize, part: &Range<usize>| &gradients[i * unknowns..][part.clone()];
-                for j in 0..size {
-                    let part = &self.extents[j];
-                    let b = column(j, part);
-                    let products = &mut normal[j * size + j..(j + 1) * size];
-                    let (fours, rest) = products.as_chunks_mut::<4>();
-                    let mut i = j;
-                    // Four at a time, because their sums can then run beside each other.
-                    for four in fours {
-                        *four = dot_four([0, 1, 2, 3].map(|more| column(i + more, part)), b);
-                        i += 4;
-                    }
-                    for product in rest {
-                        *product = dot(column(i, part), b);
-                        i += 1;
-                    }
-                }
-            }
-            Side::Unknowns => {
-                self.normal.fill(0.0);
-                let normal = self.normal.as_mut_slice();
-                for gradient in gradients.chunks_exact(size.max(1)) {
-                    for j in 0..size {
-                        let column = &mut normal[j * size + j..(j + 1) * size];
-                        add_multiple(column, gradient[j], &gradient[j..]);
-                    }
-                }
-            }
-        }
-        (0..size).map(|i| self.normal[(i, i)]).fold(0.0, f64::max)
+        self.kept = None;
+        self.normal.form(&self.gradients, self.side)
+    }
+
+    /// Forms the normal matrix of the relations and unknowns that take part; others count as not there, and
+    /// their unknowns do not move. Returns its largest diagonal entry.
+    pub(super) fn form_kept(&mut self, relations: &[bool], unknowns: &[bool]) -> f64 {
+        let kept = self.kept.insert(self.gradients.clone());
+        kept.keep(relations, unknowns);
+        self.normal.form(kept, self.side)
     }
 
     /// Factors the normal matrix with `damping` added to its diagonal; false if it is not positive definite.
     pub(super) fn factor(&mut self, damping: f64) -> bool {
-        let mut damped = self.normal.clone();
-        for i in 0..damped.nrows() {
-            damped[(i, i)] += damping;
-        }
-        self.factor = Cholesky::new(damped);
-        self.factor.is_some()
+        self.normal.factor(damping)
     }
 
     /// Writes the step that changes the linearised residuals by `change`, as well as it can be done.
@@ -139,51 +95,26 @@ impl Linearised {
     /// # Panics
     /// If the last [`factor`](Self::factor) did not succeed.
     pub(super) fn step(&mut self, change: &[f64], step: &mut [f64]) {
-        let factor = self.factor.as_ref().expect("a step is asked for only after a factorisation");
+        let gradients = self.kept.as_ref().unwrap_or(&self.gradients);
         match self.side {
             Side::Relations => {
                 self.right.copy_from_slice(change);
-                factor.solve_mut(&mut DVectorViewMut::from_slice(&mut self.right, change.len()));
-                combine(&self.gradients, &self.right, step);
+                self.normal.solve(&mut self.right);
+                gradients.combine(&self.right, step);
             }
             Side::Unknowns => {
-                combine(&self.gradients, change, step);
-                let size = step.len();
-                factor.solve_mut(&mut DVectorViewMut::from_slice(step, size));
+                gradients.combine(change, step);
+                self.normal.solve(step);
             }
         }
     }
 
-    /// Writes the gradient of half the square of `residuals`: `Jᵀ residuals`.
-    pub(super) fn slope(&self, residuals: &[f64], slope: &mut [f64]) {
-        combine(&self.gradients, residuals, slope);
-    }
-
-    /// Goes on from `point` with steps of the present factorisation (chord steps), which cost one look at the
-    /// residuals each, while these fall tenfold or, once all are held, by half. Returns how many were good.
-    pub(super) fn chord_steps<P: System>(
-        &mut self,
-        weighted: &Weighted<P>,
-        point: &mut Point,
-        trial: &mut Point,
-        step: &mut [f64],
-    ) -> usize {
-        for taken in 0..CHORD_LIMIT {
-            if point.is_polished() {
-                return taken;
-            }
-            self.step(&point.residuals, step);
-            trial.unknowns.copy_from_slice(&point.unknowns);
-            add_multiple(&mut trial.unknowns, -1.0, step);
-            weighted.evaluate(trial);
-            let wanted = if point.is_held() { 0.25 } else { 0.01 };
-            let fallen = trial.square <= wanted * point.square;
-            if !fallen {
-                return taken;
-            }
-            std::mem::swap(point, trial);
+    /// Which relations of those for which `counts` are independent of the earlier ones chosen.
+    pub(super) fn rank(&self, counts: impl Fn(usize) -> bool) -> usize {
+        match &self.rows {
+            None => rank::rank(&self.gradients, counts),
+            Some(rows) => rank::sparse_rank(&self.gradients, &rows.narrow_order(), counts),
         }
-        CHORD_LIMIT
     }
 }
 
@@ -192,57 +123,16 @@ pub(super) fn damping(share: f64, largest_diagonal: f64) -> f64 {
     share.max(tolerance::DAMPING_FLOOR) * largest_diagonal
 }
 
-/// Sum of the columns of `gradients`, each taken `factors` times.
-fn combine(gradients: &DMatrix<f64>, factors: &[f64], sum: &mut [f64]) {
-    sum.fill(0.0);
-    for (gradient, &factor) in gradients.as_slice().chunks_exact(sum.len().max(1)).zip(factors) {
-        add_multiple(sum, factor, gradient);
+/// The places of each relation's unknowns in the block, if it is large and knows few of them at a time.
+fn sparse_rows(pattern: &Pattern, block: &Block) -> Option<Vec<Vec<usize>>> {
+    let unknowns = block.unknowns.len();
+    if unknowns <= FULL_LIMIT {
+        return None;
     }
-}
-
-/// `sum += factor · addend`, entry by entry.
-pub(super) fn add_multiple(sum: &mut [f64], factor: f64, addend: &[f64]) {
-    for (entry, part) in sum.iter_mut().zip(addend) {
-        *entry += factor * part;
-    }
-}
-
-/// From the first to past the last entry that is not zero.
-fn extent(gradient: &[f64]) -> Range<usize> {
-    let first = gradient.iter().position(|&part| part != 0.0).unwrap_or(gradient.len());
-    let end = gradient.iter().rposition(|&part| part != 0.0).map_or(first, |last| last + 1);
-    first..end
-}
-
-/// Scalar product, summed in four interleaved parts in a fixed order.
-pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let ((fours_a, rest_a), (fours_b, rest_b)) = (a.as_chunks::<4>(), b.as_chunks::<4>());
-    let mut sums = [0.0; 4];
-    for (x, y) in fours_a.iter().zip(fours_b) {
-        for lane in 0..4 {
-            sums[lane] += x[lane] * y[lane];
-        }
-    }
-    let rest: f64 = rest_a.iter().zip(rest_b).map(|(x, y)| x * y).sum();
-    (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest
-}
-
-/// Scalar products of four vectors with `b`, each summed in two interleaved parts in a fixed order.
-fn dot_four(a: [&[f64]; 4], b: &[f64]) -> [f64; 4] {
-    let (pairs, last) = b.as_chunks::<2>();
-    let [(a0, last0), (a1, last1), (a2, last2), (a3, last3)] = a.map(|vector| vector.as_chunks::<2>());
-    let mut sums = [[0.0; 2]; 4];
-    for ((((b, a0), a1), a2), a3) in pairs.iter().zip(a0).zip(a1).zip(a2).zip(a3) {
-        for (sum, a) in sums.iter_mut().zip([a0, a1, a2, a3]) {
-            sum[0] += a[0] * b[0];
-            sum[1] += a[1] * b[1];
-        }
-    }
-    let mut whole = sums.map(|[even, odd]| even + odd);
-    for (sum, a) in whole.iter_mut().zip([last0, last1, last2, last3]) {
-        for (x, y) in a.iter().zip(last) {
-            *sum += x * y;
-        }
-    }
-    whole
+    let mut place = vec![0; pattern.unknown_count()];
+    block.unknowns.iter().enumerate().for_each(|(at, &unknown)| place[unknown] = at);
+    let row = |&relation: &usize| pattern.row(relation).map(|unknown| place[unknown]).collect::<Vec<_>>();
+    let rows: Vec<Vec<usize>> = block.relations.iter().map(row).collect();
+    let entries: usize = rows.iter().map(Vec::len).sum();
+    (entries as f64 <= SPARSE_SHARE * (unknowns * rows.len()) as f64).then_some(rows)
 }

@@ -6,28 +6,59 @@
 //! worse than its start. Must not know: bends, features, dimensions; it sees unknowns and relations only.
 //! Method and references: `docs/math/solver.md`.
 
-mod explanation;
+mod attempts;
+mod descent;
+mod envelope;
+mod explain;
+mod freedom;
+mod gradients;
 pub(crate) mod jacobian;
+mod least_distance;
 mod levenberg_marquardt;
 mod linearised;
+mod lockstep;
 mod nearest;
+mod normal;
+mod one_sided;
+mod ordering;
+mod pattern;
 mod rank;
 pub mod relation;
+mod response;
+mod span;
+mod structure;
+mod subset;
+mod trace;
 mod weighted;
 
 use crate::geom::Scalar;
 use crate::quantity::tolerance;
 
-pub use explanation::explain;
+pub use explain::explain;
+pub use freedom::freedoms;
 pub use jacobian::jacobian;
+pub use response::response;
+pub use structure::{Block, Structure, structure};
+pub use subset::solve_members;
 
+use descent::Descent;
+use levenberg_marquardt::Bench;
 use linearised::Linearised;
-use weighted::{Point, Weighted};
+use weighted::Weighted;
 
-/// A system of equations over real unknowns, written by its owner over any [`Scalar`].
+/// What a relation asks of its residual.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Kind {
+    /// It shall be zero.
+    #[default]
+    Equal,
+    /// It shall be zero or more.
+    AtLeast,
+}
+
+/// A system of relations over real unknowns, written by its owner over any [`Scalar`].
 ///
-/// Unknowns are moved as little as possible, counted in the owner's units: an unknown in degrees gives way
-/// as readily as one in mm. To make one side give way first, measure its unknown in a larger unit.
+/// Unknowns are moved as little as possible: the sum of the squares of `weight · change` is made smallest.
 pub trait System {
     /// How many unknowns there are.
     fn variable_count(&self) -> usize;
@@ -46,29 +77,50 @@ pub trait System {
     /// rad for angles). Must be positive. Relations are weighed by it where they conflict.
     fn tolerance(&self, relation: usize) -> f64;
 
-    /// Whether the residual must vanish or only must not be negative.
+    /// What relation `relation` asks for.
     fn kind(&self, _relation: usize) -> Kind {
         Kind::Equal
     }
 
-    /// How unwilling an unknown is to move.
+    /// How unwilling unknown `unknown` is to move: positive and finite. Of two unknowns that can give way to
+    /// one relation alike, one of weight 10 takes a hundredth of what one of weight 1 takes.
     fn weight(&self, _unknown: usize) -> f64 {
         1.0
     }
 
-    /// The least and the largest value of an unknown.
+    /// Least and most value of unknown `unknown`; infinite where there is none. The first must not be above
+    /// the second. No answer leaves them, not even a compromise.
     fn bounds(&self, _unknown: usize) -> [f64; 2] {
         [f64::NEG_INFINITY, f64::INFINITY]
     }
 }
 
-/// What a relation asks of its residual.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
-    /// To be zero.
-    Equal,
-    /// Not to be negative.
-    AtLeast,
+/// One end of the range of an unknown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum End {
+    /// Its least value.
+    Least,
+    /// Its most value.
+    Most,
+}
+
+impl End {
+    /// Whether a value lies at this end of a range, within what counts as held.
+    fn is_reached(self, [least, most]: [f64; 2], value: f64) -> bool {
+        match self {
+            Self::Least => value <= least + tolerance::HELD_MM,
+            Self::Most => value >= most - tolerance::HELD_MM,
+        }
+    }
+}
+
+/// An unknown that lies at an end of its range.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Touched {
+    /// Number of the unknown.
+    pub unknown: usize,
+    /// At which end it lies.
+    pub end: End,
 }
 
 /// How a solve ended, and what happened to the unknowns.
@@ -90,12 +142,26 @@ pub enum Ending {
     NothingToSolve,
 }
 
+impl Ending {
+    /// The worse one of two: of blocks solved apart, the worst says what the whole answer is worth.
+    fn or_worse(self, other: Self) -> Self {
+        let badness = |ending| match ending {
+            Self::NothingToSolve => 0,
+            Self::Held => 1,
+            Self::Stalled => 2,
+            Self::IterationLimit => 3,
+            Self::NotFinite => 4,
+        };
+        if badness(other) > badness(self) { other } else { self }
+    }
+}
+
 /// What a solve did.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SolveReport {
     /// How it ended.
     pub ending: Ending,
-    /// How often the system was linearised on the way, all attempts together.
+    /// How often the block that took longest was linearised on the way, all attempts together.
     pub iterations: usize,
     /// The residual that is largest against its tolerance, in its own unit (mm or rad), without sign; zero
     /// without relations.
@@ -103,29 +169,12 @@ pub struct SolveReport {
     /// How many relations are independent at the answer; zero if derivatives there are not finite.
     pub rank: usize,
     /// Unknowns less rank: how many directions the unknowns can still move in without breaking a relation.
+    /// One-sided relations and ranges take none away, because there is always a way back from them.
     pub degrees_of_freedom: usize,
     /// One-sided relations whose residual is zero within tolerance, in order.
     pub tight: Vec<usize>,
     /// Unknowns at an end of their range, in order.
     pub touched: Vec<Touched>,
-}
-
-/// One end of the range of an unknown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum End {
-    /// Its least value.
-    Least,
-    /// Its most value.
-    Most,
-}
-
-/// An unknown that lies at an end of its range.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Touched {
-    /// Number of the unknown.
-    pub unknown: usize,
-    /// At which end it lies.
-    pub end: End,
 }
 
 /// What can be said about an answer beyond that it holds, or about why there is none.
@@ -206,115 +255,87 @@ pub struct Solution {
 /// ```
 pub fn solve<P: System>(system: &P, start: &[f64]) -> Solution {
     assert_eq!(start.len(), system.variable_count(), "one start value for each unknown");
-    let weighted = Weighted::new(system);
-    let mut point = weighted.at(start.to_vec());
-    if point.residuals.is_empty() {
-        return solution(&weighted, point, Ending::NothingToSolve, 0, 0);
-    }
-    let mut linearised = Linearised::new(start.len(), point.residuals.len());
-    let mut found = levenberg_marquardt::improve(&weighted, point, linearised);
-    if found.ending == Ending::Stalled && !start.is_empty() {
-        found = retried(&weighted, found);
-    }
-    let (ending, iterations) = (found.ending, found.iterations);
-    (point, linearised) = (found.point, found.linearised);
-    let mut rank = rank_at(&weighted, &point, &mut linearised);
-    if ending == Ending::Held && rank < start.len() {
-        nearest::draw_towards(&weighted, start, &mut point, &mut linearised);
-        rank = rank_at(&weighted, &point, &mut linearised);
-    }
-    solution(&weighted, point, ending, iterations, rank)
-}
-
-/// In how many directions each group of unknowns could still move at `unknowns` without breaking a relation,
-/// the other groups moving along as they must.
-///
-/// `groups` has the number of its group for each unknown. A group's freedom is its count of unknowns less
-/// what it adds to the rank of the Jacobian: `n − (rank J − rank of J without its columns)`. Where no
-/// relation ties two groups together, the freedoms add up to the degrees of freedom; where one does, a
-/// motion of both counts in both.
-///
-/// # Panics
-/// If `unknowns` or `groups` has not one value for each unknown.
-pub fn freedoms<P: System>(system: &P, unknowns: &[f64], groups: &[usize]) -> Vec<usize> {
-    assert_eq!(groups.len(), unknowns.len(), "one group for each unknown");
-    let jacobian = jacobian(system, unknowns);
-    let lengths: Vec<f64> = jacobian.row_iter().map(|row| row.norm()).collect();
-    let rank_of = |columns: &[usize]| {
-        let mut gradients = nalgebra::DMatrix::zeros(columns.len(), jacobian.nrows());
-        for (row, length) in lengths.iter().enumerate() {
-            for (at, &column) in columns.iter().enumerate() {
-                // What cancels but for rounding would count as a relation of its own without the rest.
-                let slope = jacobian[(row, column)];
-                gradients[(at, row)] = if slope.abs() > tolerance::RANK_SHARE * length { slope } else { 0.0 };
-            }
+    let inside: Vec<f64> = (0..start.len()).map(|unknown| within(system, unknown, start[unknown])).collect();
+    let (mut pattern, start_residuals) = trace::trace(system, &inside);
+    loop {
+        let mut descents = Vec::new();
+        for block in structure::blocks(&pattern) {
+            let linearised = Linearised::new(&pattern, &block);
+            let bench = Bench::new(Weighted::new(system, block), linearised);
+            descents.push(Descent::begin(bench, start, &start_residuals));
         }
-        rank::rank(&gradients)
-    };
-    let all: Vec<usize> = (0..unknowns.len()).collect();
-    let whole = rank_of(&all);
-    let count = groups.iter().max().map_or(1, |last| last + 1);
-    (0..count)
-        .map(|group| {
-            let rest: Vec<usize> = all.iter().copied().filter(|&unknown| groups[unknown] != group).collect();
-            unknowns.len() - rest.len() + rank_of(&rest) - whole
-        })
-        .collect()
-}
-
-/// Solves again from beside a stalled point, in case that was a saddle (a flat panel has no slope towards
-/// either side); keeps the first answer unless the second holds, or is better by more than a tolerance.
-fn retried<P: System>(
-    weighted: &Weighted<P>,
-    stalled: levenberg_marquardt::Found,
-) -> levenberg_marquardt::Found {
-    let nudged = stalled.point.unknowns.iter().enumerate().map(|(index, &value)| {
-        // Unequal shares, so that a nudge does not keep a symmetry of the system.
-        let share = tolerance::NUDGE_SHARE / (1.0 + (index % 7) as f64);
-        value + share * (1.0 + value.abs())
-    });
-    let beside = weighted.at(nudged.collect());
-    let mut again = levenberg_marquardt::improve(weighted, beside, stalled.linearised);
-    let iterations = stalled.iterations + again.iterations;
-    let better = again.point.square.sqrt() < stalled.point.square.sqrt() - 1.0;
-    if again.ending != Ending::Held && !better {
-        again.point = stalled.point;
-        again.ending = stalled.ending;
+        let (mut unknowns, mut residuals) = (inside.clone(), start_residuals.clone());
+        let descents = lockstep::run(system, descents, &mut unknowns, &mut residuals);
+        // Relations with branches may know more where the solve ended than where it began.
+        let knows_all = matches!(&descents[..], [only] if only.knows_all(&pattern));
+        if knows_all || !pattern.join(&trace::trace(system, &unknowns).0) {
+            return solution(system, unknowns, residuals, &descents);
+        }
     }
-    levenberg_marquardt::Found { iterations, ..again }
 }
 
-fn rank_at<P: System>(weighted: &Weighted<P>, point: &Point, linearised: &mut Linearised) -> usize {
-    if linearised.linearise(weighted, &point.unknowns) { rank::rank(linearised.gradients()) } else { 0 }
+fn within<P: System>(system: &P, unknown: usize, value: f64) -> f64 {
+    let [least, most] = system.bounds(unknown);
+    if value < least {
+        least
+    } else if value > most {
+        most
+    } else {
+        value
+    }
 }
 
 fn solution<P: System>(
-    weighted: &Weighted<P>,
-    point: Point,
-    ending: Ending,
-    iterations: usize,
-    rank: usize,
+    system: &P,
+    unknowns: Vec<f64>,
+    residuals: Vec<f64>,
+    descents: &[Descent],
 ) -> Solution {
-    let mut residuals = point.residuals;
+    let rank = descents.iter().map(|descent| descent.rank).sum();
     let mut worst = (0.0, 0.0);
-    for (residual, weight) in residuals.iter_mut().zip(weighted.weights()) {
-        let share = residual.abs();
-        *residual /= weight;
+    let mut missed = false;
+    let mut tight = Vec::new();
+    for (relation, &residual) in residuals.iter().enumerate() {
+        let (off, one_sided) = match system.kind(relation) {
+            Kind::Equal => (residual.abs(), false),
+            Kind::AtLeast => (f64::max(0.0, -residual), true),
+        };
+        let share = off / system.tolerance(relation);
         if share > worst.0 || share.is_nan() {
-            worst = (share, residual.abs());
+            worst = (share, off);
+        }
+        missed |= share > 1.0;
+        if one_sided && residual.abs() <= system.tolerance(relation) {
+            tight.push(relation);
         }
     }
-    let degrees_of_freedom = point.unknowns.len() - rank;
+    let mut ending = if residuals.is_empty() { Ending::NothingToSolve } else { Ending::Held };
+    for descent in descents {
+        ending = ending.or_worse(descent.ending);
+    }
+    if missed {
+        // A relation without any unknown is in no block.
+        ending = ending.or_worse(Ending::Stalled);
+    }
     let report = SolveReport {
         ending,
-        iterations,
+        iterations: descents.iter().map(|descent| descent.linearisations).max().unwrap_or(0),
         largest_residual: worst.1,
         rank,
-        degrees_of_freedom,
-        tight: Vec::new(),
-        touched: Vec::new(),
+        degrees_of_freedom: unknowns.len() - rank,
+        tight,
+        touched: touched(system, &unknowns),
     };
-    Solution { unknowns: point.unknowns, residuals, report }
+    Solution { unknowns, residuals, report }
+}
+
+fn touched<P: System>(system: &P, unknowns: &[f64]) -> Vec<Touched> {
+    let at_ends = |(unknown, &value): (usize, &f64)| {
+        let range = system.bounds(unknown);
+        let reached = [End::Least, End::Most].into_iter().filter(move |end| end.is_reached(range, value));
+        reached.map(move |end| Touched { unknown, end })
+    };
+    unknowns.iter().enumerate().flat_map(at_ends).collect()
 }
 
 #[cfg(test)]

@@ -5,19 +5,26 @@
 //! ones do not span; the rank is how many have more than [`tolerance::RANK_SHARE`] left. Invariant: the
 //! rank is at most the number of relations and of unknowns, and a zero gradient never counts.
 
-use nalgebra::DMatrix;
-
 use crate::quantity::tolerance;
 
-use super::linearised::{add_multiple, dot};
+use super::gradients::{Gradients, add_multiple, dot};
 
-/// The rank of `gradients`, one relation a column; entries must be finite.
-pub(super) fn rank(gradients: &DMatrix<f64>) -> usize {
-    let (unknowns, relations) = gradients.shape();
+/// The rank of the gradients of the relations that count, from full gradients; entries must be finite.
+pub(super) fn rank(gradients: &Gradients, counts: impl Fn(usize) -> bool) -> usize {
+    let unknowns = gradients.unknown_count();
+    let mut columns = Vec::with_capacity(gradients.values.len());
+    for relation in (0..gradients.relation_count()).filter(|&relation| counts(relation)) {
+        columns.extend_from_slice(gradients.row(relation));
+    }
+    rank_of_columns(unknowns, columns)
+}
+
+/// The rank of columns of `unknowns` entries each.
+pub(super) fn rank_of_columns(unknowns: usize, mut columns: Vec<f64>) -> usize {
     if unknowns == 0 {
         return 0;
     }
-    let mut columns = gradients.as_slice().to_vec();
+    let relations = columns.len() / unknowns;
     // What each column has left below the rows already worked off, squared; and what that was when it was
     // last summed afresh, because taking parts away again and again leaves only rounding.
     let mut left = vec![0.0; relations];
@@ -67,20 +74,72 @@ fn largest_from(values: &[f64], first: usize) -> usize {
     (first..values.len()).fold(first, |best, index| if values[index] > values[best] { index } else { best })
 }
 
+/// The rank of sparse gradients, with the unknowns put in this order; entries must be finite.
+///
+/// Each gradient is turned into the triangle of the earlier ones by plane rotations, one leading entry after
+/// the other (George and Heath), and counts if something is left of it. Without pivoting, so that gradients
+/// stay short; one that is nearly but not quite spanned by the earlier ones is judged a little more harshly.
+pub(super) fn sparse_rank(gradients: &Gradients, place: &[usize], counts: impl Fn(usize) -> bool) -> usize {
+    // Rows of the triangle: each begins with its diagonal entry.
+    let mut triangle: Vec<Vec<f64>> = vec![Vec::new(); place.len()];
+    let mut rank = 0;
+    let mut row = vec![0.0; place.len()];
+    for relation in (0..gradients.relation_count()).filter(|&relation| counts(relation)) {
+        let values = gradients.row(relation);
+        let length = dot(values, values).sqrt();
+        let places = gradients.places(relation).unwrap_or_default();
+        if length == 0.0 {
+            continue;
+        }
+        row.fill(0.0);
+        let (mut first, mut end) = (place.len(), 0);
+        for (&unknown, value) in places.iter().zip(values) {
+            let at = place[unknown];
+            row[at] = value / length;
+            (first, end) = (first.min(at), end.max(at + 1));
+        }
+        let mut at = first;
+        while at < end {
+            let leading = row[at];
+            if leading.abs() <= tolerance::RANK_SHARE {
+                at += 1;
+                continue;
+            }
+            let upper = &mut triangle[at];
+            if upper.is_empty() {
+                upper.extend_from_slice(&row[at..end]);
+                rank += 1;
+                break;
+            }
+            if upper.len() < end - at {
+                upper.resize(end - at, 0.0);
+            }
+            end = end.max(at + upper.len());
+            let radius = (upper[0] * upper[0] + leading * leading).sqrt();
+            let (cos, sin) = (upper[0] / radius, leading / radius);
+            for (above, below) in upper.iter_mut().zip(&mut row[at..end]) {
+                (*above, *below) = (cos * *above + sin * *below, cos * *below - sin * *above);
+            }
+            at += 1;
+        }
+    }
+    rank
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     fn rank_of(unknowns: usize, gradients: &[f64]) -> usize {
-        rank(&DMatrix::from_column_slice(unknowns, gradients.len() / unknowns, gradients))
+        rank_of_columns(unknowns, gradients.to_vec())
     }
 
     #[test]
     fn gradients_of_zero_never_count() {
         assert_eq!(rank_of(2, &[0.0, 0.0]), 0);
         assert_eq!(rank_of(2, &[0.0, 0.0, 0.0, 3.0, 0.0, 0.0]), 1);
-        assert_eq!(rank(&DMatrix::zeros(0, 3)), 0);
-        assert_eq!(rank(&DMatrix::zeros(3, 0)), 0);
+        assert_eq!(rank_of_columns(0, Vec::new()), 0);
+        assert_eq!(rank_of(3, &[]), 0);
     }
 
     #[test]
