@@ -1,13 +1,11 @@
 //! How far dimensions and gaps spread: derivatives by hand, against differences, and against many parts made at
-//! random.
+//! random; gaps of made parts are measured by parry3d, which knows nothing of readings.
 
 #[allow(dead_code, reason = "tests and benches use different parts")]
 #[path = "../benches/parts.rs"]
 mod parts;
 
-use kernel::dimension::{
-    BlankSize, Deviation, SheetNumbers, Skeleton, Spread, Stack, Tolerances, follows, settle,
-};
+use kernel::dimension::{BlankSize, MaterialPoint, SheetNumbers, Skeleton, Spread, Stack, Tolerances};
 use kernel::fold::{self, Gap};
 use kernel::geom::{Dual, Scalar as _};
 use kernel::history::feature::{
@@ -17,9 +15,12 @@ use kernel::history::{
     DimensionEntry, DimensionKind, EdgeName, FreeNumber, History, Number, Profile, Target, Thing,
     ToleranceSpec,
 };
-use kernel::ident::{PanelId, VarId};
+use kernel::ident::VarId;
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
+use parry3d_f64::math::{Pose, Vector};
+use parry3d_f64::query;
+use parry3d_f64::shape::ConvexPolyhedron;
 use parts::{base, entry, flange, history, n, panel};
 
 const DEG: f64 = maths::PI / 180.0;
@@ -419,4 +420,259 @@ fn derivatives_are_those_of_differences() {
             }
         });
     }
+}
+
+/// Numbers between −1 and 1, evenly spread, the same on every machine (a 64-bit linear congruential generator
+/// with the multiplier and increment of Knuth's MMIX, from memory; its high bits).
+struct Even(u64);
+
+impl Even {
+    fn next(&mut self) -> f64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        let high = u32::try_from(self.0 >> 32).expect("32 bits are left");
+        2.0 * f64::from(high) / f64::from(u32::MAX) - 1.0
+    }
+}
+
+/// How far off the standard deviation of 10,000 samples may be: that of evenly spread numbers is good to a share
+/// of √(0.8 / (4 · 10,000)) = 0.45 %; this is more than six times that.
+const SAMPLED_SHARE: f64 = 0.03;
+
+/// The same history with tolerances that are this share of what the shop keeps to.
+fn within(history: &History, share: f64) -> History {
+    let mut history = history.clone();
+    let spec = |value: f64| Some(value * share);
+    history.tolerances = Some(ToleranceSpec {
+        turn: spec(1.0),
+        radius: spec(0.2),
+        thickness: spec(0.1),
+        bend_place: spec(0.5),
+        cut: spec(0.2),
+        span: None,
+    });
+    history
+}
+
+/// The spread of each figure, with the values that one of its readings or distances has in made parts.
+fn sampled(history: &History, samples: usize) -> Vec<(Spread, Vec<f64>)> {
+    with_stack(history, |stack, gaps| {
+        let groups: Vec<usize> = stack
+            .readings(&vec![0.0; stack.limits().len()])
+            .iter()
+            .map(Vec::len)
+            .chain(gaps.iter().map(|gap| gap.pairs.len()))
+            .collect();
+        let spreads: Vec<Spread> =
+            stack.dimensions().into_iter().chain(gaps.iter().map(|gap| stack.distance(&gap.pairs))).collect();
+        // Of every group the reading that spreads most, found with one thing off at a time.
+        let count = stack.limits().len();
+        let mut worst = vec![0.0; groups.iter().sum()];
+        for (index, &limit) in stack.limits().iter().enumerate() {
+            let moved = |by: f64| {
+                let mut off = vec![0.0; count];
+                off[index] = by;
+                figures(stack, gaps, &off)
+            };
+            for (at, (p, q)) in moved(limit).into_iter().zip(moved(-limit)).enumerate() {
+                worst[at] += 0.5 * f64::abs(p - q);
+            }
+        }
+        let mut first = 0;
+        let chosen: Vec<usize> = groups
+            .iter()
+            .map(|len| {
+                let mut own = first..first + len;
+                first = own.end;
+                let most = own.clone().map(|at| worst[at]).fold(0.0, f64::max);
+                // Of equals the first one, as the stack takes it.
+                own.find(|&at| worst[at] >= most - 1e-6).expect("every figure has a reading")
+            })
+            .collect();
+        let mut even = Even(20_261_128);
+        let mut values = vec![Vec::with_capacity(samples); chosen.len()];
+        for _ in 0..samples {
+            let off: Vec<f64> = stack.limits().iter().map(|limit| limit * even.next()).collect();
+            let all = figures(stack, gaps, &off);
+            for (values, &at) in values.iter_mut().zip(&chosen) {
+                values.push(all[at]);
+            }
+        }
+        spreads.into_iter().zip(values).collect()
+    })
+}
+
+fn standard_deviation(values: &[f64]) -> f64 {
+    let count = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / count;
+    (values.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / (count - 1.0)).sqrt()
+}
+
+#[test]
+fn ten_thousand_parts_spread_as_the_root_of_squares_says() {
+    let (share, samples) = (0.02, 10_000);
+    let mut checked = 0;
+    for history in samples_to_make() {
+        let history = within(&history, share);
+        // The largest term beyond the first order: all turns at their limit, at the end of the largest lever.
+        let bends = 4.0;
+        let turned = bends * share * DEG;
+        let beyond = 0.5 * 300.0 * turned * turned;
+        for (spread, values) in sampled(&history, samples) {
+            // Evenly spread numbers have the standard deviation of their limit over √3.
+            let got = standard_deviation(&values) * 3.0_f64.sqrt();
+            let off = |likely: f64| (got / likely - 1.0).abs();
+            assert!(off(spread.likely) < SAMPLED_SHARE, "{got} against {}", spread.likely);
+            let nominal = values.iter().sum::<f64>() / values.len() as f64;
+            let most = values.iter().map(|v| (v - nominal).abs()).fold(0.0, f64::max);
+            assert!(most <= spread.worst + beyond, "{most} beyond {}", spread.worst);
+            // Without one of the larger contributions, or with its sensitivity off by half, it does not fit.
+            for contribution in spread.contributions.iter().filter(|c| c.share > 0.1) {
+                for factor in [0.0, 1.5] {
+                    let wrong = 1.0 + contribution.share * (factor * factor - 1.0);
+                    assert!(off(spread.likely * wrong.sqrt()) > SAMPLED_SHARE, "{}", contribution.name);
+                    checked += 1;
+                }
+            }
+        }
+    }
+    assert!(checked > 60, "{checked}");
+}
+
+fn samples_to_make() -> Vec<History> {
+    vec![cover(), leaning_tray(), step_on_plate()]
+}
+
+#[test]
+fn the_worst_case_is_reached_and_never_more() {
+    for history in samples_to_make() {
+        let history = within(&history, 0.02);
+        with_stack(&history, |stack, _| {
+            let none = vec![0.0; stack.limits().len()];
+            let nominal = stack.readings(&none);
+            for (at, spread) in stack.dimensions().into_iter().enumerate() {
+                // Everything at its limit, on the side that the sensitivities say.
+                let off: Vec<f64> = stack
+                    .made()
+                    .deviations()
+                    .iter()
+                    .map(|d| {
+                        let found = spread.contributions.iter().find(|c| c.deviation == *d);
+                        found.map_or(0.0, |c| c.limit * c.sensitivity.signum())
+                    })
+                    .collect();
+                let moved = &stack.readings(&off)[at];
+                let most = moved.iter().zip(&nominal[at]).map(|(a, b)| a - b).fold(0.0, f64::max);
+                assert!((most - spread.worst).abs() < 0.01 * spread.worst, "{most}: {}", spread.worst);
+            }
+        });
+    }
+}
+
+/// The flat sheet of a panel as made, as a convex body.
+fn body(part: &Part, stack: &Stack<'_, '_>, off: &[f64], name: &str) -> ConvexPolyhedron {
+    let found = part.tree.panels().iter().find(|p| p.name.as_str() == name).expect("the panel is there");
+    let pose = stack.made().pose(off);
+    let points: Vec<Vector> = found.region.contours()[0]
+        .segments()
+        .iter()
+        .flat_map(|piece| [0.0, 1.0].map(|depth| (piece.start, depth)))
+        .map(|(at, depth)| MaterialPoint { panel: found.id, at, depth, cuts: Vec::new() })
+        .map(|point| stack.made().point(&pose, off, &point))
+        .map(|p| Vector::new(p.x, p.y, p.z))
+        .collect();
+    ConvexPolyhedron::from_convex_hull(&points).expect("a flat has volume")
+}
+
+#[test]
+fn gaps_of_made_parts_are_those_that_another_library_measures() {
+    let mut lapped = leaning_tray();
+    let edge = |name: &str| EdgeName::new(name).expect("well formed");
+    let lap = |cover: &str, under: &str| Seam::Lap {
+        cover: edge(cover),
+        under: edge(under),
+        gap: n(0.6),
+        overlap: None,
+    };
+    lapped.features[2] = entry("lap", Feature::Seam(lap("wall.front/left", "wall.right/right")));
+    let mut compared = 0;
+    for history in [cover(), leaning_tray(), lapped] {
+        let mut history = within(&history, 0.02);
+        if let Some(spec) = &mut history.tolerances {
+            spec.cut = Some(0.0);
+        }
+        let part = made(&history);
+        with_stack(&history, |stack, gaps| {
+            assert_eq!(gaps.len(), 4);
+            let mut even = Even(7);
+            for gap in gaps {
+                let spread = stack.distance(&gap.pairs);
+                assert!((gap.got - gap.asked).abs() < 1e-6, "{} against {}", gap.got, gap.asked);
+                for _ in 0..20 {
+                    let off: Vec<f64> = stack.limits().iter().map(|limit| limit * even.next()).collect();
+                    let [a, b] = gap.between.each_ref().map(|name| body(&part, stack, &off, name.as_str()));
+                    let here = Pose::identity();
+                    let apart = query::distance(&here, &a, &here, &b).expect("both are convex").distance;
+                    let near = stack.distances(&gap.pairs, &off).into_iter().fold(f64::INFINITY, f64::min);
+                    // To first order: what is left is the square of the share.
+                    assert!((apart - near).abs() < 0.02 * spread.worst, "{apart} against {near}");
+                    compared += 1;
+                }
+            }
+        });
+    }
+    assert_eq!(compared, 240);
+}
+
+#[test]
+fn a_measured_dimension_follows_what_is_asked_of_a_held_one() {
+    // Walls on both ends of a plate whose ends are free: 200 mm inside are held, and the right wall is measured
+    // from a plane at x = 0. Both ends move alike, so that it moves by half.
+    let free = |index| Number::free(VarId::new(index));
+    let corners = [[free(0), n(0.0)], [free(1), n(0.0)], [free(1), n(80.0)], [free(0), n(80.0)]];
+    let edges = ["front", "right", "back", "left"].map(parts::line).to_vec();
+    let walls = flange(&["plate/left", "plate/right"], 90.0, 40.0);
+    let features =
+        vec![base("plate", Profile::new(corners.to_vec(), edges)), entry("wall", Feature::Flange(walls))];
+    let mut history = history(T, R, K, features);
+    history.free_numbers = vec![FreeNumber::new("left", 0.0), FreeNumber::new("right", 200.0)];
+    let zero = || Thing::Plane { through: [0.0, 0.0, 0.0].map(n), normal: [1.0, 0.0, 0.0] };
+    let held = |value: f64| DimensionEntry {
+        name: "inside".to_owned(),
+        target: Target::Held(n(value)),
+        ..measured(clear("wall.left", "wall.right"))
+    };
+    let right = DimensionKind::Clear { a: thing("wall.right"), b: zero() };
+    let outside = overall("wall.left", "wall.right");
+    history.dimensions = vec![held(210.0), measured(right), measured(outside)];
+    history.dimensions[2].name = "outside".to_owned();
+    let by = |history: &History| {
+        let follows = made(history).tolerance_stack(history).follows;
+        assert!(follows[0].is_empty());
+        assert!(follows[1..].iter().all(|f| f.len() == 1 && f[0].dimension == "inside"), "{follows:?}");
+        [follows[1][0].by, follows[2][0].by]
+    };
+    let [right, outside] = by(&history);
+    assert!((right - 0.5).abs() < 1e-9 && (outside - 1.0).abs() < 1e-9, "{right}, {outside}");
+    // With twice the weight the left end moves a quarter as far: the right one by four fifths of all.
+    history.free_numbers[0].weight = Some(2.0);
+    assert!((by(&history)[0] - 0.8).abs() < 1e-9);
+    history.free_numbers[0].weight = None;
+    history.dimensions[0].stays = Some(panel("wall.left"));
+    assert!((by(&history)[0] - 1.0).abs() < 1e-9);
+}
+
+#[test]
+fn tolerances_that_cannot_be_are_refused() {
+    for wrong in [-0.1, f64::NAN, f64::INFINITY] {
+        let mut history = l_bracket();
+        history.tolerances = Some(ToleranceSpec { bend_place: Some(wrong), ..ToleranceSpec::default() });
+        let fault = regenerate(&history).expect_err("it cannot be").remove(0);
+        assert_eq!(fault.code, "dimension::tolerance");
+        assert!(fault.message.contains("bend_place"), "{}", fault.message);
+    }
+    // Nothing off, nothing spreads.
+    let mut history = within(&l_bracket(), 0.0);
+    history.dimensions = vec![measured(overall("plate", "wall/tip"))];
+    let spread = made(&history).tolerance_stack(&history).dimensions.remove(0);
+    assert_eq!((spread.worst, spread.likely, spread.contributions.len()), (0.0, 0.0, 0));
 }

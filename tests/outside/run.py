@@ -14,6 +14,7 @@ from equation_checks import check_equations
 from figure_checks import check_figures
 from part_files import read_part
 from solid_checks import check_solid
+from spread_checks import check_spreads
 from tally import Tally
 from tampering import check_tampering
 
@@ -55,6 +56,7 @@ def main() -> int:
             check_blank(part, entry, into)
             check_solid(part, into)
             check_equations(part, into)
+            check_spreads(part, into)
             if not given.without_gmsh:
                 gmsh_checks.check_with_gmsh(part, into)
 
