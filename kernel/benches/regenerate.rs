@@ -68,7 +68,7 @@ fn stages(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("five_panel_cover_stages");
     group.bench_function("skeleton", |b| b.iter(|| Skeleton::new(black_box(&history), numbers).map(|_| ())));
     group.bench_function("settle", |b| {
-        b.iter(|| settle(&history, black_box(&skeleton), numbers, BlankSize::default()))
+        b.iter(|| settle(&history, black_box(&skeleton), numbers, BlankSize::default()));
     });
     group.bench_function("fold", |b| {
         b.iter(|| fold::build(&history, &skeleton, black_box(&settled.pose), &settled.free, &sheet));

@@ -212,11 +212,9 @@ fn height_of_a_z_by_hand() {
         entry("lip", Feature::Flange(lip)),
     ];
     let z = history(T, R, K, features);
-    // The lip's outer face looks at the plate. A place of it y behind its bend lies at the height
-    // r (1 − cos a) + (w + s − e) sin a + (r + t) sin b − y sin (b − a) − t above the plate, where the web is
-    // w = 60 − 2 (r + t) between its bends as drawn, e = p₁ + g₁ and s = p₂ − g₂ with g = (a (r + K t) − B) / 2,
-    // and b is the turn of the second bend, about whose axis it lies r + t + y out; the lip's own shift along
-    // itself does not lift it.
+    // The lip's outer face looks at the plate. With turns a up and b down, a place y behind its bend lies at
+    // h = r (1 − cos a) + (w + s₂ − e₁) sin a + (r + t)(cos(a − b) − cos a) + (y − e₂) sin(a − b) − t cos(a − b)
+    // with w = 60 − 2 (r + t), s = p − g, e = p + g and g = (a (r + K t) − B) / 2 of each bend.
     let spread = spread_of(&z, clear("plate", "lip"));
     let (neutral, quarter) = (R + K * T, maths::FRAC_PI_2);
     // At the lip's tip. A turn more of the first bend lifts all behind it about an axis that lies r + (r + t) + y
@@ -453,6 +451,10 @@ fn within(history: &History, share: f64) -> History {
     history
 }
 
+fn spreads_of(stack: &Stack<'_, '_>, gaps: &[Gap]) -> Vec<Spread> {
+    stack.smallest_distances(&gaps.iter().map(|gap| gap.pairs.as_slice()).collect::<Vec<_>>())
+}
+
 /// The spread of each figure, with the values that one of its readings or distances has in made parts.
 fn sampled(history: &History, samples: usize) -> Vec<(Spread, Vec<f64>)> {
     with_stack(history, |stack, gaps| {
@@ -462,8 +464,7 @@ fn sampled(history: &History, samples: usize) -> Vec<(Spread, Vec<f64>)> {
             .map(Vec::len)
             .chain(gaps.iter().map(|gap| gap.pairs.len()))
             .collect();
-        let spreads: Vec<Spread> =
-            stack.dimensions().into_iter().chain(gaps.iter().map(|gap| stack.distance(&gap.pairs))).collect();
+        let spreads: Vec<Spread> = stack.dimensions().into_iter().chain(spreads_of(stack, gaps)).collect();
         // Of every group the reading that spreads most, found with one thing off at a time.
         let count = stack.limits().len();
         let mut worst = vec![0.0; groups.iter().sum()];
@@ -604,8 +605,7 @@ fn gaps_of_made_parts_are_those_that_another_library_measures() {
         with_stack(&history, |stack, gaps| {
             assert_eq!(gaps.len(), 4);
             let mut even = Even(7);
-            for gap in gaps {
-                let spread = stack.distance(&gap.pairs);
+            for (gap, spread) in gaps.iter().zip(spreads_of(stack, gaps)) {
                 assert!((gap.got - gap.asked).abs() < 1e-6, "{} against {}", gap.got, gap.asked);
                 for _ in 0..20 {
                     let off: Vec<f64> = stack.limits().iter().map(|limit| limit * even.next()).collect();

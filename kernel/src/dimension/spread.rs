@@ -9,6 +9,8 @@
 //! Invariant: derivatives are exact; a spread is never negative. Must not know: the finished outlines; distances
 //! between other places of the part come as pairs of points of its metal.
 
+use nalgebra::DMatrix;
+
 use crate::geom::Scalar;
 use crate::history::History;
 use crate::quantity::tolerance;
@@ -139,20 +141,25 @@ impl<'a, 'h> Stack<'a, 'h> {
     #[must_use]
     pub fn dimensions(&self) -> Vec<Spread> {
         let slopes = jacobian(&ReadDimensions(self), &self.no_deviations());
-        let mut row = 0;
-        let spreads = self.readings.iter().map(|readings| {
-            let rows = row..row + readings.len();
-            row = rows.end;
-            self.largest(rows.map(|row| slopes.row(row).iter().copied().collect()))
-        });
-        spreads.collect()
+        self.largest_of_each(&slopes, self.readings.iter().map(Vec::len))
     }
 
-    /// How far the smallest of several distances that are alike as drawn spreads; none of no distances.
+    /// How far the smallest of several distances that are alike as drawn spreads, for each group of them.
     #[must_use]
-    pub fn distance(&self, pairs: &[MaterialPair]) -> Spread {
-        let slopes = jacobian(&ReadDistances { stack: self, pairs }, &self.no_deviations());
-        self.largest(slopes.row_iter().map(|row| row.iter().copied().collect()))
+    pub fn smallest_distances(&self, groups: &[&[MaterialPair]]) -> Vec<Spread> {
+        let slopes = jacobian(&ReadDistances { stack: self, pairs: &groups.concat() }, &self.no_deviations());
+        self.largest_of_each(&slopes, groups.iter().map(|pairs| pairs.len()))
+    }
+
+    /// The spreads of groups of readings that follow each other.
+    fn largest_of_each(&self, slopes: &DMatrix<f64>, groups: impl Iterator<Item = usize>) -> Vec<Spread> {
+        let mut row = 0;
+        let spread = |count: usize| {
+            let rows = row..row + count;
+            row = rows.end;
+            self.largest(rows.map(|row| slopes.row(row).iter().copied().collect()))
+        };
+        groups.map(spread).collect()
     }
 
     fn no_deviations(&self) -> Vec<f64> {

@@ -45,8 +45,8 @@ pub(super) fn nearest(
     }
     a.vertices_to_faces(&b, |p, q, distance| search.offer(distance, [p, q]));
     b.vertices_to_faces(&a, |p, q, distance| search.offer(distance, [q, p]));
-    let Search { distance, found } = search;
-    let pairs = found.into_iter().map(|(_, [p, q])| [a.material(p), b.material(q)]).collect();
+    let distance = search.distance;
+    let pairs = search.places().map(|[p, q]| [a.material(p), b.material(q)]).collect();
     (tolerance::SNAP_MM < distance && distance < f64::INFINITY).then_some(Nearest { distance, pairs })
 }
 
@@ -75,6 +75,18 @@ struct Search {
 }
 
 impl Search {
+    /// The places found, each pair once.
+    fn places(&self) -> impl Iterator<Item = [Spot; 2]> {
+        let same = |a: Spot, b: Spot| {
+            (a.at - b.at).length() <= tolerance::SNAP_MM && (a.depth - b.depth).abs() <= tolerance::SNAP_MM
+        };
+        let places = self.found.iter().enumerate().filter(move |(index, (_, spots))| {
+            let mut earlier = self.found[..*index].iter();
+            !earlier.any(|(_, known)| same(known[0], spots[0]) && same(known[1], spots[1]))
+        });
+        places.map(|(_, (_, spots))| *spots)
+    }
+
     fn offer(&mut self, distance: f64, spots: [Spot; 2]) {
         if distance > self.distance + tolerance::SNAP_MM {
             return;

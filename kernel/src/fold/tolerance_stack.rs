@@ -43,14 +43,12 @@ pub fn tolerance_stack(
         beyond_corners: [blank[0] - corners[0], blank[1] - corners[1]],
     });
     let stack = Stack::new(history, skeleton, numbers, settled, known, &tolerances);
-    let gaps = gaps(tree, skeleton, &settled.free).into_iter().map(|gap| {
-        let spread = stack.distance(&gap.pairs);
-        (gap, spread)
-    });
+    let gaps = gaps(tree, skeleton, &settled.free);
+    let spreads = stack.smallest_distances(&gaps.iter().map(|gap| gap.pairs.as_slice()).collect::<Vec<_>>());
     ToleranceStack {
         tolerances,
         dimensions: stack.dimensions(),
         follows: follows(history, skeleton, numbers, settled, known),
-        gaps: gaps.collect(),
+        gaps: gaps.into_iter().zip(spreads).collect(),
     }
 }
