@@ -67,13 +67,13 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
             let asked = d.asked.map_or_else(|| "         -".to_owned(), |a| format!("{a:>10.3}"));
             let _ = writeln!(
                 text,
-                "    {:<width$}  {:<11}  asked {asked}  got {:>10.3} {:<3}  {}  {}",
+                "    {:<width$}  {:<11}  asked {asked}  got {:>10.3} {:<3}  {:<11}  {}",
                 d.name,
                 d.kind,
                 d.got,
                 d.unit,
-                of_spread(spread),
-                d.state.word()
+                d.state.word(),
+                of_spread(spread)
             );
         }
     }

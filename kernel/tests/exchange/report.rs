@@ -249,6 +249,6 @@ fn schema_describes_the_report() {
     }
     let schema: Value = serde_json::from_str(&report::schema()).unwrap();
     let report: Value = serde_json::from_str(&sample::part().text("report.json")).unwrap();
-    assert!(schema["properties"].as_object().unwrap().len() == 17);
+    assert!(schema["properties"].as_object().unwrap().len() == 19);
     compare(&schema, &schema, &report, "");
 }
