@@ -20,12 +20,22 @@ fn cover(criterion: &mut Criterion) {
     });
 }
 
+/// How far dimensions and gaps spread.
+fn spreads(criterion: &mut Criterion) {
+    let history = parts::five_panel_cover();
+    let Ok(part) = regenerate(&history) else { return };
+    criterion.bench_function("five_panel_cover_tolerance_stack", |b| {
+        b.iter(|| part.tolerance_stack(black_box(&history)));
+    });
+}
+
 /// The exact boundary and its file.
 fn exact_solid(criterion: &mut Criterion) {
     let history = parts::five_panel_cover();
     let Ok(part) = regenerate(&history) else { return };
     let Some(step) = exchange::ALL.iter().find(|format| format.file_name == "folded.step") else { return };
     let folded = FoldFractions::all(&part.tree, 1.0);
+    let stack = part.tolerance_stack(&history);
     let mesh = Mesh { vertices: Vec::new(), faces: Vec::new() };
     criterion.bench_function("five_panel_cover_solid_and_step", |b| {
         b.iter(|| {
@@ -42,6 +52,7 @@ fn exact_solid(criterion: &mut Criterion) {
                 mesh: &mesh,
                 mass_kg: part.mass_kg(),
                 findings: &part.findings,
+                stack: &stack,
             })
         });
     });
@@ -78,5 +89,5 @@ fn holes(criterion: &mut Criterion) {
     criterion.bench_function("blank_with_5000_holes", |b| b.iter(|| regenerate(black_box(&history))));
 }
 
-criterion_group!(benches, cover, exact_solid, stages, holes);
+criterion_group!(benches, cover, spreads, exact_solid, stages, holes);
 criterion_main!(benches);

@@ -11,7 +11,7 @@ use crate::dimension::{self, BlankSize, DimensionFault, Remarks, Settled, SheetN
 use crate::drawing::{self, View};
 use crate::exchange;
 use crate::explain;
-use crate::fold::{self, FoldFractions, FoldTree};
+use crate::fold::{self, FoldFractions, FoldTree, ToleranceStack};
 use crate::history::{History, Target};
 use crate::quantity::tolerance;
 use crate::solid::{self, Brep, Measures, Mesh};
@@ -134,6 +134,19 @@ impl Part {
         self.mesh_of(&self.brep(fractions), chord_tolerance)
     }
 
+    /// How far dimensions and gaps spread in the shop; `history` is the one the part was regenerated from.
+    ///
+    /// # Panics
+    /// If it is another one.
+    #[must_use]
+    pub fn tolerance_stack(&self, history: &History) -> ToleranceStack {
+        let skeleton = Skeleton::new(history, SheetNumbers::from(&self.sheet))
+            .expect("the part was regenerated from the same history");
+        let size = self.blank.bounding_box();
+        let blank = [size.width(), size.height()];
+        fold::tolerance_stack(history, &skeleton, &self.sheet, &self.settled, &self.tree, blank)
+    }
+
     fn mesh_of(&self, brep: &Brep, chord_tolerance: f64) -> Result<Mesh, Diagnostic> {
         solid::mesh(&self.tree, brep, chord_tolerance).map_err(|fault| {
             let solid::MeshFault::ContoursTouch { panel } = &fault;
@@ -203,6 +216,7 @@ impl Part {
         let folded = FoldFractions::all(&self.tree, 1.0);
         let brep = self.brep(&folded);
         let mesh = self.mesh_of(&brep, tolerance::CHORD_MM)?;
+        let stack = self.tolerance_stack(history);
         let subject = exchange::Subject {
             history,
             sheet: &self.sheet,
@@ -215,6 +229,7 @@ impl Part {
             mesh: &mesh,
             mass_kg: self.mass_kg(),
             findings: &self.findings,
+            stack: &stack,
         };
         Ok(exchange::ALL.iter().map(|format| (format.file_name, (format.write)(&subject))).collect())
     }

@@ -24,6 +24,15 @@ pub enum Picture {
     Shaded,
 }
 
+/// Whether it is told what moves each dimension in the shop.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Contributors {
+    /// Only how far each one spreads.
+    Unsaid,
+    /// By how much the shop may be off, and what that adds to each spread.
+    Listed,
+}
+
 /// What `make` has done.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Made {
@@ -50,6 +59,7 @@ pub fn make(
     settings: BTreeMap<String, String>,
     folder: Option<&Path>,
     picture: Picture,
+    contributors: Contributors,
     out: &mut impl Write,
 ) -> Result<Made, Failure> {
     let loaded = load(script, settings)?;
@@ -70,6 +80,9 @@ pub fn make(
     files::write_all(&folder, &written).map_err(Failure::File)?;
     let names: Vec<&str> = written.iter().map(|(name, _)| *name).collect();
     let _ = write!(out, "{}", summary::of_part(&loaded.history, &part));
+    if contributors == Contributors::Listed {
+        let _ = write!(out, "\n{}", summary::of_tolerances(&loaded.history, &part));
+    }
     let findings: Vec<_> = part.findings.iter().map(|d| located(d.clone(), &loaded.places)).collect();
     if !findings.is_empty() {
         let _ = write!(out, "\n{}", shown(&loaded.source, &findings));

@@ -30,6 +30,8 @@ pub(crate) enum ScriptFault {
     Name(NameError),
     #[error("a script makes one part; this is a second one")]
     SecondPart,
+    #[error("the tolerances of a part are said once; this is the second time")]
+    TolerancesTwice,
     #[error("the script ends without a part")]
     NoPart,
     #[error("the parameter `{name}` is declared twice")]
@@ -133,6 +135,9 @@ impl ScriptFault {
             Self::NoSize { .. } => ("script::shape_without_size", vec!["leave the size out".to_owned()]),
             Self::Name(_) => ("script::bad_name", Vec::new()),
             Self::SecondPart => ("script::second_part", vec!["write a script for each part".to_owned()]),
+            Self::TolerancesTwice => {
+                ("script::tolerances_twice", vec!["put all options into one `tolerances`".to_owned()])
+            }
             Self::NoPart => {
                 ("script::no_part", vec!["begin one with `let cover = part(#{ material: \"DC01\", thickness: 1.5, inside_radius: 1.5 });`".to_owned()])
             }

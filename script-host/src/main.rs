@@ -9,7 +9,7 @@ use std::process::ExitCode;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
-use foldwright::commands::{self, Picture};
+use foldwright::commands::{self, Contributors, Picture};
 
 /// Folded sheet-metal covers, written once as a script and regenerated for any size.
 #[derive(Parser)]
@@ -56,6 +56,9 @@ enum Command {
         /// Also write picture.png, a shaded picture of the folded part
         #[arg(long)]
         picture: bool,
+        /// Also list the tolerances and what they add to the spread of each dimension and gap
+        #[arg(long)]
+        tolerances: bool,
     },
     /// Explain where a number of the part comes from: formula, values, source, script line
     #[command(after_help = EXPLAIN_HELP)]
@@ -100,9 +103,10 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let mut out = std::io::stdout().lock();
     let done = match arguments.command {
-        Command::Make { script, set, out: folder, picture } => {
+        Command::Make { script, set, out: folder, picture, tolerances } => {
             let picture = if picture { Picture::Shaded } else { Picture::None };
-            commands::make(&script, settings(set), folder.as_deref(), picture, &mut out)
+            let contributors = if tolerances { Contributors::Listed } else { Contributors::Unsaid };
+            commands::make(&script, settings(set), folder.as_deref(), picture, contributors, &mut out)
                 .map(|made| made.exit_code())
         }
         Command::Explain { script, name, set } => {

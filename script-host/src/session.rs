@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SheetSpec,
+    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SheetSpec, ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -33,6 +33,8 @@ pub(crate) struct Draft {
     pub features: Vec<FeatureEntry>,
     /// Dimensions so far.
     pub dimensions: Vec<DimensionEntry>,
+    /// By how much the shop may be off, if the script says it.
+    pub tolerances: Option<ToleranceSpec>,
 }
 
 /// Everything a script has said.
@@ -94,6 +96,7 @@ impl Session {
             free_numbers: draft.free_numbers,
             features: draft.features,
             dimensions: draft.dimensions,
+            tolerances: draft.tolerances,
         })
     }
 }

@@ -5,7 +5,9 @@
 use std::fmt::Write as _;
 
 use kernel::diag::Origin;
+use kernel::dimension::{RadiusLimit, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
+use kernel::fold::Gap;
 use kernel::history::{History, ParameterValue};
 use kernel::regenerate::Part;
 use kernel::stock::{BendRule, StripFit};
@@ -16,9 +18,10 @@ use crate::source::{Place, Source};
 /// Printed under every made part.
 pub(crate) const CAUTION: &str = "Caution: figures are aids. Confirm K with a test bend; local codes and a licensed professional decide;\nedges are sharp; a guard must be validated on the machine.";
 
-/// What was made: blank, mass, bends, dimensions.
+/// What was made: blank, mass, bends, dimensions, gaps.
 #[must_use]
 pub(crate) fn of_part(history: &History, part: &Part) -> String {
+    let stack = part.tolerance_stack(history);
     let mut text = String::new();
     let sheet = &part.sheet;
     let _ = writeln!(
@@ -67,16 +70,35 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
     if !part.settled.dimensions.is_empty() {
         let _ = writeln!(text, "  dimensions ({} left free)", part.settled.left_free);
         let width = part.settled.dimensions.iter().map(|d| d.name.chars().count()).max().unwrap_or(0);
-        for d in &part.settled.dimensions {
+        for (d, spread) in part.settled.dimensions.iter().zip(&stack.dimensions) {
             let asked = d.asked.map_or_else(|| "         -".to_owned(), |a| format!("{a:>10.3}"));
             let _ = writeln!(
                 text,
-                "    {:<width$}  {:<11}  asked {asked}  got {:>10.3} {:<3}  {}",
+                "    {:<width$}  {:<11}  asked {asked}  got {:>10.3} {:<3}  {:<11}  {}",
                 d.name,
                 d.kind,
                 d.got,
                 d.unit,
-                d.state.word()
+                d.state.word(),
+                of_spread(spread)
+            );
+        }
+    }
+    if !stack.gaps.is_empty() {
+        let _ = writeln!(text, "  gaps");
+        let name = |gap: &Gap| {
+            let [a, b] = &gap.between;
+            gap.seam.clone().unwrap_or_else(|| format!("{a} to {b}"))
+        };
+        let width = stack.gaps.iter().map(|(gap, _)| name(gap).chars().count()).max().unwrap_or(0);
+        for (gap, spread) in &stack.gaps {
+            let _ = writeln!(
+                text,
+                "    {:<width$}  asked {:>6.3}  got {:>6.3} mm  {}",
+                name(gap),
+                gap.asked,
+                gap.got,
+                of_spread(spread)
             );
         }
     }
@@ -118,6 +140,47 @@ pub(crate) fn of_explanation(explanation: &Explanation, source: &Source, places:
     }
     for source in &explanation.sources {
         let _ = writeln!(text, "  {source}");
+    }
+    text
+}
+
+/// How far a figure may be off in the shop: at worst, and likely.
+fn of_spread(spread: &Spread) -> String {
+    format!("± {:>6.3} worst, {:>6.3} likely", spread.worst, spread.likely)
+}
+
+/// The table of `--tolerances`: by how much the shop may be off, and what moves each dimension and gap.
+#[must_use]
+pub(crate) fn of_tolerances(history: &History, part: &Part) -> String {
+    let stack = part.tolerance_stack(history);
+    let Tolerances { turn, radius, thickness, bend_place, cut } = stack.tolerances;
+    let (radius, of_radius) = match radius {
+        RadiusLimit::Each(limit) => (limit, "mm"),
+        RadiusLimit::Share(limit) => (limit, "of it"),
+    };
+    let mut text = "tolerances\n".to_owned();
+    for (name, limit, unit) in [
+        ("turn", turn, "°"),
+        ("inside radius", radius, of_radius),
+        ("thickness", thickness, "mm"),
+        ("place of a bend", bend_place, "mm"),
+        ("cut edge", cut, "mm"),
+    ] {
+        let _ = writeln!(text, "  {name:<15}  ± {:>6.3} {unit:<5}  {}", limit.value, limit.source);
+    }
+    let dimensions = part.settled.dimensions.iter().zip(&stack.dimensions);
+    let dimensions = dimensions.map(|(d, spread)| (d.name.clone(), d.unit, spread));
+    let gaps = stack.gaps.iter().map(|(gap, spread)| {
+        let [a, b] = &gap.between;
+        let seam = gap.seam.as_ref().map(|seam| format!("{seam}, "));
+        (format!("gap {}{a} to {b}", seam.unwrap_or_default()), "mm", spread)
+    });
+    for (name, unit, spread) in dimensions.chain(gaps) {
+        let _ = writeln!(text, "{name}  {} {unit}", of_spread(spread));
+        for c in &spread.contributions {
+            let moved = (c.sensitivity * c.limit).abs();
+            let _ = writeln!(text, "  ± {moved:>6.3}  {:>3.0} %  {}", 100.0 * c.share, c.name);
+        }
     }
     text
 }

@@ -106,6 +106,25 @@ fn make_writes_every_output_and_says_what_it_made() {
 }
 
 #[test]
+fn tolerances_are_listed_with_what_they_add_when_asked_for() {
+    let folder = workshop();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--tolerances"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    // At the tips of the walls, y = 25 - 2·1.5 behind their bends, a turn of 1° is (y + (1.5 + 0.325·1.5)/2) π/180
+    // = 0.401 mm; of two such walls and two bend lines off by 0.5 mm it is 0.161 of 2 (0.161 + 0.25) + 0.004.
+    for words in [
+        "\ntolerances\n  turn             ±  1.000 °      press brake guide",
+        "\nclear width  ±  ",
+        "\n  ±  0.401   19 %  turn of bend `wall.left`\n",
+        "\n  ±  0.500   30 %  place of bend `wall.right`\n",
+    ] {
+        assert!(run.out.contains(words), "no `{words}` in\n{}", run.out);
+    }
+    let short = run_in(folder.path(), &["make", "lid.rhai"]);
+    assert!(!short.out.contains("\ntolerances\n"), "{}", short.out);
+}
+
+#[test]
 fn picture_is_written_only_when_asked_for() {
     let folder = workshop();
     let run = run_in(folder.path(), &["make", "lid.rhai", "--picture", "--out", "here"]);

@@ -15,6 +15,7 @@ from figure_checks import check_figures
 from part_files import read_part
 from solid_checks import check_solid
 from strip_checks import check_strips
+from spread_checks import check_spreads
 from tally import Tally
 from tampering import check_tampering
 
@@ -57,6 +58,7 @@ def main() -> int:
             check_solid(part, into)
             check_equations(part, into)
             check_strips(part, into)
+            check_spreads(part, into)
             if not given.without_gmsh:
                 gmsh_checks.check_with_gmsh(part, into)
 

@@ -314,6 +314,18 @@ SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
         "measured dimensions as scipy finds them",
     ),
     (
+        "a worst case is 0.001 mm larger",
+        "l_bracket",
+        _add("dimensions", 0, "spread", "worst", by=1e-3),
+        "worst spread by own formulas",
+    ),
+    (
+        "a likely spread is 0.001 mm smaller",
+        "u_cover",
+        _add("dimensions", 1, "spread", "likely", by=-1e-3),
+        "likely spread by own formulas",
+    ),
+    (
         "a pierce is added",
         "box",
         _add("blank", "pierces", by=1),

@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use foldwright::commands::{self, Picture};
+use foldwright::commands::{self, Contributors, Picture};
 use foldwright_tests::{accepting, source_files};
 
 /// Codes that no script can bring about, with the reason or the place of their test.
@@ -55,7 +55,14 @@ fn said(case: &Path) -> String {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("out");
     let mut printed = Vec::new();
-    match commands::make(case, settings_of(case), Some(&out), Picture::None, &mut printed) {
+    match commands::make(
+        case,
+        settings_of(case),
+        Some(&out),
+        Picture::None,
+        Contributors::Unsaid,
+        &mut printed,
+    ) {
         Ok(made) => {
             assert_eq!(made.folder, out);
             String::from_utf8(printed).unwrap().replace(out.to_str().unwrap(), "OUT")

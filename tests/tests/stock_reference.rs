@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use foldwright_tests::reference_rows;
 use kernel::quantity::{Length, maths};
 use kernel::stock::{
-    Band, CLEARANCE_HOLES, ClearanceFit, GaugeSystem, MATERIALS, Published, SourceStatus, Thickness,
-    clearance_hole, material,
+    BEND_PLACE_MM, Band, CLEARANCE_HOLES, ClearanceFit, GaugeSystem, MATERIALS, Published, SourceStatus,
+    TURN_DEG, Thickness, clearance_hole, laser_cut_limit, material, thickness_limit,
 };
 
 fn system_of(published: &str) -> GaugeSystem {
@@ -208,4 +208,44 @@ fn clearance_holes_grow_with_the_bolt_and_with_the_fit() {
         assert!(rises && nominal(pair[0].bolt) < nominal(pair[1].bolt), "{pair:?}");
     }
     assert_eq!((CLEARANCE_HOLES[0].bolt, CLEARANCE_HOLES[CLEARANCE_HOLES.len() - 1].bolt), ("M1.6", "M64"));
+}
+
+#[test]
+fn limits_of_cutting_are_the_published_ones() {
+    // Source: ISO9013, class 1 as restated by a metal shop, seen.
+    let rows = reference_rows("iso9013_class1.csv");
+    assert_eq!(rows.len(), 48);
+    for row in &rows {
+        let wanted = row.number("plus_minus");
+        for thickness in [row.number("thickness_over") + 0.01, row.number("thickness_up_to")] {
+            for length in [row.number("nominal_from"), row.number("nominal_below") - 0.01] {
+                let got = laser_cut_limit(thickness, length);
+                assert!((got - wanted).abs() < 1e-12, "{}: {got} against {wanted}", row.place());
+            }
+        }
+    }
+}
+
+#[test]
+fn limits_of_thickness_are_the_published_ones() {
+    // Source: EN10131, from memory; the columns for coils of 1200 to 1500 mm.
+    let rows = reference_rows("cold_rolled_thickness_tolerance.csv");
+    assert_eq!(rows.len(), 9);
+    for row in &rows {
+        for thickness in [row.number("over") + 0.01, row.number("up_to")] {
+            assert_eq!(thickness_limit(thickness), row.number("tol_width_1200_1500"), "{}", row.place());
+        }
+    }
+}
+
+#[test]
+fn limits_of_bending_are_the_published_ones() {
+    // Source: RUCHENG, seen. Of a range the smaller limit is the one that a shop should keep to.
+    let rows = reference_rows("press_brake_tolerances.csv");
+    let limit = |what: &str| {
+        let row = rows.iter().find(|row| row.text("what") == what).unwrap();
+        row.text("plus_minus").split('-').next().unwrap().parse::<f64>().unwrap()
+    };
+    assert_eq!(TURN_DEG, limit("bend angle, common"));
+    assert_eq!(BEND_PLACE_MM, limit("flange length, common"));
 }

@@ -32,6 +32,8 @@ pub(super) struct Extent {
     axis: BlankAxis,
     low: (PanelId, usize),
     high: (PanelId, usize),
+    /// The drawn edges at the two corners that face along the axis most.
+    ends: [(PanelId, usize); 2],
 }
 
 impl BlankSize {
@@ -78,7 +80,24 @@ impl Extent {
                 }
             }
         }
-        Self { axis, low: low.0, high: high.0 }
+        let (low, high) = (low.0, high.0);
+        let ends = [(low, -1.0), (high, 1.0)].map(|((panel, at), way)| {
+            let own = pose.panel(panel);
+            let facing = |edge: usize| {
+                let (_, [dx, dy]) = own.edge(edge).length_and_direction();
+                way * frames[panel.index()].vector([dy, -dx])[axis.index()]
+            };
+            let count = own.corners.len();
+            let beside = |edge: &usize| [at, (at + count - 1) % count].contains(&own.edge_order[*edge]);
+            let end = (0..count).filter(beside).max_by(|a, b| facing(*a).total_cmp(&facing(*b)));
+            (panel, end.expect("an edge leaves every corner"))
+        });
+        Self { axis, low, high, ends }
+    }
+
+    /// The drawn edges at its two ends.
+    pub(super) fn ends(&self) -> [(PanelId, usize); 2] {
+        self.ends
     }
 
     pub(super) fn axis(&self) -> BlankAxis {

@@ -39,6 +39,8 @@ pub enum DimensionFault {
     StartOutOfBounds { number: String, start: f64, min: f64, max: f64 },
     #[error("the weight of free number `{number}` is {weight}; it must be above 0")]
     Weight { number: String, weight: f64 },
+    #[error("the tolerance `{tolerance}` is {got}; it must be a number of 0 or more")]
+    Tolerance { tolerance: &'static str, got: f64 },
     #[error("the bend of `{panel}` is turned through {turn:.3}°; it must be above 0° and below 180°")]
     Turn { panel: PanelName, turn: f64 },
     #[error("the inside radius of `{panel}` is {radius:.3} mm; it cannot be negative")]
@@ -160,6 +162,9 @@ impl DimensionFault {
                 Some("start it within its bounds: the solver begins there".to_owned()),
             ),
             Self::Weight { .. } => ("dimension::weight", Some("1 is the weight of a number without one".to_owned())),
+            Self::Tolerance { .. } => {
+                ("dimension::tolerance", Some("give how much may be off to either side, in mm or degrees".to_owned()))
+            }
             Self::Turn { turn, .. } => (
                 "dimension::turn_out_of_range",
                 Some(

@@ -14,7 +14,7 @@
 
 use crate::geom::{Motion2, Point2, Scalar, Vec2};
 use crate::history::feature::{
-    DrawnLine, Feature, FoldLine, FoldSide, KeptSize, LineMarks, Offset, StepFaces,
+    DrawnLine, Feature, FoldLine, FoldSide, HemForm, KeptSize, LineMarks, Offset, StepFaces,
 };
 use crate::history::{Number, PanelName};
 use crate::quantity::{Angle, Length, Radius, Turn, maths};
@@ -247,6 +247,11 @@ pub(super) fn allowance<S: Scalar>(turn: S, radius: S, own_k: Option<f64>, sheet
         k = k + (turn - S::constant(a)).scaled(by_turn) + (radius - S::constant(r)).scaled(by_radius);
     }
     neutral_arc(turn, radius, k, S::constant(sheet.thickness))
+}
+
+/// K of the bend of a flange, hem or line.
+pub(super) fn bend_k(turn: f64, radius: f64, hem: Option<&HemForm>, sheet: SheetNumbers<'_>) -> f64 {
+    hem.and_then(HemForm::k_factor).unwrap_or_else(|| k_factor(sheet, turn, radius))
 }
 
 /// Step in rad and mm of the differences that give the slope of K.

@@ -6,7 +6,7 @@
 //! Invariant: which face or arris of a thing counts was chosen before; here all is one formula.
 
 use crate::geom::{Plane3, Scalar, Vec3};
-use crate::history::Number;
+use crate::history::{Number, SheetFace};
 use crate::ident::PanelId;
 use crate::quantity::maths;
 use crate::solve::relation::{angle_between, plane_distance};
@@ -16,10 +16,10 @@ use super::Pose;
 /// A thing with the panel, face or arris found.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum ThingAt<'h> {
-    /// The face of a panel at this depth along its normal, in mm.
-    Face { panel: PanelId, depth: f64 },
-    /// The arris at this depth of a drawn edge, by its index.
-    Arris { panel: PanelId, edge: usize, depth: f64 },
+    /// A face of a panel.
+    Face { panel: PanelId, face: SheetFace, at: OnFace },
+    /// The arris on this face of a drawn edge, by its index.
+    Arris { panel: PanelId, edge: usize, face: SheetFace, at: OnArris },
     /// A point in the base panel's coordinates.
     Point(&'h [Number; 3]),
     /// A line in the base panel's coordinates, with its unit direction.
@@ -28,12 +28,29 @@ pub(super) enum ThingAt<'h> {
     Plane { through: &'h [Number; 3], normal: Vec3<f64> },
 }
 
+/// The point of a face that stands for it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum OnFace {
+    /// The panel's point for measuring.
+    Anchor,
+    /// A drawn corner, by its position.
+    Corner(usize),
+}
+
+/// The point of an arris that stands for it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum OnArris {
+    Start,
+    Middle,
+    End,
+}
+
 /// A thing in space.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Located<S> {
     /// A plane; its point is one of the thing itself.
     Plane(Plane3<S>),
-    /// A line through the middle of the thing, with its unit direction.
+    /// A line through a point of the thing, with its unit direction.
     Line(Vec3<S>, Vec3<S>),
     /// A point.
     Point(Vec3<S>),
@@ -45,20 +62,28 @@ impl ThingAt<'_> {
         let place = |[x, y, z]: &[Number; 3]| Vec3::new(x.evaluate(free), y.evaluate(free), z.evaluate(free));
         let lifted = |v: Vec3<f64>| Vec3::constant(v.x, v.y, v.z);
         match *self {
-            Self::Face { panel, depth } => {
+            Self::Face { panel, face, at } => {
                 let panel = pose.panel(panel);
                 let normal = panel.placement.n;
-                Located::Plane(Plane3 { point: panel.anchor() + normal.times(S::constant(depth)), normal })
+                let [x, y] = match at {
+                    OnFace::Anchor => panel.anchor,
+                    OnFace::Corner(corner) => panel.corners[corner],
+                };
+                let point = panel.placement.point(x, y, S::constant(0.0));
+                Located::Plane(Plane3 { point: point + normal.times(pose.depth(face)), normal })
             }
-            Self::Arris { panel, edge, depth } => {
+            Self::Arris { panel, edge, face, at } => {
                 let panel = pose.panel(panel);
                 let drawn = panel.edge(edge);
                 let (_, [dx, dy]) = drawn.length_and_direction();
-                let middle = |i: usize| (drawn.start[i] + drawn.end[i]).scaled(0.5);
-                let (zero, depth) = (S::constant(0.0), S::constant(depth));
+                let [x, y] = match at {
+                    OnArris::Start => drawn.start,
+                    OnArris::Middle => [0, 1].map(|i| (drawn.start[i] + drawn.end[i]).scaled(0.5)),
+                    OnArris::End => drawn.end,
+                };
                 Located::Line(
-                    panel.placement.point(middle(0), middle(1), depth),
-                    panel.placement.direction(dx, dy, zero),
+                    panel.placement.point(x, y, pose.depth(face)),
+                    panel.placement.direction(dx, dy, S::constant(0.0)),
                 )
             }
             Self::Point(at) => Located::Point(place(at)),
@@ -70,9 +95,9 @@ impl ThingAt<'_> {
     }
 
     /// Depth along its panel's normal in mm; zero where it is not of the sheet.
-    pub(super) fn depth(&self) -> f64 {
+    pub(super) fn depth(&self, pose: &Pose<f64>) -> f64 {
         match *self {
-            Self::Face { depth, .. } | Self::Arris { depth, .. } => depth,
+            Self::Face { face, .. } | Self::Arris { face, .. } => pose.depth(face),
             Self::Point(_) | Self::Axis { .. } | Self::Plane { .. } => 0.0,
         }
     }

@@ -11,7 +11,8 @@ use crate::solve::relation::{angle_between, plane_distance, point_distance};
 
 use super::developed::{BlankAxis, BlankSize, Extent, flat_frames};
 use super::line_bend::FlatFrame;
-use super::located::{Located, ThingAt};
+use super::located::{Located, OnArris, OnFace, ThingAt};
+use super::made::Off;
 use super::pose::{PanelPose, Pose, SheetNumbers};
 use super::skeleton::SkeletonFault;
 use super::{DimensionFault, Skeleton};
@@ -19,9 +20,8 @@ use super::{DimensionFault, Skeleton};
 /// What a dimension measures, resolved.
 #[derive(Clone, Debug)]
 pub(super) enum Measure<'h> {
-    /// Between the faces at these depths (0 inner, −t outer) of two panels; `side` is the side of `b`'s
-    /// normal on which `a` lies.
-    Faces { a: PanelId, b: PanelId, depth_a: f64, depth_b: f64, side: f64 },
+    /// Between these faces of two panels; `side` is the side of `b`'s normal on which `a` lies.
+    Faces { a: (PanelId, SheetFace), b: (PanelId, SheetFace), side: f64 },
     /// Between two drawn edges of one panel, perhaps on two of its pieces; `side` is the side of `a` on which
     /// `b` lies.
     Edges { a: (PanelId, usize), b: (PanelId, usize), side: f64 },
@@ -46,6 +46,8 @@ pub(super) struct Scene<'a, S> {
     /// Where the panels lie in the blank; empty if no measure asks.
     flat: Vec<FlatFrame<S>>,
     blank: BlankSize,
+    /// How far the shop is off; none in a pose as drawn.
+    off: Option<Off<'a, S>>,
 }
 
 impl<'a, S: Scalar> Scene<'a, S> {
@@ -60,7 +62,18 @@ impl<'a, S: Scalar> Scene<'a, S> {
     ) -> Self {
         let flat =
             if measures.any(Measure::is_of_blank) { flat_frames(skeleton, pose, sheet) } else { Vec::new() };
-        Self { pose, free, flat, blank }
+        Self { pose, free, flat, blank, off: None }
+    }
+
+    /// The scene of a pose as made: the blank, which lies in `flat` as drawn, changes by its cuts only.
+    pub(super) fn as_made(
+        pose: &'a Pose<S>,
+        free: &'a [S],
+        flat: Vec<FlatFrame<S>>,
+        blank: BlankSize,
+        off: Off<'a, S>,
+    ) -> Self {
+        Self { pose, free, flat, blank, off: Some(off) }
     }
 }
 
@@ -154,20 +167,14 @@ impl<'h> Resolver<'_, 'h> {
             if (other_middle - middle).dot(own.placement.n) >= 0.0 { 1.0 } else { -1.0 }
         };
         let (b_from_a, a_from_b) = (side_of(frame_a, frame_b), side_of(frame_b, frame_a));
-        // The inner face (depth 0) looks along the normal.
-        let depth = |towards: f64| if (towards > 0.0) == inside { 0.0 } else { -thickness };
-        Ok(Measure::Faces {
-            a: pa,
-            b: pb,
-            depth_a: depth(b_from_a),
-            depth_b: depth(a_from_b),
-            side: a_from_b,
-        })
+        // The inner face looks along the normal.
+        let face = |towards: f64| if (towards > 0.0) == inside { SheetFace::Inner } else { SheetFace::Outer };
+        Ok(Measure::Faces { a: (pa, face(b_from_a)), b: (pb, face(a_from_b)), side: a_from_b })
     }
 
     /// The faces and arrises of a thing that may count.
     fn candidates(&self, name: &str, thing: &'h Thing) -> Result<Vec<ThingAt<'h>>, MeasureFault> {
-        let depths = [0.0, -self.sheet.thickness];
+        let faces = [SheetFace::Inner, SheetFace::Outer];
         let unit = |[x, y, z]: [f64; 3]| {
             let v = Vec3::new(x, y, z);
             let length = v.length();
@@ -178,18 +185,14 @@ impl<'h> Resolver<'_, 'h> {
         Ok(match thing {
             Thing::Panel(panel) => {
                 let panel = self.skeleton.find(panel)?;
-                depths.map(|depth| ThingAt::Face { panel, depth }).to_vec()
+                faces.map(|face| ThingAt::Face { panel, face, at: OnFace::Anchor }).to_vec()
             }
             Thing::Face { panel, face } => {
-                let depth = match face {
-                    SheetFace::Inner => depths[0],
-                    SheetFace::Outer => depths[1],
-                };
-                vec![ThingAt::Face { panel: self.skeleton.find(panel)?, depth }]
+                vec![ThingAt::Face { panel: self.skeleton.find(panel)?, face: *face, at: OnFace::Anchor }]
             }
             Thing::Edge(edge) => {
                 let (panel, edge) = self.skeleton.edge(edge)?;
-                depths.map(|depth| ThingAt::Arris { panel, edge, depth }).to_vec()
+                faces.map(|face| ThingAt::Arris { panel, edge, face, at: OnArris::Middle }).to_vec()
             }
             Thing::Point(at) => vec![ThingAt::Point(at)],
             Thing::Axis { through, along } => vec![ThingAt::Axis { through, along: unit(*along)? }],
@@ -295,11 +298,11 @@ impl Measure<'_> {
     pub(super) fn value<S: Scalar>(&self, scene: &Scene<'_, S>) -> S {
         let zero = S::constant(0.0);
         match self {
-            &Self::Faces { a, b, depth_a, depth_b, side } => {
+            &Self::Faces { a: (a, face_a), b: (b, face_b), side } => {
                 let (a, b) = (scene.pose.panel(a), scene.pose.panel(b));
-                let anchor = a.anchor() + a.placement.n.times(S::constant(depth_a));
+                let anchor = a.anchor() + a.placement.n.times(scene.pose.depth(face_a));
                 let plane = Plane3 {
-                    point: b.placement.point(zero, zero, S::constant(depth_b)),
+                    point: b.placement.point(zero, zero, scene.pose.depth(face_b)),
                     normal: b.placement.n.times(S::constant(side)),
                 };
                 plane_distance(anchor, plane, zero)
@@ -313,8 +316,13 @@ impl Measure<'_> {
             }
             Self::OffCentre(two) => (two[0].value(scene) - two[1].value(scene)).scaled(0.5),
             Self::Blank(extent) => {
-                extent.size(scene.pose, &scene.flat)
-                    + S::constant(scene.blank.beyond_corners[extent.axis().index()])
+                let size = extent.size(scene.pose, &scene.flat)
+                    + S::constant(scene.blank.beyond_corners[extent.axis().index()]);
+                let longer = |off: Off<'_, S>| {
+                    let [low, high] = extent.ends().map(|(panel, edge)| off.cut(panel, edge));
+                    size + low + high
+                };
+                scene.off.map_or(size, longer)
             }
             Self::Difference(two) => two[0].value(scene) - two[1].value(scene),
             Self::Ratio(two) => two[0].value(scene) / two[1].value(scene),
@@ -343,7 +351,7 @@ impl Measure<'_> {
             angle.min(maths::PI - angle)
         };
         match self {
-            &Self::Faces { a, b, .. } => between(pose.panel(a).placement.n, pose.panel(b).placement.n),
+            &Self::Faces { a, b, .. } => between(pose.panel(a.0).placement.n, pose.panel(b.0).placement.n),
             &Self::Edges { a, b, .. } => {
                 let direction = |(panel, edge): (PanelId, usize)| {
                     let panel = pose.panel(panel);
@@ -363,12 +371,13 @@ impl Measure<'_> {
     /// The ways that its distances span: one, or two where it is made of two; none for an angle or the blank.
     pub(super) fn ways(&self, pose: &Pose<f64>, free: &[f64]) -> Vec<Way> {
         match self {
-            &Self::Faces { a, b, depth_a, depth_b, side } => {
-                let (pa, pb) = (pose.panel(a), pose.panel(b));
-                let start = pa.anchor() + pa.placement.n.times(depth_a);
-                let end = pb.placement.point(0.0, 0.0, depth_b);
+            &Self::Faces { a, b, side } => {
+                let (pa, pb) = (pose.panel(a.0), pose.panel(b.0));
+                let depth = pose.depth(a.1);
+                let start = pa.anchor() + pa.placement.n.times(depth);
+                let end = pb.placement.point(0.0, 0.0, pose.depth(b.1));
                 let direction = pb.placement.n.times(-side);
-                vec![Way { panels: [Some(a), Some(b)], ends: [start, end], direction, depth: depth_a }]
+                vec![Way { panels: [Some(a.0), Some(b.0)], ends: [start, end], direction, depth }]
             }
             &Self::Edges { a, b, side } => {
                 let (pa, pb) = (pose.panel(a.0), pose.panel(b.0));
@@ -387,7 +396,7 @@ impl Measure<'_> {
                 let direction =
                     if length > tolerance::SNAP_MM { way.times(1.0 / length) } else { la.normal_to(lb) };
                 let ends = [la.middle(), lb.middle()];
-                vec![Way { panels: [a.panel(), b.panel()], ends, direction, depth: a.depth() }]
+                vec![Way { panels: [a.panel(), b.panel()], ends, direction, depth: a.depth(pose) }]
             }
             Self::OffCentre(two) | Self::Difference(two) | Self::Ratio(two) => {
                 two.iter().flat_map(|measure| measure.ways(pose, free)).collect()

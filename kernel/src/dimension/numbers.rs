@@ -47,6 +47,15 @@ pub(super) fn number_faults(history: &History) -> Vec<Diagnostic> {
         }
     }
     faults.extend(history.free_numbers.iter().filter_map(freedom_fault));
+    if let Some(spec) = &history.tolerances {
+        let is_wrong = |(_, value): &(&'static str, f64)| !(value.is_finite() && *value >= 0.0);
+        let wrong = spec.given().filter(is_wrong);
+        faults.extend(
+            wrong.map(|(name, got)| {
+                DimensionFault::Tolerance { tolerance: name, got }.diagnose(spec.origin())
+            }),
+        );
+    }
     faults
 }
 

@@ -10,7 +10,7 @@
 
 use crate::geom::{Motion2, Placement, Point2, Scalar, Vec3};
 use crate::history::feature::{Flange, FoldSide, HeldFace};
-use crate::history::{EdgeShape, Number, Profile};
+use crate::history::{EdgeShape, Number, Profile, SheetFace};
 use crate::ident::PanelId;
 use crate::quantity::maths;
 use crate::stock::{BendRule, LengthDatum, Sheet, datum_setback};
@@ -49,6 +49,8 @@ pub type DrawnCorner<S> = [S; 2];
 pub struct Pose<S> {
     /// One for each panel of the skeleton.
     pub panels: Vec<PanelPose<S>>,
+    /// Thickness of the sheet in mm.
+    pub thickness: S,
 }
 
 /// Where one panel lies and what was drawn on it.
@@ -73,6 +75,9 @@ pub struct PanelPose<S> {
     pub corner_shifts: Vec<DrawnCorner<S>>,
     /// Where it lies in the flat drawing of the panel that it is a piece of.
     pub in_flat: FlatFrame<S>,
+    /// How far outwards of its drawn place each drawn edge lies as it is made, in mm; empty if everything is
+    /// made as drawn.
+    pub(super) edges_made: Vec<S>,
 }
 
 /// Numbers of one bend.
@@ -112,7 +117,8 @@ impl<S: Scalar> PanelPose<S> {
     #[must_use]
     pub fn edge(&self, index: usize) -> DrawnEdge<S> {
         let at = self.edge_order[index];
-        DrawnEdge { start: self.corners[at], end: self.corners[(at + 1) % self.corners.len()] }
+        let drawn = DrawnEdge { start: self.corners[at], end: self.corners[(at + 1) % self.corners.len()] };
+        self.edges_made.get(index).map_or(drawn, |&outwards| drawn.moved(outwards))
     }
 
     /// A point of the panel for measuring: the middle of the bend's end, or of the first drawn edge.
@@ -143,6 +149,7 @@ impl<S: Scalar> PanelPose<S> {
             lines: Vec::new(),
             corner_shifts: Vec::new(),
             in_flat: FlatFrame::identity(),
+            edges_made: Vec::new(),
         }
     }
 
@@ -161,14 +168,13 @@ impl<S: Scalar> PanelPose<S> {
 
 impl<S: Scalar> BendPose<S> {
     /// Frame of the panel behind the bend, given that of the parent and the sign of the side.
-    fn child_frame(&self, parent: &Placement<S>, sign: f64, thickness: f64) -> Placement<S> {
+    pub(super) fn child_frame(&self, parent: &Placement<S>, sign: f64, thickness: S) -> Placement<S> {
         let zero = S::constant(0.0);
         let (sin, cos) = self.turn.scaled(sign).sin_cos();
         let o = parent.direction(self.outward[0], self.outward[1], zero);
         let n = parent.n;
         // Radius of the inner face about the bend's axis: the inside one upwards, the outside one downwards.
-        let face_radius =
-            if sign > 0.0 { self.inside_radius } else { self.inside_radius + S::constant(thickness) };
+        let face_radius = if sign > 0.0 { self.inside_radius } else { self.inside_radius + thickness };
         Placement {
             origin: parent.point(self.origin[0], self.origin[1], zero)
                 + o.times(face_radius * sin.scaled(sign))
@@ -211,6 +217,13 @@ impl<S: Scalar> DrawnEdge<S> {
         let length = (dx * dx + dy * dy).sqrt();
         (length, [dx / length, dy / length])
     }
+
+    /// The edge moved outwards.
+    fn moved(&self, outwards: S) -> Self {
+        let (_, [dx, dy]) = self.length_and_direction();
+        let moved = |[x, y]: DrawnCorner<S>| [x + dy * outwards, y - dx * outwards];
+        Self { start: moved(self.start), end: moved(self.end) }
+    }
 }
 
 impl Skeleton<'_> {
@@ -229,7 +242,7 @@ impl Skeleton<'_> {
             }
             panels.push(pose);
         }
-        Pose { panels }
+        Pose { panels, thickness: S::constant(sheet.thickness) }
     }
 }
 
@@ -308,7 +321,7 @@ fn piece_pose<S: Scalar>(
         outward: parent.in_flat.turned_back(drawn.outward),
     };
     let corners = root.corners.iter().map(|&c| in_flat.coordinates(c)).collect();
-    let placement = bend.child_frame(&parent.placement, side.sign(), sheet.thickness);
+    let placement = bend.child_frame(&parent.placement, side.sign(), S::constant(sheet.thickness));
     PanelPose {
         anchor: [drawn.length.scaled(0.5), zero],
         in_flat,
@@ -321,6 +334,16 @@ impl<S> Pose<S> {
     #[must_use]
     pub fn panel(&self, id: PanelId) -> &PanelPose<S> {
         &self.panels[id.index()]
+    }
+}
+
+impl<S: Scalar> Pose<S> {
+    /// Where a face of the sheet lies along the normal of a panel, in mm.
+    pub(super) fn depth(&self, face: SheetFace) -> S {
+        match face {
+            SheetFace::Inner => S::constant(0.0),
+            SheetFace::Outer => -self.thickness,
+        }
     }
 }
 
@@ -423,7 +446,7 @@ fn flange_pose<S: Scalar>(
     let outward = [direction[1], -direction[0]];
     let origin = [drawn.end[0] - outward[0] * setback, drawn.end[1] - outward[1] * setback];
     let bend = BendPose { turn, inside_radius, length, flat, setback, edge_length, origin, along, outward };
-    let placement = bend.child_frame(&parent.placement, flange.side.sign(), sheet.thickness);
+    let placement = bend.child_frame(&parent.placement, flange.side.sign(), thickness);
     if let Some(outline) = &flange.outline {
         let FlangeCorners { corners, edge_order } = drawn_corners(outline, datum, free);
         return PanelPose::new(placement, corners, edge_order, -datum, Some(bend));

@@ -242,7 +242,7 @@ fn result(
 }
 
 /// The free numbers, by index, that move a panel which a dimension asks to stay where it starts.
-fn kept_in_place(
+pub(super) fn kept_in_place(
     history: &History,
     skeleton: &Skeleton<'_>,
     sheet: SheetNumbers<'_>,
@@ -347,7 +347,10 @@ fn worst_first(mut missed: Vec<Missed>) -> Vec<Diagnostic> {
 }
 
 /// The relations of every outline that has some.
-fn sketched<'h>(history: &'h History, start: &[f64]) -> Result<Vec<Sketched<'h>>, Vec<Diagnostic>> {
+pub(super) fn sketched<'h>(
+    history: &'h History,
+    start: &[f64],
+) -> Result<Vec<Sketched<'h>>, Vec<Diagnostic>> {
     let mut sketched = Vec::new();
     let mut faults = Vec::new();
     for (id, entry) in history.features_with_ids() {
@@ -390,7 +393,8 @@ fn freedoms(
     (freedoms[0], sketches.collect())
 }
 
-fn measures<'h>(
+/// What each dimension measures, resolved.
+pub(super) fn measures<'h>(
     history: &'h History,
     resolver: &Resolver<'_, 'h>,
 ) -> Result<Vec<Measure<'h>>, Vec<Diagnostic>> {

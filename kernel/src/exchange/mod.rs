@@ -19,7 +19,7 @@ use crate::blank::Blank;
 use crate::brake::BendRow;
 use crate::diag::Diagnostic;
 use crate::dimension::Settled;
-use crate::fold::FoldTree;
+use crate::fold::{FoldTree, ToleranceStack};
 use crate::history::History;
 use crate::solid::{Brep, Measures, Mesh};
 use crate::stock::Sheet;
@@ -49,6 +49,8 @@ pub struct Subject<'a> {
     pub mass_kg: f64,
     /// Findings of the checks.
     pub findings: &'a [Diagnostic],
+    /// How far dimensions and gaps spread in the shop.
+    pub stack: &'a ToleranceStack,
 }
 
 /// A file format: its usual file name, what it is for, and its writer.

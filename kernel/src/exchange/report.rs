@@ -14,8 +14,8 @@ use serde::Serialize;
 use crate::blank::hole_table;
 use crate::brake::BendRow;
 use crate::diag::Diagnostic;
-use crate::dimension::{DimensionResult, SketchResult};
-use crate::fold::Form;
+use crate::dimension::{Follow, Limit, RadiusLimit, SketchResult, Spread, Tolerances};
+use crate::fold::{Form, Gap};
 use crate::geom::{Contour, Point2};
 use crate::history::ParameterValue;
 use crate::quantity::maths;
@@ -66,6 +66,10 @@ struct Report {
     sketches: Vec<SketchFigures>,
     /// Dimensions in the order in which they were asked for.
     dimensions: Vec<DimensionFigures>,
+    /// Distances of the flat sheets at seams, then at corners where two flanges meet.
+    gaps: Vec<GapFigures>,
+    /// By how much the shop may be off to either side: what `spread` is worked out from.
+    tolerances: Vec<ToleranceFigures>,
     /// Bends in the order of bending.
     bends: Vec<BendFigures>,
     /// Round holes and slots by size, the smallest first; openings that run into an edge or another opening
@@ -173,6 +177,73 @@ struct DimensionFigures {
     kind: &'static str,
     /// `held` or `measured`.
     state: &'static str,
+    /// How far it spreads in the shop, in `unit`.
+    spread: SpreadFigures,
+    /// If it is only measured, how it follows what is asked of held dimensions.
+    follows: Vec<FollowFigures>,
+}
+
+/// How far a figure spreads to either side when the shop is off by its tolerances, to first order.
+#[derive(Serialize, JsonSchema)]
+struct SpreadFigures {
+    /// With everything at its limit at once.
+    worst: f64,
+    /// Root of the sum of squares: the same multiple of the standard deviation that the tolerances are, if they
+    /// are independent and equal multiples of theirs.
+    likely: f64,
+    /// What moves it most, at most five, the largest first.
+    by: Vec<ContributionFigures>,
+}
+
+/// What one thing that is off adds to a spread.
+#[derive(Serialize, JsonSchema)]
+struct ContributionFigures {
+    /// What is off, for example ``turn of bend `wall.left` ``.
+    name: String,
+    /// By how much the figure moves for each mm, or each degree of a turn.
+    sensitivity: f64,
+    /// How far it may be off, in mm or degrees.
+    tolerance: f64,
+    /// Its part of the square of `likely`, in percent.
+    share_percent: f64,
+}
+
+/// How a measured dimension follows a held one.
+#[derive(Serialize, JsonSchema)]
+struct FollowFigures {
+    /// Name of the held dimension.
+    dimension: String,
+    /// By how much the measure moves for each unit that is asked more of it, the free numbers moving as little as
+    /// they must.
+    by: f64,
+}
+
+/// One gap between two panels.
+#[derive(Serialize, JsonSchema)]
+struct GapFigures {
+    /// Name of the seam; null at a corner without one.
+    seam: Option<String>,
+    /// Names of the two panels.
+    between: [String; 2],
+    /// What was asked for, in mm.
+    asked_mm: f64,
+    /// Smallest distance of the flat sheets in mm.
+    got_mm: f64,
+    /// How far that spreads in the shop, in mm.
+    spread: SpreadFigures,
+}
+
+/// By how much one kind of thing may be off.
+#[derive(Serialize, JsonSchema)]
+struct ToleranceFigures {
+    /// `turn`, `radius`, `thickness`, `bend_place` or `cut`.
+    of: &'static str,
+    /// To either side, in `unit`.
+    plus_minus: f64,
+    /// `deg`, `mm`, or `of the radius` for a share of it.
+    unit: &'static str,
+    /// Where that is said: `stated`, or the source of the default.
+    source: &'static str,
 }
 
 /// One sketch.
@@ -323,7 +394,9 @@ fn report(subject: &Subject<'_>) -> Report {
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
         free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
         sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
-        dimensions: subject.settled.dimensions.iter().map(dimension_figures).collect(),
+        dimensions: dimension_figures(subject),
+        gaps: subject.stack.gaps.iter().map(gap_figures).collect(),
+        tolerances: tolerance_figures(&subject.stack.tolerances),
         bends: subject.bend_table.iter().map(bend_figures).collect(),
         holes: hole_figures(subject),
         bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
@@ -370,15 +443,66 @@ fn solid_figures(subject: &Subject<'_>) -> SolidFigures {
     }
 }
 
-fn dimension_figures(dimension: &DimensionResult) -> DimensionFigures {
-    DimensionFigures {
-        name: dimension.name.clone(),
-        asked: dimension.asked.map(rounded),
-        got: rounded(dimension.got),
-        unit: dimension.unit,
-        kind: dimension.kind,
-        state: dimension.state.word(),
+fn dimension_figures(subject: &Subject<'_>) -> Vec<DimensionFigures> {
+    let (stack, settled) = (subject.stack, subject.settled);
+    let spreads = stack.dimensions.iter().zip(&stack.follows);
+    let figures = settled.dimensions.iter().zip(spreads).map(|(dimension, (spread, follows))| {
+        let follow = |f: &Follow| FollowFigures { dimension: f.dimension.clone(), by: rounded(f.by) };
+        DimensionFigures {
+            name: dimension.name.clone(),
+            asked: dimension.asked.map(rounded),
+            got: rounded(dimension.got),
+            unit: dimension.unit,
+            kind: dimension.kind,
+            state: dimension.state.word(),
+            spread: spread_figures(spread),
+            follows: follows.iter().map(follow).collect(),
+        }
+    });
+    figures.collect()
+}
+
+fn spread_figures(spread: &Spread) -> SpreadFigures {
+    /// More are read by nobody.
+    const MOST: usize = 5;
+    let by = spread.contributions.iter().take(MOST).map(|c| ContributionFigures {
+        name: c.name.clone(),
+        sensitivity: rounded(c.sensitivity),
+        tolerance: rounded(c.limit),
+        share_percent: rounded(100.0 * c.share),
+    });
+    SpreadFigures { worst: rounded(spread.worst), likely: rounded(spread.likely), by: by.collect() }
+}
+
+fn gap_figures((gap, spread): &(Gap, Spread)) -> GapFigures {
+    GapFigures {
+        seam: gap.seam.clone(),
+        between: gap.between.each_ref().map(ToString::to_string),
+        asked_mm: rounded(gap.asked),
+        got_mm: rounded(gap.got),
+        spread: spread_figures(spread),
     }
+}
+
+fn tolerance_figures(tolerances: &Tolerances) -> Vec<ToleranceFigures> {
+    let Tolerances { turn, radius, thickness, bend_place, cut } = *tolerances;
+    let (radius, radius_unit) = match radius {
+        RadiusLimit::Each(limit) => (limit, "mm"),
+        RadiusLimit::Share(limit) => (limit, "of the radius"),
+    };
+    let figures = |of, unit, limit: Limit| ToleranceFigures {
+        of,
+        plus_minus: rounded(limit.value),
+        unit,
+        source: limit.source,
+    };
+    vec![
+        figures("turn", "deg", turn),
+        figures("radius", radius_unit, radius),
+        figures("thickness", "mm", thickness),
+        figures("bend_place", "mm", bend_place),
+        figures("cut", "mm", cut),
+    ]
 }
 
 fn sketch_figures(sketch: &SketchResult) -> SketchFigures {

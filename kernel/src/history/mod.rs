@@ -1,4 +1,5 @@
-//! The history of a part: sheet, parameters, free numbers, features and dimensions, as plain data.
+//! The history of a part: sheet, parameters, free numbers, features, dimensions and tolerances, as
+//! plain data.
 //!
 //! Job: say what was asked for, in the order in which it was asked; it is saved and loaded as JSON
 //! (`docs/history-format.md`) and regenerates the same part without the script that wrote it.
@@ -15,6 +16,7 @@ mod relation;
 mod sheet;
 mod sketch;
 mod test_strips;
+mod tolerance;
 
 use serde::{Deserialize, Serialize};
 
@@ -30,6 +32,7 @@ pub use relation::{Element, ProfileRelation, RelationEntry};
 pub use sheet::{BendRuleSpec, SheetFault, SheetSpec, ThicknessSpec};
 pub use sketch::SketchFault;
 pub use test_strips::{TestStripSpec, TestStripsSpec};
+pub use tolerance::ToleranceSpec;
 
 /// Version of the saved form; raised when an older reader would misread a newer file.
 pub const FORMAT_VERSION: u32 = 1;
@@ -54,6 +57,9 @@ pub struct History {
     pub features: Vec<FeatureEntry>,
     /// Dimensions that must hold, or that are only measured.
     pub dimensions: Vec<DimensionEntry>,
+    /// By how much the shop may be off; the defaults if left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tolerances: Option<ToleranceSpec>,
 }
 
 /// A parameter of the family and the value used.

@@ -181,12 +181,24 @@ impl LengthDatum {
 /// Source: DIN 6935 (leg lengths for opening angles up to and above 90°); the inside datum follows the same
 /// rule on the inner face (common practice, no source).
 pub fn datum_setback<S: Scalar>(datum: LengthDatum, turn_rad: S, inside_radius: S, thickness: S) -> S {
+    datum_setback_as_at(turn_rad.value(), datum, turn_rad, inside_radius, thickness)
+}
+
+/// [`datum_setback`] by the column of another turn, in rad: where a bend that was drawn with that turn is made
+/// with a turn beside it, its lengths are still measured to the line that they were drawn to.
+pub fn datum_setback_as_at<S: Scalar>(
+    drawn_turn: f64,
+    datum: LengthDatum,
+    turn_rad: S,
+    inside_radius: S,
+    thickness: S,
+) -> S {
     let face_radius = match datum {
         LengthDatum::Outside => inside_radius + thickness,
         LengthDatum::Inside => inside_radius,
         LengthDatum::Tangent => return S::constant(0.0),
     };
-    if turn_rad.value() <= maths::FRAC_PI_2 { corner_distance(turn_rad, face_radius) } else { face_radius }
+    if drawn_turn <= maths::FRAC_PI_2 { corner_distance(turn_rad, face_radius) } else { face_radius }
 }
 
 /// [`Bend::allowance`] over any scalar: `turn_rad · (inside_radius + k_factor · thickness)`, with

@@ -1,7 +1,7 @@
 //! Sheet stock: what a cover is made of, and how it bends.
 //!
 //! Job: thickness, material, gauge numbers, the rule that gives the K-factor, the bend formulas with the
-//! places lengths are measured from, and the clearance holes of bolts. Invariant: every number carries its unit in a type or a name,
+//! places lengths are measured from, the clearance holes of bolts, and what a shop keeps to. Invariant: every number carries its unit in a type or a name,
 //! every published number its source; a K-factor always comes from one [`BendRule`].
 //! Must not know: features, panels, the blank, the solver.
 
@@ -12,6 +12,7 @@ mod gauge;
 mod k_factor;
 mod material;
 mod sheet;
+mod shop_tolerance;
 mod strip_fit;
 mod student_t;
 mod test_strip;
@@ -21,7 +22,7 @@ use thiserror::Error;
 
 use crate::quantity::Length;
 
-pub use bend::{Bend, DeductionError, LengthDatum, datum_setback, neutral_arc};
+pub use bend::{Bend, DeductionError, LengthDatum, datum_setback, datum_setback_as_at, neutral_arc};
 pub use bend_rule::{
     BendRule, BendRuleError, DeductionRow, DeductionTable, DeductionTableError, RatioRow, RatioTable,
     RatioTableError,
@@ -31,6 +32,7 @@ pub use gauge::{GaugeError, GaugeSystem};
 pub use k_factor::KFactor;
 pub use material::{Band, MATERIALS, Material, Published, SourceStatus, UnknownMaterial, material};
 pub use sheet::Sheet;
+pub use shop_tolerance::{BEND_PLACE_MM, RADIUS_SHARE, TURN_DEG, laser_cut_limit, thickness_limit};
 pub use strip_fit::{FittedStrip, Outlier, Scatter, StripFit, StripFitError, TestedRatio};
 pub use test_strip::{TestStrip, TestStripError};
 pub use thickness::Thickness;

@@ -2,7 +2,7 @@
 //! and openings of every awkward kind in its blank.
 
 use kernel::exchange::{self, Subject};
-use kernel::fold::FoldFractions;
+use kernel::fold::{FoldFractions, ToleranceStack};
 use kernel::geom::{ArcTurn, Contour, Point2, Region, Segment, Tag, Vec2};
 use kernel::history::feature::{BasePanel, FoldSide, LengthFrom, NotchSize, Relief};
 use kernel::history::{
@@ -23,6 +23,7 @@ pub(crate) struct Sample {
     pub(crate) part: Part,
     pub(crate) brep: Brep,
     pub(crate) mesh: Mesh,
+    pub(crate) stack: ToleranceStack,
 }
 
 impl Sample {
@@ -39,6 +40,7 @@ impl Sample {
             mesh: &self.mesh,
             mass_kg: self.part.mass_kg(),
             findings: &self.part.findings,
+            stack: &self.stack,
         }
     }
 
@@ -150,6 +152,7 @@ pub(crate) fn history() -> History {
                 span: None,
             },
         ],
+        tolerances: None,
     }
 }
 
@@ -205,5 +208,6 @@ pub(crate) fn part() -> Sample {
     let folded = FoldFractions::all(&part.tree, 1.0);
     let mesh = part.mesh(&folded, tolerance::CHORD_MM).unwrap();
     let brep = part.brep(&folded);
-    Sample { history, part, brep, mesh }
+    let stack = part.tolerance_stack(&history);
+    Sample { history, part, brep, mesh, stack }
 }

@@ -20,6 +20,7 @@ pub(crate) mod refused;
 mod seam;
 mod sheet;
 mod sketch;
+mod tolerance;
 
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
@@ -53,6 +54,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     bump::WORDS,
     corner_break::WORDS,
     dimension::WORDS,
+    tolerance::WORDS,
     number::WORDS,
 ];
 
@@ -112,6 +114,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     bump::register(engine);
     corner_break::register(engine);
     dimension::register(engine);
+    tolerance::register(engine);
 }
 
 #[cfg(test)]

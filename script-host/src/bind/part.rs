@@ -58,8 +58,13 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
         if session.draft.is_some() {
             return Err(refuse(&context, ScriptFault::SecondPart));
         }
-        session.draft =
-            Some(Draft { sheet, free_numbers: Vec::new(), features: Vec::new(), dimensions: Vec::new() });
+        session.draft = Some(Draft {
+            sheet,
+            free_numbers: Vec::new(),
+            features: Vec::new(),
+            dimensions: Vec::new(),
+            tolerances: None,
+        });
         Ok(Part { session: shared.clone() })
     });
     engine.register_fn(
