@@ -55,6 +55,8 @@ fn long_walls_turned_towards_each_other_collide() {
     // They meet in the plane half-way, over the middle of the base.
     let at = found(&part)[0].at;
     assert!((at.x - 40.0).abs() < 2.0 && 0.0 < at.y && at.y < 100.0, "{at:?}");
+    // They meet about 80 mm up, where neither has an edge in the other: their ends lie in one plane.
+    assert_eq!(names(&leaning_walls(120.0, 90.0)), [["wall.left", "wall.right"]]);
     // Walls that end before they meet do not.
     assert_eq!(names(&leaning_walls(120.0, 70.0)), Vec::<[String; 2]>::new());
     assert_eq!(names(&leaning_walls(90.0, 120.0)), Vec::<[String; 2]>::new());

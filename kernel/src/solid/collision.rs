@@ -21,6 +21,14 @@ use crate::quantity::{maths, tolerance};
 
 use super::Zone;
 
+/// How far inside the outline wires run half-way through the sheet, in mm: edges that lie exactly in the faces of
+/// another zone find nothing, and these do.
+const CORE_INSET_MM: f64 = 2.0 * tolerance::COLLISION_MM;
+
+/// By how much such wires are shorter at either end, in mm, where the outline may turn back: they stay in the
+/// sheet at every corner above 6°, and the slabs of other zones that they have to meet are thicker.
+const CORE_END_MM: f64 = 20.0 * CORE_INSET_MM;
+
 /// A zone of the sheet; formed bumps are not looked at, and their panel counts as flat.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum FoldedZone {
@@ -306,8 +314,11 @@ impl Side<'_, '_> {
             (0..count).flat_map(move |i| {
                 let (p, q) = (at(i), at(i + 1));
                 // The sheet lies to the left; ends are left out, where it may turn away.
-                let inwards = (q - p).normalized().left() * (2.0 * tolerance::COLLISION_MM);
-                let core = [0.25, 0.75].map(|share| form.lift(p.lerp(q, share) + inwards, -0.5 * thickness));
+                let along = q - p;
+                let inwards = along.normalized().left() * CORE_INSET_MM;
+                let end = (CORE_END_MM / along.length()).min(0.25);
+                let core =
+                    [end, 1.0 - end].map(|share| form.lift(p.lerp(q, share) + inwards, -0.5 * thickness));
                 [
                     [form.lift(p, 0.0), form.lift(q, 0.0)],
                     [form.lift(p, -thickness), form.lift(q, -thickness)],
