@@ -3,8 +3,8 @@
 //! Invariant: every part here can be made. Numbers are invented.
 
 use kernel::history::feature::{
-    BasePanel, Cutout, Feature, FeatureEntry, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, Pattern,
-    Reach, Relief, XFrom,
+    BasePanel, Bump, BumpSide, Cutout, Feature, FeatureEntry, Flange, FlangeEnd, FoldSide, HeldFace,
+    LengthFrom, Pattern, Reach, Relief, XFrom,
 };
 use kernel::history::{
     BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element, FORMAT_VERSION, FreeNumber,
@@ -131,6 +131,36 @@ pub(crate) fn five_panel_cover() -> History {
         hold_inside("clear width", "wall.front", "wall.back", 190.0),
     ];
     history
+}
+
+/// A channel 30 mm wide between two walls with round bumps 18 mm high, four and three, that pass between each other.
+pub(crate) fn bumped_channel() -> History {
+    let mut walls = flange(&["floor/left", "floor/right"], 90.0, 60.0);
+    walls.holds = HeldFace::Inner;
+    let bumps = |on: &str, places: &[f64]| {
+        entry(
+            on.rsplit('.').next().expect("a split gives a piece"),
+            Feature::Bump(Bump {
+                panel: panel(on),
+                profile: Shape::Circle { diameter: n(36.0) },
+                pattern: Pattern::At(places.iter().map(|x| [n(*x), n(31.0)]).collect()),
+                x_from: XFrom::Left,
+                height: n(18.0),
+                side: BumpSide::In,
+                draft: n(20.0),
+                punch_radius: None,
+                die_radius: None,
+                corner_radius: None,
+            }),
+        )
+    };
+    let features = vec![
+        base("floor", Profile::rectangle(&n(30.0), &n(245.0))),
+        entry("wall", Feature::Flange(walls)),
+        bumps("wall.left", &[40.0, 95.0, 150.0, 205.0]),
+        bumps("wall.right", &[67.5, 122.5, 177.5]),
+    ];
+    history(1.0, 1.0, 0.42, features)
 }
 
 /// A plate with one lip and `columns · rows` round holes.

@@ -1,4 +1,4 @@
-//! From a history to a part: solve, fold, unfold, check; with all bytes; and with thousands of holes.
+//! From a history to a part: solve, fold, unfold, check; with all bytes; with thousands of holes; and with bumps that nearly meet.
 
 #[allow(dead_code, reason = "benches and tests use different parts")]
 mod parts;
@@ -89,5 +89,16 @@ fn holes(criterion: &mut Criterion) {
     criterion.bench_function("blank_with_5000_holes", |b| b.iter(|| regenerate(black_box(&history))));
 }
 
-criterion_group!(benches, cover, spreads, exact_solid, stages, holes);
+/// Bumps that nearly meet are slow to look at: nothing is passed over, and nothing is found.
+fn bumps(criterion: &mut Criterion) {
+    let history = parts::bumped_channel();
+    let Ok(part) = regenerate(&history) else { return };
+    let folded = FoldFractions::all(&part.tree, 1.0);
+    let mut group = criterion.benchmark_group("bumped_channel");
+    group.bench_function("regenerate", |b| b.iter(|| regenerate(black_box(&history))));
+    group.bench_function("collisions", |b| b.iter(|| solid::collisions(black_box(&part.tree), &folded)));
+    group.finish();
+}
+
+criterion_group!(benches, cover, spreads, exact_solid, stages, holes, bumps);
 criterion_main!(benches);

@@ -8,7 +8,7 @@
 #[path = "../benches/parts.rs"]
 mod parts;
 
-use kernel::fold::{Form, FormFace, Level, Patch, Ring};
+use kernel::fold::{Form, FormFace, Level, Patch, Ring, around_forms};
 use kernel::geom::Vec3;
 use kernel::history::feature::{
     Bump, BumpChange, BumpSide, DrawnLine, Feature, FoldSide, HeldFace, KeptSize, LineMarks, Offset, Pattern,
@@ -425,7 +425,7 @@ fn an_opening_on_the_top_goes_with_the_top() {
     };
     let part = made(with(12.0, 155.0));
     let (form, region) = (&part.tree.forms()[0], &part.tree.panels()[0].region);
-    let (around, top) = (form.cut_from(region), form.top_region(region));
+    let (around, top) = (around_forms(region, &[form]), form.top_region(region));
     assert_eq!((around.contours().len(), top.contours().len()), (2, 2));
     let pi = maths::PI;
     assert!((top.area() - pi * (625.0 - 36.0)).abs() < 1e-9);

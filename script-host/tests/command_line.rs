@@ -83,6 +83,27 @@ part.flange("lip", wall.edge("tip"), #{ length: 100, turn: 120 });
 }
 
 #[test]
+fn a_bump_that_meets_the_wall_opposite_is_told_of_by_name() {
+    // Walls 22 mm apart between their inner faces, the bump 24 mm high: 2 mm too much.
+    let script = r#"let part = part(#{ material: "DC01", thickness: 1, inside_radius: 1 });
+let plate = part.base("plate", rectangle(22, 100));
+let walls = part.flange("wall", plate.edges(["left", "right"]), #{ length: 80, holds: "inner" });
+part.bump("cap", walls.panel("left"), circle(40), at(50, 40), #{ height: 24, side: "in", draft: 0 });
+"#;
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("trough.rhai"), script).unwrap();
+    let run = run_in(folder.path(), &["make", "trough.rhai"]);
+    assert_eq!(run.code, 4, "{}{}", run.out, run.err);
+    let message = "error[check::folded_into_itself]: panel `wall.right` and bump `cap` of `wall.left` of the folded part";
+    assert!(run.out.contains(message), "{}", run.out);
+    assert!(run.out.contains("trough.rhai:4:"), "{}", run.out);
+    // A lower one is right.
+    fs::write(folder.path().join("trough.rhai"), script.replace("height: 24", "height: 22")).unwrap();
+    let run = run_in(folder.path(), &["make", "trough.rhai"]);
+    assert_eq!(run.code, 0, "{}{}", run.out, run.err);
+}
+
+#[test]
 fn make_writes_every_output_and_says_what_it_made() {
     let folder = workshop();
     let run = run_in(folder.path(), &["make", "lid.rhai"]);

@@ -1,17 +1,18 @@
 //! The folded part needs one place twice.
 //!
-//! What it does: looks for panels and bends of the folded part that reach into each other. Limit:
+//! What it does: looks for panels, bends and bumps of the folded part that reach into each other. Limit:
 //! [`tolerance::COLLISION_MM`](crate::quantity::tolerance::COLLISION_MM); zones that only touch are right.
 //! Source: none needed, two pieces of metal cannot be in one place.
-//! Why it is bad: the last bend cannot be closed, or forces another one open.
-//! Use instead: a shorter flange, another turn, a taper or an inset, or a cut where the other one passes.
-//! Invariant: one finding for each pair of panels, a bend counting as the panel behind it; a fault, since the
-//! part cannot be what was asked for.
+//! Why it is bad: the last bend cannot be closed, or forces another one open, or flattens the bump.
+//! Use instead: a shorter flange, another turn, a taper or an inset, a lower bump, or a cut where the other one
+//! passes.
+//! Invariant: one finding for each pair of panels, a bend counting as the panel behind it, and all bumps of one
+//! feature counting as one; a fault, since the part cannot be what was asked for.
 
 use crate::diag::Diagnostic;
 use crate::fold::{FoldFractions, FoldTree};
-use crate::ident::PanelId;
-use crate::solid::{Collision, FoldedZone, collisions};
+use crate::ident::{FeatureId, PanelId};
+use crate::solid::{Collision, Zone, collisions};
 
 use super::{Check, Subject};
 
@@ -24,9 +25,16 @@ pub(super) const CHECK: Check = Check {
 
 const CODE: &str = "check::folded_into_itself";
 
+/// Whatever a zone belongs to and can be changed; later features after earlier ones.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Owner {
+    Panel(PanelId),
+    Bumps(FeatureId),
+}
+
 fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
     let tree = subject.tree;
-    let mut deepest: Vec<([PanelId; 2], Collision)> = Vec::new();
+    let mut deepest: Vec<([Owner; 2], Collision)> = Vec::new();
     for found in collisions(tree, &FoldFractions::all(tree, 1.0)) {
         let mut pair = found.zones.map(|zone| owner(tree, zone));
         pair.sort_unstable();
@@ -39,30 +47,45 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
     deepest.iter().map(|(pair, found)| finding(tree, *pair, found)).collect()
 }
 
-fn finding(tree: &FoldTree, [first, second]: [PanelId; 2], found: &Collision) -> Diagnostic {
+fn finding(tree: &FoldTree, [first, second]: [Owner; 2], found: &Collision) -> Diagnostic {
     let [a, b] = found.zones.map(|zone| described(tree, zone));
     let at = found.at;
     let message = format!(
         "{a} and {b} of the folded part reach into each other at ({:.2}, {:.2}, {:.2}), at least {:.2} mm deep",
         at.x, at.y, at.z, found.depth
     );
+    let origin = |owner| {
+        tree.origin(match owner {
+            Owner::Panel(panel) => tree.panel(panel).feature,
+            Owner::Bumps(feature) => feature,
+        })
+    };
     // The later one is more likely the one to change.
-    let mut finding = Diagnostic::fault(CODE, message, tree.origin(tree.panel(second).feature).clone());
-    finding.origins.push(tree.origin(tree.panel(first).feature).clone());
-    finding.hint("make one of them shorter or narrower, turn it less, or cut the other one away there")
+    let mut finding = Diagnostic::fault(CODE, message, origin(second).clone());
+    finding.origins.push(origin(first).clone());
+    finding.hint(match second {
+        Owner::Panel(_) => {
+            "make one of them shorter or narrower, turn it less, or cut the other one away there"
+        }
+        Owner::Bumps(_) => "make the bump lower or smaller, move it, or cut the other one away there",
+    })
 }
 
-fn owner(tree: &FoldTree, zone: FoldedZone) -> PanelId {
+fn owner(tree: &FoldTree, zone: Zone) -> Owner {
     match zone {
-        FoldedZone::Panel(panel) => panel,
-        FoldedZone::Bend(bend) => tree.bend(bend).child,
+        Zone::Panel(panel) => Owner::Panel(panel),
+        Zone::Bend(bend) => Owner::Panel(tree.bend(bend).child),
+        Zone::Form(form) => Owner::Bumps(tree.forms()[form.index()].feature),
     }
 }
 
-fn described(tree: &FoldTree, zone: FoldedZone) -> String {
-    let name = &tree.panel(owner(tree, zone)).name;
+fn described(tree: &FoldTree, zone: Zone) -> String {
     match zone {
-        FoldedZone::Panel(_) => format!("panel `{name}`"),
-        FoldedZone::Bend(_) => format!("the bend of `{name}`"),
+        Zone::Panel(panel) => format!("panel `{}`", tree.panel(panel).name),
+        Zone::Bend(bend) => format!("the bend of `{}`", tree.panel(tree.bend(bend).child).name),
+        Zone::Form(form) => {
+            let form = &tree.forms()[form.index()];
+            format!("bump `{}` of `{}`", form.name, tree.panel(form.panel).name)
+        }
     }
 }

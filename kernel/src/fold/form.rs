@@ -2,12 +2,14 @@
 //! that the section makes round the outline.
 //!
 //! A form lies over its panel, whose region stays whole: whoever draws takes the flat around the forms from
-//! [`Form::cut_from`] and the flat top from [`Form::top_region`], and joins them by [`Form::patches`].
+//! [`around_forms`] and the flat top from [`Form::top_region`], and joins them by [`Form::patches`].
 //! Invariant: the top's outline runs counter-clockwise without corners; every other outline of the form is
 //! the top's, moved outwards; patches that meet share their corners bit for bit, with each other and with
 //! the outlines of [`Form::top`] and [`Form::foot`]. Must not know: how a form was asked for.
 //!
 //! Coordinates are those of the panel `(x, y, n)`, with the sheet between `n = 0` and `n = −t`.
+
+use std::borrow::Cow;
 
 use crate::geom::{
     ArcTurn, BoundingBox, Contour, Curve, Nesting, Point2, Region, Segment, Vec2, Vec3, nesting,
@@ -238,14 +240,6 @@ impl Form {
         Region::from_oriented(std::iter::once(self.top.clone()).chain(openings).collect())
     }
 
-    /// What is left of the panel's region around the form: the foot becomes a hole, and openings in the top
-    /// go with the top.
-    #[must_use]
-    pub fn cut_from(&self, panel: &Region) -> Region {
-        let around = panel.contours().iter().filter(|c| c.signed_area() > 0.0 || !self.carries(c)).cloned();
-        Region::from_oriented(around.chain([self.foot.reversed()]).collect())
-    }
-
     /// Whether a hole of the panel lies in the flat top.
     #[must_use]
     pub fn carries(&self, hole: &Contour) -> bool {
@@ -386,6 +380,18 @@ impl Form {
             }
         }
     }
+}
+
+/// What is left of a panel's region around its forms: the feet become holes, the last ones, and openings in a
+/// top go with the top.
+#[must_use]
+pub fn around_forms<'a>(panel: &'a Region, forms: &[&Form]) -> Cow<'a, Region> {
+    if forms.is_empty() {
+        return Cow::Borrowed(panel);
+    }
+    let stays = |c: &&Contour| c.signed_area() > 0.0 || !forms.iter().any(|form| form.carries(c));
+    let around = panel.contours().iter().filter(stays).cloned();
+    Cow::Owned(Region::from_oriented(around.chain(forms.iter().map(|form| form.foot.reversed())).collect()))
 }
 
 impl FormSurface {

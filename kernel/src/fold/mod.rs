@@ -38,7 +38,7 @@ mod tree;
 
 pub use bump_fault::{BumpFault, EdgeWords};
 pub use fault::FoldFault;
-pub use form::{Form, FormSurface, NormalSense, Patch};
+pub use form::{Form, FormSurface, NormalSense, Patch, around_forms};
 pub use form_section::{FormFace, FormSection, Level, Ring};
 pub use gap::{Gap, gaps};
 pub use label::{EdgeLabel, Labels};

@@ -16,7 +16,7 @@ pub mod spline;
 mod triangles;
 
 pub use brep::Brep;
-pub use collision::{Collision, FoldedZone, collisions};
+pub use collision::{Collision, collisions};
 pub use measure::{Measures, measures};
 pub use mesh::{Face, Mesh, MeshFault, Surface, Zone};
 pub use meshing::mesh;

@@ -6,10 +6,9 @@
 //! bit-equal points, but where a panel has shrunk to a line. A bend without radius has no face
 //! on its inside: what lies over each other there becomes one edge.
 
-use std::borrow::Cow;
 use std::ops::Range;
 
-use crate::fold::{Bend, EdgeLabel, FoldFractions, FoldTree, Form, StripMap};
+use crate::fold::{Bend, EdgeLabel, FoldFractions, FoldTree, Form, StripMap, around_forms};
 use crate::geom::{ArcTurn, Contour, Curve, Nesting, Placement, Point2, Region, Segment, Vec3, nesting};
 use crate::history::feature::FoldSide;
 use crate::ident::{EdgeId, FormId, PanelId, VertexId};
@@ -54,21 +53,19 @@ pub fn brep(tree: &FoldTree, fractions: &FoldFractions) -> Brep {
     }
     for panel in tree.panels() {
         let frame = sewing.frames[panel.id.index()];
-        let forms: Vec<(FormId, &Form)> = tree
+        let (ids, forms): (Vec<FormId>, Vec<&Form>) = tree
             .forms()
             .iter()
             .enumerate()
             .filter(|(_, form)| form.panel == panel.id)
             .map(|(index, form)| (FormId::new(index), form))
-            .collect();
-        let region = forms
-            .iter()
-            .fold(Cow::Borrowed(&panel.region), |region, (_, form)| Cow::Owned(form.cut_from(&region)));
+            .unzip();
+        let region = around_forms(&panel.region, &forms);
         // Each form's foot has been added as the last hole.
         let feet = region.contours().len() - forms.len()..region.contours().len();
         let posts = sewing.panel_posts(panel.id, &region, &feet);
         let feet = sewing.zone(Zone::Panel(panel.id), &region, &posts, Lie::Flat(frame), None, feet);
-        for ((id, form), foot) in forms.into_iter().zip(feet) {
+        for ((id, form), foot) in ids.into_iter().zip(forms).zip(feet) {
             sewing.form(id, form, &panel.region, frame, &foot);
         }
     }
