@@ -89,6 +89,10 @@ pub const SHOP_TABLE_MM: f64 = 0.013;
 /// [`HELD_MM`] this is 1e-11 mm, a few times the rounding of coordinates of a machine 10 m long.
 pub const POLISHED_SHARE: f64 = 1e-5;
 
+/// Residuals that stay above this share of their tolerance are held back by curvature and not by rounding: the
+/// answer is refined further. With [`HELD_MM`] this is 1e-9 mm.
+pub const REFINED_SHARE: f64 = 1e-3;
+
 /// A solve has stalled when every unknown's column of the Jacobian meets the residuals at a cosine below
 /// this: no direction lowers them any more. The squares fall by the square of the cosine, so that below
 /// 1e-8 rounding hides it.

@@ -6,8 +6,6 @@
 
 use crate::quantity::tolerance;
 
-use super::levenberg_marquardt::FIRST_DAMPING;
-
 /// Starts in all, the given one among them. Of random systems from starts 30 % off, 1 in 100,000 has not come
 /// down then.
 pub(super) const ATTEMPT_LIMIT: usize = 24;
@@ -23,18 +21,27 @@ pub(super) struct Attempt {
     pub(super) damping_share: f64,
 }
 
+/// Damping at the start as a share of the largest diagonal entry: nearly a Gauss–Newton step, because start
+/// values come from a drawing and are near. The method says 1e-3 to 1 for a bad start.
+const DAMPING: f64 = 1e-6;
+
 /// First damping of a careful descent, which goes to the hollow that is near instead of leaping over it.
 const CAREFUL_DAMPING: f64 = 1e-2;
 
+/// Damping of the first attempt.
+pub(super) fn first_damping() -> f64 {
+    DAMPING
+}
+
 /// The attempt with this number, from 1 on, after the first one from `start` stalled.
-pub(super) fn attempt(number: usize, start: &[f64], stalled: &[f64]) -> Attempt {
+pub(super) fn again(number: usize, start: &[f64], stalled: &[f64]) -> Attempt {
     match number {
-        1 => Attempt { unknowns: beside(stalled), damping_share: FIRST_DAMPING },
+        1 => Attempt { unknowns: beside(stalled), damping_share: DAMPING },
         2 => Attempt { unknowns: start.to_vec(), damping_share: CAREFUL_DAMPING },
         _ => {
             // Round after round, near ones first.
             let reach = [0.1, 0.2, 0.4, 0.8][(number - 3) % 4];
-            let damping_share = if number.is_multiple_of(2) { CAREFUL_DAMPING } else { FIRST_DAMPING };
+            let damping_share = if number.is_multiple_of(2) { CAREFUL_DAMPING } else { DAMPING };
             Attempt { unknowns: around(number, reach, start, stalled), damping_share }
         }
     }

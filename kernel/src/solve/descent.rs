@@ -4,9 +4,11 @@
 //! Like the iterations, it stops wherever it needs residuals or gradients. Invariant: the result is never
 //! worse than the start, and depends on nothing outside the block.
 
+use crate::quantity::tolerance;
+
 use super::Ending;
-use super::attempts::{ATTEMPT_LIMIT, ROUGH_LIMIT, attempt};
-use super::levenberg_marquardt::{Bench, FIRST_DAMPING, LevenbergMarquardt, Next, REFINED_SHARE};
+use super::attempts::{self, ATTEMPT_LIMIT, Attempt, ROUGH_LIMIT};
+use super::levenberg_marquardt::{Bench, LevenbergMarquardt, Next};
 use super::nearest::Nearest;
 use super::pattern::Pattern;
 use super::weighted::Point;
@@ -38,13 +40,14 @@ enum Stage {
 impl Descent {
     /// Begins where the system starts, with its residuals there.
     pub(super) fn begin(mut bench: Bench, start: &[f64], residuals: &[f64]) -> Self {
-        let own_start = bench.weighted.block.unknowns.iter().map(|&unknown| start[unknown]).collect();
+        let own_start: Vec<f64> =
+            bench.weighted.block.unknowns.iter().map(|&unknown| start[unknown]).collect();
         bench.weighted.take_unknowns(start, &mut bench.trial);
         bench.weighted.take_residuals(residuals, &mut bench.trial);
         let mut begun = Self {
             bench,
             start: own_start,
-            stage: Stage::Starting { damping_share: FIRST_DAMPING },
+            stage: Stage::Starting { damping_share: attempts::first_damping() },
             attempts: 1,
             best: None,
             ending: Ending::IterationLimit,
@@ -121,7 +124,7 @@ impl Descent {
 
     /// Keeps the answer, or tries from elsewhere.
     fn attempt_ended(&mut self, ending: Ending) -> Next {
-        let refined = self.bench.point.is_within(REFINED_SHARE);
+        let refined = self.bench.point.is_within(tolerance::REFINED_SHARE);
         let again = match ending {
             Ending::Held => !refined,
             Ending::NothingToSolve => false,
@@ -154,11 +157,11 @@ impl Descent {
             self.stage = Stage::CountingRank { last: false };
             return Next::Linearise;
         }
-        let attempt = attempt(self.attempts, &self.start, &best.unknowns);
+        let Attempt { unknowns, damping_share } = attempts::again(self.attempts, &self.start, &best.unknowns);
         self.attempts += 1;
-        self.bench.trial.unknowns.copy_from_slice(&attempt.unknowns);
+        self.bench.trial.unknowns.copy_from_slice(&unknowns);
         self.bench.weighted.keep_in_range(&mut self.bench.trial.unknowns);
-        self.stage = Stage::Starting { damping_share: attempt.damping_share };
+        self.stage = Stage::Starting { damping_share };
         Next::Evaluate
     }
 }

@@ -18,10 +18,6 @@ use super::weighted::{Point, Weighted};
 /// test systems from far starts need about 80.
 const ITERATION_LIMIT: usize = 200;
 
-/// Damping at the start as a share of the largest diagonal entry: nearly a Gauss–Newton step, because start
-/// values come from a drawing and are near. The method says 1e-3 to 1 for a bad start.
-pub(super) const FIRST_DAMPING: f64 = 1e-6;
-
 /// A step is taken if the squares fall by at least this share of what the linearisation foresaw.
 const GAIN_WANTED: f64 = 1e-3;
 
@@ -30,9 +26,6 @@ const REJECTION_LIMIT: usize = 30;
 
 /// Chord steps after one factorisation at most; each lowers the residuals tenfold, so 1 to rounding is 16.
 const CHORD_LIMIT: usize = 16;
-
-/// Chord steps that end above this share of the tolerances were stopped by curvature and not by rounding.
-pub(super) const REFINED_SHARE: f64 = 1e-3;
 
 /// What iterations need to go on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -229,7 +222,7 @@ impl LevenbergMarquardt {
         // A held point is linearised again until it is refined: once if chord steps helped too little, and as
         // long as it helps where relations only touch at the answer, so that residuals fall slowly.
         let is_held = bench.point.is_held();
-        let refined = bench.point.is_within(REFINED_SHARE);
+        let refined = bench.point.is_within(tolerance::REFINED_SHARE);
         let fallen = if refined { 0.25 } else { 0.9 } * self.square_before;
         let slow = self.was_held && bench.point.square > fallen;
         if is_held && (slow || refined && taken > 0 || bench.point.is_polished()) {

@@ -11,7 +11,7 @@ use crate::quantity::tolerance;
 use super::Ending;
 use super::gradients::{add_multiple, dot};
 use super::least_distance::{Limit, least_distance};
-use super::levenberg_marquardt::{Bench, Next, REFINED_SHARE};
+use super::levenberg_marquardt::{Bench, Next};
 use super::linearised::damping;
 use super::weighted::Point;
 
@@ -86,7 +86,8 @@ impl Nearest {
             bench.propose_chord_step();
             return Next::Evaluate;
         }
-        let refined = bench.point.is_within(REFINED_SHARE) || bench.point.square <= self.held.square;
+        let refined =
+            bench.point.is_within(tolerance::REFINED_SHARE) || bench.point.square <= self.held.square;
         if bench.point.is_held()
             && refined
             && self.distance(bench, &bench.point.unknowns) < self.squared_distance

@@ -624,3 +624,430 @@ proptest! {
         prop_assert!(square(&solution.residuals) <= square(&before) * (1.0 + 1e-12));
     }
 }
+
+// Weights, ranges and one-sided relations.
+
+/// Relations `row · x − right`, with all that a system can say.
+#[derive(Clone, Debug)]
+pub(super) struct Straight {
+    pub(super) rows: Vec<Vec<f64>>,
+    pub(super) rights: Vec<f64>,
+    pub(super) kinds: Vec<Kind>,
+    pub(super) weights: Vec<f64>,
+    pub(super) ranges: Vec<[f64; 2]>,
+}
+
+const FREE: [f64; 2] = [f64::NEG_INFINITY, f64::INFINITY];
+
+impl Straight {
+    /// Equal relations of unknowns without weights and ranges.
+    pub(super) fn new(rows: &[&[f64]], rights: &[f64]) -> Self {
+        let unknowns = rows[0].len();
+        Self {
+            rows: rows.iter().map(|row| row.to_vec()).collect(),
+            rights: rights.to_vec(),
+            kinds: vec![Kind::Equal; rows.len()],
+            weights: vec![1.0; unknowns],
+            ranges: vec![FREE; unknowns],
+        }
+    }
+
+    pub(super) fn at_least(mut self, relation: usize) -> Self {
+        self.kinds[relation] = Kind::AtLeast;
+        self
+    }
+
+    pub(super) fn range(mut self, unknown: usize, least: f64, most: f64) -> Self {
+        self.ranges[unknown] = [least, most];
+        self
+    }
+}
+
+impl System for Straight {
+    fn variable_count(&self) -> usize {
+        self.weights.len()
+    }
+    fn relation_count(&self) -> usize {
+        self.rows.len()
+    }
+    fn residuals<S: Scalar>(&self, u: &[S], residuals: &mut [S]) {
+        for ((row, &right), residual) in self.rows.iter().zip(&self.rights).zip(residuals) {
+            let parts = row.iter().zip(u).filter(|(factor, _)| **factor != 0.0);
+            *residual = parts.fold(k(-right), |sum, (&factor, &x)| sum + x.scaled(factor));
+        }
+    }
+    fn tolerance(&self, _: usize) -> f64 {
+        1e-6
+    }
+    fn kind(&self, relation: usize) -> Kind {
+        self.kinds[relation]
+    }
+    fn weight(&self, unknown: usize) -> f64 {
+        self.weights[unknown]
+    }
+    fn bounds(&self, unknown: usize) -> [f64; 2] {
+        self.ranges[unknown]
+    }
+}
+
+fn at_least(unknown: usize) -> Touched {
+    Touched { unknown, end: End::Least }
+}
+
+fn at_most(unknown: usize) -> Touched {
+    Touched { unknown, end: End::Most }
+}
+
+#[test]
+fn unwilling_unknown_takes_the_share_of_its_squared_weight() {
+    // (Δ₀)² + 9 (Δ₁)² under Δ₀ + Δ₁ = 10 is smallest where Δ₀ = 9 Δ₁.
+    let system = Straight { weights: vec![1.0, 3.0], ..Straight::new(&[&[1.0, 1.0]], &[10.0]) };
+    assert_held(&system, &[0.0, 0.0], &[9.0, 1.0], 1e-11);
+    assert_held(&system, &[2.0, 3.0], &[6.5, 3.5], 1e-11);
+}
+
+#[test]
+fn weights_do_not_matter_where_nothing_is_free() {
+    let system =
+        Straight { weights: vec![1e-3, 50.0], ..Straight::new(&[&[2.0, 1.0], &[1.0, -3.0]], &[5.0, -8.0]) };
+    assert_held(&system, &[0.0, 0.0], &[1.0, 3.0], 1e-12);
+}
+
+#[test]
+fn one_sided_relation_moves_only_what_falls_short_and_only_to_its_limit() {
+    let system = Straight::new(&[&[1.0, 0.0]], &[5.0]).at_least(0);
+    let enough = solve(&system, &[7.3, 1.0]);
+    assert_eq!((enough.report.ending, &enough.unknowns[..]), (Ending::Held, &[7.3, 1.0][..]));
+    assert_eq!((enough.report.tight, enough.report.largest_residual), (vec![], 0.0));
+    let short = solve(&system, &[3.0, 1.0]);
+    assert_eq!(short.report.ending, Ending::Held);
+    assert_near(&short.unknowns, &[5.0, 1.0], 1e-11);
+    assert_eq!((short.report.tight, short.report.rank, short.report.degrees_of_freedom), (vec![0], 0, 2));
+}
+
+#[test]
+fn what_stops_at_the_end_of_its_range_is_made_up_for_by_the_others() {
+    let system = Straight::new(&[&[1.0, 1.0]], &[10.0]).range(0, -1.0, 3.0);
+    let solution = solve(&system, &[0.0, 0.0]);
+    assert_near(&solution.unknowns, &[3.0, 7.0], 1e-11);
+    assert_eq!(solution.unknowns[0], 3.0);
+    assert_eq!((solution.report.ending, solution.report.touched), (Ending::Held, vec![at_most(0)]));
+}
+
+#[test]
+fn unknown_that_starts_at_an_end_may_leave_it() {
+    let system = Straight::new(&[&[1.0, 1.0]], &[4.0]).range(0, 0.0, 10.0);
+    let solution = solve(&system, &[0.0, 0.0]);
+    assert_near(&solution.unknowns, &[2.0, 2.0], 1e-11);
+    assert!(solution.report.touched.is_empty());
+}
+
+#[test]
+fn start_outside_of_a_range_comes_in_and_no_farther() {
+    let system = Straight::new(&[&[0.0, 1.0]], &[4.0]).range(0, 2.0, 10.0);
+    let solution = solve(&system, &[-5.0, 0.0]);
+    assert_near(&solution.unknowns, &[2.0, 4.0], 1e-11);
+    assert_eq!(solution.report.touched, [at_least(0)]);
+}
+
+#[test]
+fn unknown_with_a_range_of_one_value_is_fixed() {
+    let system = Straight::new(&[&[1.0, 1.0]], &[10.0]).range(0, 2.5, 2.5);
+    let solution = solve(&system, &[2.5, 0.0]);
+    assert_eq!(solution.unknowns[0], 2.5);
+    assert_near(&solution.unknowns, &[2.5, 7.5], 1e-11);
+}
+
+#[test]
+fn range_that_an_equal_relation_leaves_is_kept_in_the_compromise() {
+    let system = Straight::new(&[&[1.0]], &[100.0]).range(0, 0.0, 50.0);
+    let solution = solve(&system, &[10.0]);
+    assert_eq!((solution.report.ending, &solution.unknowns[..]), (Ending::Stalled, &[50.0][..]));
+    let conflicts = explain(&system, &[10.0], &solution).conflicts;
+    assert_eq!(conflicts, [[Member::Relation(0), Member::End(at_most(0))]]);
+}
+
+#[test]
+fn limit_that_a_first_step_runs_into_is_let_go_again() {
+    // Without the equal relation x would rest at its limit 4; with it, nothing but the nearest point counts.
+    let system = Straight::new(&[&[1.0, -1.0], &[1.0, 0.0]], &[6.0, 4.0]).at_least(1);
+    let solution = solve(&system, &[0.0, 0.0]);
+    // The nearest point of x − y = 6 to (0, 0) is (3, −3); with x ≥ 4 it is (4, −2).
+    assert_near(&solution.unknowns, &[4.0, -2.0], 1e-10);
+    let solution = solve(&system, &[2.0, -1.0]);
+    // From (2, −1) it is (3.5, −2.5), and from (3, 0) it is (4.5, −1.5), which has enough.
+    assert_near(&solution.unknowns, &[4.0, -2.0], 1e-10);
+    let solution = solve(&system, &[3.0, 0.0]);
+    assert_near(&solution.unknowns, &[4.5, -1.5], 1e-10);
+    assert!(solution.report.tight.is_empty());
+}
+
+/// A point at least 5 from the origin, on a line through (0, 1).
+struct KeepsAway;
+
+impl System for KeepsAway {
+    fn variable_count(&self) -> usize {
+        2
+    }
+    fn relation_count(&self) -> usize {
+        2
+    }
+    fn residuals<S: Scalar>(&self, u: &[S], residuals: &mut [S]) {
+        residuals[0] = (u[0] * u[0] + u[1] * u[1]).sqrt() - k(5.0);
+        residuals[1] = u[1] - u[0].scaled(0.5) - k(1.0);
+    }
+    fn tolerance(&self, _: usize) -> f64 {
+        tolerance::HELD_MM
+    }
+    fn kind(&self, relation: usize) -> Kind {
+        [Kind::AtLeast, Kind::Equal][relation]
+    }
+}
+
+#[test]
+fn point_on_a_line_is_pushed_out_of_a_circle_to_the_side_on_which_it_is() {
+    // x² + (x/2 + 1)² = 25: 1.25 x² + x − 24 = 0, x = (−1 ± 11) / 2.5.
+    for (start, x) in [([1.0, 2.0], 4.0), ([-2.0, 1.0], -4.8)] {
+        let solution = solve(&KeepsAway, &start);
+        // The nearest answer is found to its share of the way.
+        assert_near(&solution.unknowns, &[x, 0.5 * x + 1.0], 10.0 * tolerance::NEAREST_SHARE);
+        assert_eq!(solution.report.tight, [0]);
+    }
+    let outside = solve(&KeepsAway, &[10.0, 6.0]);
+    assert_near(&outside.unknowns, &[10.0, 6.0], 1e-12);
+}
+
+/// Straight systems with limits of every kind, points that keep all of them, and a start.
+fn limited() -> impl Strategy<Value = (Straight, Vec<Vec<f64>>, Vec<f64>)> {
+    (2_usize..7, 0_usize..6).prop_flat_map(|(n, one_sided)| {
+        let points = prop::collection::vec(prop::collection::vec(-9.0..9.0, n), 4);
+        let rows = prop::collection::vec(prop::collection::vec(-1.0..1.0, n), one_sided);
+        let weights = prop::collection::vec(0.3..3.0, n);
+        let ranged = prop::collection::vec(any::<bool>(), n);
+        let start = prop::collection::vec(-20.0..20.0, n);
+        (points, rows, weights, ranged, start).prop_map(move |(mut points, rows, weights, ranged, start)| {
+            // All points have one sum of their unknowns: that is the equal relation.
+            let sum: f64 = points[0].iter().sum();
+            for point in &mut points {
+                let own: f64 = point[..n - 1].iter().sum();
+                point[n - 1] = sum - own;
+            }
+            let least = |row: &[f64]| {
+                let at = |point: &Vec<f64>| row.iter().zip(point).map(|(a, x)| a * x).sum::<f64>();
+                points.iter().map(at).fold(f64::INFINITY, f64::min)
+            };
+            let mut system = Straight::new(&[&vec![1.0; n]], &[sum]);
+            for row in rows {
+                system.rights.push(least(&row));
+                system.rows.push(row);
+                system.kinds.push(Kind::AtLeast);
+            }
+            for unknown in (0..n).filter(|&unknown| ranged[unknown]) {
+                let values = || points.iter().map(|point| point[unknown]);
+                let range = [values().fold(f64::INFINITY, f64::min), values().fold(-f64::INFINITY, f64::max)];
+                system.ranges[unknown] = range;
+            }
+            (Straight { weights, ..system }, points, start)
+        })
+    })
+}
+
+proptest! {
+    /// The nearest point of a convex set is the one from which no other point lies towards the start.
+    #[test]
+    fn answer_within_limits_is_the_one_nearest_to_the_start((system, points, start) in limited()) {
+        let solution = solve(&system, &start);
+        prop_assert_eq!(solution.report.ending, Ending::Held);
+        let answer = &solution.unknowns;
+        for (value, [least, most]) in answer.iter().zip(&system.ranges) {
+            prop_assert!(least <= value && value <= most);
+        }
+        for (residual, kind) in solution.residuals.iter().zip(&system.kinds) {
+            prop_assert!(residual.abs() < 1e-9 || *kind == Kind::AtLeast && *residual > 0.0);
+        }
+        // Between planted points lie more of them; each limit is tight at one.
+        for a in &points {
+            for b in &points {
+                let towards = |i: usize| {
+                    let weight = system.weights[i] * system.weights[i];
+                    weight * (answer[i] - start[i]) * (0.5 * (a[i] + b[i]) - answer[i])
+                };
+                let product: f64 = (0..start.len()).map(towards).sum();
+                prop_assert!(product >= -1e-6, "{}", product);
+            }
+        }
+        // What is moved is a sum of gradients of what is tight, each pushing.
+        let pushed: Vec<f64> = (0..start.len())
+            .map(|i| system.weights[i] * system.weights[i] * (answer[i] - start[i]))
+            .collect();
+        let mut pushing: Vec<Vec<f64>> = vec![system.rows[0].clone(), system.rows[0].iter().map(|v| -v).collect()];
+        pushing.extend(solution.report.tight.iter().map(|&relation| system.rows[relation].clone()));
+        for touched in &solution.report.touched {
+            let mut row = vec![0.0; start.len()];
+            row[touched.unknown] = if touched.end == End::Least { 1.0 } else { -1.0 };
+            pushing.push(row);
+        }
+        let left = left_of_cone(&pushing, &pushed);
+        prop_assert!(left < 1e-6, "{} of the move is no push: {:?}", left, solution);
+    }
+}
+
+/// What of a vector no sum of these with factors of zero or more makes up: projected gradients, slow but
+/// sure, and nothing like the solver.
+fn left_of_cone(vectors: &[Vec<f64>], wanted: &[f64]) -> f64 {
+    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>();
+    let mut factors = vec![0.0; vectors.len()];
+    let mut left = wanted.to_vec();
+    for _ in 0..20_000 {
+        for (factor, vector) in factors.iter_mut().zip(vectors) {
+            let change = f64::max(-*factor, dot(vector, &left) / dot(vector, vector));
+            *factor += change;
+            left.iter_mut().zip(vector).for_each(|(l, v)| *l -= change * v);
+        }
+    }
+    dot(&left, &left).sqrt()
+}
+
+// Blocks.
+
+/// Two systems side by side that know nothing of each other, their unknowns and relations in turn.
+struct Both<A, B>(A, B);
+
+impl<A: System, B: System> Both<A, B> {
+    /// Of two lists taken in turn, whose an entry is and which.
+    fn own(index: usize, a: usize, b: usize) -> (bool, usize) {
+        let pairs = 2 * a.min(b);
+        if index < pairs { (index.is_multiple_of(2), index / 2) } else { (a > b, index - pairs / 2) }
+    }
+    fn unknown(&self, index: usize) -> (bool, usize) {
+        Self::own(index, self.0.variable_count(), self.1.variable_count())
+    }
+    fn relation(&self, index: usize) -> (bool, usize) {
+        Self::own(index, self.0.relation_count(), self.1.relation_count())
+    }
+    fn mixed(&self, a: &[f64], b: &[f64]) -> Vec<f64> {
+        let entry = |index| match self.unknown(index) {
+            (true, own) => a[own],
+            (false, own) => b[own],
+        };
+        (0..a.len() + b.len()).map(entry).collect()
+    }
+}
+
+impl<A: System, B: System> System for Both<A, B> {
+    fn variable_count(&self) -> usize {
+        self.0.variable_count() + self.1.variable_count()
+    }
+    fn relation_count(&self) -> usize {
+        self.0.relation_count() + self.1.relation_count()
+    }
+    fn residuals<S: Scalar>(&self, u: &[S], residuals: &mut [S]) {
+        let of = |first| {
+            (0..u.len()).filter(move |&i| self.unknown(i).0 == first).map(|i| u[i]).collect::<Vec<S>>()
+        };
+        let mut a = vec![k(0.0); self.0.relation_count()];
+        let mut b = vec![k(0.0); self.1.relation_count()];
+        self.0.residuals(&of(true), &mut a);
+        self.1.residuals(&of(false), &mut b);
+        for (index, residual) in residuals.iter_mut().enumerate() {
+            let (first, own) = self.relation(index);
+            *residual = if first { a[own] } else { b[own] };
+        }
+    }
+    fn tolerance(&self, relation: usize) -> f64 {
+        let (first, own) = self.relation(relation);
+        if first { self.0.tolerance(own) } else { self.1.tolerance(own) }
+    }
+}
+
+#[test]
+fn what_a_block_does_never_depends_on_another() {
+    let start = start_beside(&Chain::unknowns());
+    let alone = solve(&Chain::measured(), &start).unknowns;
+    // A neighbour that stalls, one that needs forty iterations, one that starts from nowhere.
+    let widths = || TwoWidths { tolerances: [1e-6, 1e-6] };
+    let both = Both(Chain::measured(), widths());
+    let solution = solve(&both, &both.mixed(&start, &[3.0]));
+    assert_eq!(solution.unknowns, both.mixed(&alone, &solve(&widths(), &[3.0]).unknowns));
+    assert_eq!(solution.report.ending, Ending::Stalled);
+    let both = Both(Chain::measured(), Rosenbrock);
+    let solution = solve(&both, &both.mixed(&start, &[-120.0, 100.0]));
+    assert_eq!(solution.report.ending, Ending::Held);
+    assert_eq!(solution.unknowns, both.mixed(&alone, &solve(&Rosenbrock, &[-120.0, 100.0]).unknowns));
+    let both = Both(Chain::measured(), Reciprocal);
+    let solution = solve(&both, &both.mixed(&start, &[0.0]));
+    assert_eq!(solution.report.ending, Ending::NotFinite);
+    assert_eq!(solution.unknowns, both.mixed(&alone, &[0.0]));
+}
+
+system!(Branches, 2, 1e-9, |u| [
+    u[0] - k(2.0),
+    if u[0].value() > 1.0 { u[1] - k(3.0) } else { u[0] - k(9.0) }
+]);
+
+#[test]
+fn relation_that_knows_more_where_the_solve_ends_is_solved_with_that() {
+    assert_held(&Branches, &[0.0, 0.0], &[2.0, 3.0], 1e-12);
+}
+
+/// Many points in a row: each has a distance from the next one and from the one after that.
+struct Truss {
+    points: usize,
+}
+
+impl Truss {
+    fn answer(&self) -> Vec<f64> {
+        (0..self.points)
+            .flat_map(|i| {
+                [20.0 * i as f64 + 3.0 * ((i * 7) % 5) as f64, 15.0 * (i % 2) as f64 + ((i * 3) % 4) as f64]
+            })
+            .collect()
+    }
+    fn pairs(&self) -> impl Iterator<Item = (usize, usize)> {
+        let points = self.points;
+        (1..points).flat_map(move |i| [(i - 1, i), (i, i + 2)]).filter(move |pair| pair.1 < points)
+    }
+}
+
+impl System for Truss {
+    fn variable_count(&self) -> usize {
+        2 * self.points
+    }
+    fn relation_count(&self) -> usize {
+        self.pairs().count() + 4
+    }
+    fn residuals<S: Scalar>(&self, u: &[S], residuals: &mut [S]) {
+        let answer = self.answer();
+        let mut residuals = residuals.iter_mut();
+        // The first and the third point are fixed.
+        for fixed in [0, 1, 4, 5] {
+            *residuals.next().unwrap() = u[fixed] - k(answer[fixed]);
+        }
+        for ((a, b), residual) in self.pairs().zip(residuals) {
+            let length = |v: &[S]| {
+                let (x, y) = (v[2 * b] - v[2 * a], v[2 * b + 1] - v[2 * a + 1]);
+                (x * x + y * y).sqrt()
+            };
+            let fixed: Vec<S> = answer.iter().map(|&v| k(v)).collect();
+            *residual = length(u) - length(&fixed);
+        }
+    }
+    fn tolerance(&self, _: usize) -> f64 {
+        tolerance::HELD_MM
+    }
+}
+
+#[test]
+fn long_truss_is_solved_by_sparse_matrices() {
+    let truss = Truss { points: 60 };
+    let answer = truss.answer();
+    let start: Vec<f64> =
+        answer.iter().enumerate().map(|(i, v)| v + 0.5 * ((i * 5) % 7) as f64 - 1.5).collect();
+    let solution = solve(&truss, &start);
+    assert_eq!(solution.report.ending, Ending::Held);
+    assert!(solution.report.largest_residual < 1e-10);
+    // Each distance fixes one number; the library's singular values count the same rank.
+    let singular = jacobian(&truss, &solution.unknowns).singular_values();
+    assert_eq!(solution.report.rank, singular.iter().filter(|&&value| value > 1e-6).count());
+    assert_eq!(solution.report.degrees_of_freedom, truss.variable_count() - solution.report.rank);
+}

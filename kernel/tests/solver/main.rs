@@ -23,7 +23,8 @@ fn is_stationary(system: &Built, solution: &Solution) -> bool {
     let square = |unknowns: &[f64]| {
         let mut residuals = vec![0.0; system.relation_count()];
         system.residuals(unknowns, &mut residuals);
-        residuals.iter().enumerate().map(|(i, r)| (r / system.tolerance(i)).powf(2.0)).sum::<f64>()
+        let shares = residuals.iter().enumerate().map(|(i, r)| r / system.tolerance(i));
+        shares.map(|share| share * share).sum::<f64>()
     };
     let here = square(&solution.unknowns);
     (0..solution.unknowns.len()).all(|unknown| {
