@@ -26,9 +26,8 @@ pub(crate) fn arcs_on_right(
 ) -> Vec<Segment> {
     let mut fit = Fit { curve, within, tag, pieces: Vec::new() };
     let whole = [(0.0, ends[0]), (1.0, ends[1])];
-    if fit.candidate(whole).is_some_and(|piece| piece.curve == Curve::Line) {
-        fit.add(whole, MOST_HALVINGS);
-        return fit.pieces;
+    if let Some(line) = fit.candidate(whole).filter(|piece| piece.curve == Curve::Line) {
+        return vec![line];
     }
     let mut marks = vec![whole[0]];
     marks.extend(stops.iter().map(|&share| (share, curve(share))));
@@ -49,20 +48,20 @@ struct Fit<'a, C> {
 impl<C: Fn(f64) -> Point2> Fit<'_, C> {
     /// Adds pieces between two places of the curve, each a share and its point.
     fn add(&mut self, ends: [(f64, Point2); 2], halvings: usize) {
+        if let Some(piece) = self.candidate(ends) {
+            self.pieces.push(piece);
+            return;
+        }
         let [(a, p), (b, q)] = ends;
         let middle = 0.5 * (a + b);
         let at = (middle, (self.curve)(middle));
         let is_short = [p, q].iter().any(|end| end.distance(at.1) <= tolerance::SNAP_MM);
-        match self.candidate(ends) {
-            Some(piece) => self.pieces.push(piece),
-            None if halvings == MOST_HALVINGS || is_short => {
-                self.pieces.push(Segment::line(p, q, self.tag));
-            }
-            None => {
-                self.add([ends[0], at], halvings + 1);
-                self.add([at, ends[1]], halvings + 1);
-            }
+        if halvings == MOST_HALVINGS || is_short {
+            self.pieces.push(Segment::line(p, q, self.tag));
+            return;
         }
+        self.add([ends[0], at], halvings + 1);
+        self.add([at, ends[1]], halvings + 1);
     }
 
     /// The piece that may stand for the curve between two places, if there is one.
