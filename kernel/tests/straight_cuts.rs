@@ -13,7 +13,7 @@ use kernel::history::feature::{
     Pattern, Reach, StepFaces, Straight, StraightSide,
 };
 use kernel::history::{EdgeShape, History, Number, Profile, ProfileEdge, Shape};
-use kernel::quantity::maths;
+use kernel::quantity::{maths, tolerance};
 use kernel::regenerate::{Part, regenerate};
 use parts::{base, cutout, entry, flange, history, n, panel};
 use proptest::prelude::*;
@@ -215,6 +215,34 @@ fn what_cannot_be_cut_is_named() {
     let beside = channel(90.0, FoldSide::Up, vec![cut("plate", circle(20.0), [50.0, 40.0], wall_alone)]);
     assert_eq!(code(&beside), "fold::cut_misses_panel");
     assert_eq!(code(&with("plate", [500.0, 40.0], SQUARE)), "fold::cut_removes_nothing");
+}
+
+/// A plate of 60 x 89.3 in 0.5 mm sheet with a wall at its left, cut along a direction almost in its plane: a
+/// shadow 7 m long.
+fn grazed_wall() -> History {
+    let plate = base("plate", Profile::rectangle(&n(60.0), &n(89.288_411_995_036_81)));
+    let wall = entry("wall", Feature::Flange(flange(&["plate/left"], 90.0, 10.0)));
+    let along = [0.167_065_780_879_837_95, -0.653_972_804_124_681, 0.001_480_525_602_457_945_4];
+    let reach = straight(along, StraightSide::Both, None);
+    let at = [-3.779_133_594_639_389_6, 54.217_672_852_241_17];
+    history(
+        0.5,
+        0.0,
+        0.221_262_734_401_285_33,
+        vec![plate, wall, cut("plate", circle(15.495_341_660_872_098), at, reach)],
+    )
+}
+
+#[test]
+fn a_cut_that_grazes_a_wall_leaves_one_closed_body() {
+    let part = made(&grazed_wall());
+    for fraction in [0.0, 0.5, 1.0] {
+        let fractions = FoldFractions::all(&part.tree, fraction);
+        assert_eq!(part.brep(&fractions).first_fault(), None, "{fraction}");
+    }
+    // The shadow's tip is not followed farther than an edge may be short.
+    let pieces = part.blank.region.contours().iter().flat_map(Contour::segments);
+    assert!(pieces.map(|s| s.length()).fold(f64::INFINITY, f64::min) >= tolerance::LEAST_EDGE_MM);
 }
 
 /// A star-shaped polygon about the origin.
