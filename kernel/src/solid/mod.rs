@@ -12,6 +12,7 @@ mod mesh;
 mod meshing;
 mod sewing;
 mod sharp_bend;
+mod slivers;
 pub mod spline;
 mod triangles;
 
