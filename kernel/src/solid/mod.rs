@@ -6,6 +6,7 @@
 
 pub mod brep;
 mod collision;
+mod extent;
 mod forming;
 mod measure;
 mod mesh;
