@@ -8,6 +8,7 @@ use std::hint::black_box;
 use criterion::{Criterion, criterion_group, criterion_main};
 use kernel::dimension::{BlankSize, SheetNumbers, Skeleton, settle};
 use kernel::fold::{self, FoldFractions};
+use kernel::history::feature::{Feature, Reach, Straight, StraightSide};
 use kernel::regenerate::regenerate;
 use kernel::solid::Mesh;
 use kernel::{blank, exchange, solid};
@@ -87,6 +88,14 @@ fn stages(criterion: &mut Criterion) {
 fn holes(criterion: &mut Criterion) {
     let history = parts::perforated_plate(100, 50);
     criterion.bench_function("blank_with_5000_holes", |b| b.iter(|| regenerate(black_box(&history))));
+    let mut slanting = parts::perforated_plate(50, 40);
+    for entry in &mut slanting.features {
+        if let Feature::Cutout(cutout) = &mut entry.feature {
+            let along = [0.3, 0.1, 1.0].map(parts::n);
+            cutout.reach = Reach::Straight(Straight { along, side: StraightSide::Both, panels: None });
+        }
+    }
+    criterion.bench_function("cut_2000_slanting_holes", |b| b.iter(|| regenerate(black_box(&slanting))));
 }
 
 /// Bumps that nearly meet are slow to look at: nothing is passed over, and nothing is found.

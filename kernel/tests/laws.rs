@@ -15,7 +15,7 @@ use kernel::fold::FoldFractions;
 use kernel::geom::{Placement, Point2, Vec3};
 use kernel::history::feature::{Feature, FoldSide, HeldFace};
 use kernel::history::{EdgeShape, Profile, ProfileEdge, Target};
-use kernel::quantity::maths;
+use kernel::quantity::{maths, tolerance};
 use kernel::regenerate::{Part, regenerate};
 use kernel::solid::Mesh;
 use parts::{base, entry, flange, history, n};
@@ -330,6 +330,41 @@ proptest! {
             prop_assert!(is_closed(&mesh) || (sharp && is_balanced(&mesh)));
         }
     }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(2000))]
+
+    #[test]
+    fn nothing_is_too_small_for_single_precision(history in random_part(), fraction in 0.0..1.0) {
+        let Ok(part) = regenerate(&history) else { return Ok(()) };
+        for piece in part.blank.region.contours().iter().flat_map(|c| c.segments()) {
+            prop_assert!(piece.length() >= tolerance::LEAST_EDGE_MM, "{:?}", part.tree.label(piece));
+        }
+        // Whatever a bend without radius loses ends on its axis, where the places of two cuts may be neighbours.
+        let sharp = part.tree.bends().iter().any(|bend| bend.inside_radius() == 0.0);
+        for fraction in [1.0, fraction] {
+            let fractions = FoldFractions::all(&part.tree, fraction);
+            let brep = part.brep(&fractions);
+            for edge in brep.edges().iter().filter(|edge| !sharp || edge.over.is_some()) {
+                let [from, to] = edge.ends.map(|v| brep.at(v));
+                let way = (brep.point_on(edge, 0.5) - from).length() + (to - brep.point_on(edge, 0.5)).length();
+                // Folding makes the face on the inside of a bend shorter.
+                let least = if edge.over.is_some() { 0.0 } else { tolerance::LEAST_EDGE_MM - 1e-9 };
+                prop_assert!(way >= least, "{:?}", edge);
+            }
+            for corners in part.mesh(&fractions, 0.05).expect("the blank's contours are apart").triangles() {
+                prop_assert!(has_area_in_single_precision(corners), "{:?}", corners);
+            }
+        }
+    }
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "as files do")]
+fn has_area_in_single_precision(corners: [Vec3<f64>; 3]) -> bool {
+    let single = |x: f64| f64::from(x as f32);
+    let [a, b, c] = corners.map(|v| Vec3::new(single(v.x), single(v.y), single(v.z)));
+    (b - a).cross(c - a).length() > 0.0
 }
 
 #[test]

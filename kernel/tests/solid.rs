@@ -9,13 +9,13 @@ use std::collections::BTreeMap;
 
 use kernel::fold::FoldFractions;
 use kernel::geom::Vec3;
-use kernel::history::feature::{DrawnLine, Feature, FoldLine, FoldSide, LineMarks};
-use kernel::history::{EdgeShape, History, Profile, ProfileEdge};
+use kernel::history::feature::{Cutout, DrawnLine, Feature, FoldLine, FoldSide, LineMarks, Pattern, Reach};
+use kernel::history::{EdgeShape, History, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
 use kernel::solid::brep::{Brep, FaceCounts, Surface3};
 use kernel::solid::{Mesh, Zone};
-use parts::{base, entry, five_panel_cover, flange, history, n, panel};
+use parts::{base, cutout, entry, five_panel_cover, flange, history, n, panel};
 
 /// A plate with one flange.
 fn l_bracket() -> History {
@@ -159,6 +159,25 @@ fn l_bracket_by_hand() {
     assert_eq!((brep.first_fault(), brep.handles()), (None, Some(0)));
     // docs/math/fold-map.md, numbers to check by hand: 15,342.4778 mm³.
     assert!((volume_by_divergence(&brep) - 15_342.477_8).abs() < 1e-4);
+}
+
+#[test]
+fn a_round_opening_whose_middle_lies_in_a_bend_without_radius_parts_it_into_halves() {
+    // The circle's vertices are its outermost points along the bend; it reaches into both panels or into one.
+    let plate = base("plate", Profile::rectangle(&n(50.0), &n(100.0)));
+    let leg = entry("leg", Feature::Flange(flange(&["plate/back"], 90.0, 30.0)));
+    let blank = regenerate(&history(4.0, 0.0, 0.4, vec![plate.clone(), leg.clone()])).unwrap().blank;
+    let [start, end] = [blank.bend_lines[0].start[0].y, blank.bend_lines[0].end[0].y];
+    for (y, diameter) in [(0.5 * (start + end), 7.8), (start + 0.3, 3.0), (end - 0.3, 3.0)] {
+        let shape = Shape::Circle { diameter: n(diameter) };
+        let hole = cutout("plate", shape, Pattern::At(vec![[n(20.0), n(y)]]));
+        let hole = entry("hole", Feature::Cutout(Cutout { reach: Reach::Blank, ..hole }));
+        let part = regenerate(&history(4.0, 0.0, 0.4, vec![plate.clone(), leg.clone(), hole])).unwrap();
+        let folded = FoldFractions::all(&part.tree, 1.0);
+        let brep = part.brep(&folded);
+        assert_eq!((brep.first_fault(), brep.handles()), (None, Some(1)), "{y}");
+        assert!(part.mesh(&folded, 0.05).is_ok());
+    }
 }
 
 #[test]

@@ -351,9 +351,9 @@ SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
         "mesh surface against the report",
     ),
     (
-        "a corner of the box about the part is 0.001 mm off",
+        "the box about the part is 0.001 mm too small",
         "box",
-        _add("folded", "bbox_mm", 1, 2, by=1e-3),
+        _add("folded", "bbox_mm", 1, 2, by=-1e-3),
         "mesh extents against the report",
     ),
     ("a K is 0.001 larger", "box", _bend("k_factor", 0.001), "K follows DIN 6935"),

@@ -141,20 +141,22 @@ pub fn unfold(tree: &FoldTree) -> Result<Blank, Vec<Diagnostic>> {
 /// Each line runs from the first to the last place where there is sheet; cuts may have parted it between.
 fn bend_line(tree: &FoldTree, bend: &Bend, motions: &[Motion2]) -> BendLine {
     let strip = bend.strip_motion(motions[bend.parent.index()]);
-    let line = |y: f64, spans: &mut dyn Iterator<Item = [f64; 2]>| {
-        let ends =
-            spans.reduce(|[from, to], [a, b]| [from.min(a), to.max(b)]).unwrap_or_else(|| bend.reach());
+    let line = |y: f64, spans: Vec<[f64; 2]>| {
+        let ends = match (spans.first(), spans.last()) {
+            (Some(first), Some(last)) => [first[0], last[1]],
+            _ => bend.reach(),
+        };
         ends.map(|x| strip.point(Point2::new(x, y)))
     };
-    let of_crease = |crease: &[CreaseSpan]| crease.iter().map(|s| [s.from, s.to]).collect::<Vec<_>>();
+    let of_crease = |crease: &[CreaseSpan]| crease.iter().map(|s| [s.from, s.to]).collect();
     let middle = 0.5 * bend.allowance();
     BendLine {
         bend: bend.id,
         name: tree.panel(bend.child).name.clone(),
         side: bend.side,
-        centre: line(middle, &mut bend.region.level_spans(middle).into_iter()),
-        start: line(0.0, &mut of_crease(&bend.start).into_iter()),
-        end: line(bend.allowance(), &mut of_crease(&bend.end).into_iter()),
+        centre: line(middle, bend.region.level_spans(middle)),
+        start: line(0.0, of_crease(&bend.start)),
+        end: line(bend.allowance(), of_crease(&bend.end)),
     }
 }
 

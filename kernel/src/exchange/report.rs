@@ -131,8 +131,8 @@ struct FoldedFigures {
     volume_mm3: f64,
     /// Whole surface in mm², cut edges included.
     surface_area_mm2: f64,
-    /// Lower and upper corner `[x, y, z]` in mm of the smallest box along the base panel's axes; round
-    /// surfaces are taken by the chords of the mesh.
+    /// Lower and upper corner `[x, y, z]` in mm of the smallest box along the base panel's axes, true
+    /// for round surfaces too.
     bbox_mm: [[f64; 3]; 2],
 }
 
@@ -422,7 +422,7 @@ fn folded_figures(subject: &Subject<'_>) -> FoldedFigures {
         volume_mm3: rounded(subject.measures.volume),
         surface_area_mm2: rounded(subject.measures.surface),
         bbox_mm: subject
-            .mesh
+            .brep
             .bounding_box()
             .map_or([[0.0; 3]; 2], |corners| corners.map(|v| [v.x, v.y, v.z].map(rounded))),
     }

@@ -3,7 +3,8 @@
 //! They act on the finished zones, panels and bend strips, each in its own coordinates, after lines have
 //! parted the panels: all cuts of one part commute, so that their order does not matter.
 //! Invariant: after each cut the two zones at a crease agree about where sheet goes on between them; where
-//! only one of them is left at the crease, its piece of the crease has become an edge of the opening.
+//! only one of them is left at the crease, its piece of the crease has become an edge of the opening; along a
+//! crease no web of sheet and no gap is narrower than an edge may be.
 
 use crate::geom::{
     Contour, Motion2, OpeningError, OpeningPlace, Placement, Point2, Region, Segment, Tag, Vec2,
@@ -15,6 +16,7 @@ use crate::quantity::tolerance;
 
 use super::map::{FoldFractions, StripMap};
 use super::opening::with_creases_of;
+use super::short_edges::without_short_edges;
 use super::straight::StraightCut;
 use super::tree::{Bend, FoldTree, Panel};
 use super::{EdgeLabel, FoldFault, Labels, creases};
@@ -96,6 +98,10 @@ impl AcrossCut<'_> {
             return Err(FoldFault::CutMissesBlank { panel: self.panel.clone() });
         }
         work.agree(self.tag);
+        let zones = work.panels.iter_mut().map(|p| &mut p.region);
+        for region in zones.chain(work.bends.iter_mut().map(|b| &mut b.region)) {
+            *region = without_short_edges(region, work.labels);
+        }
         for bend in &*work.bends {
             // A strip without any start has lost its parent.
             let start = work.labels.tag(EdgeLabel::CreaseStart(bend.id));
@@ -242,15 +248,12 @@ impl CreaseSide {
     }
 }
 
-/// Splits the pieces of both zones at the same places; where only one zone is left, its pieces become edges
+/// Splits the pieces of both zones at the same places; where no sheet is left to go on, the pieces become edges
 /// of the opening. The vertices of `one` are set to those of `other`.
 fn agree_along(one: &mut Region, on_one: CreaseSide, other: &mut Region, on_other: CreaseSide, cut: Tag) {
-    let (own, others) = (on_one.spans(one), on_other.spans(other));
-    let mut breaks: Vec<f64> = others.iter().chain(&own).flatten().copied().collect();
-    breaks.sort_by(f64::total_cmp);
-    breaks.dedup_by(|b, a| *b - *a <= creases::JOINT_MM);
-    *other = split_at(other, on_other, &breaks, &own, cut);
-    *one = split_at(one, on_one, &breaks, &others, cut);
+    let kept = kept(&on_one.spans(one), &on_other.spans(other));
+    *other = split_at(other, on_other, &kept, cut);
+    *one = split_at(one, on_one, &kept, cut);
     let exact: Vec<f64> = on_other.spans(other).into_iter().flatten().collect();
     let to_line = |region: &Region, side: CreaseSide| -> Vec<(Point2, Point2)> {
         let ends = creases::ends_of(region, side.tag);
@@ -260,9 +263,35 @@ fn agree_along(one: &mut Region, on_one: CreaseSide, other: &mut Region, on_othe
     *other = creases::with_vertices(other, &to_line(other, on_other));
 }
 
-/// The region with its pieces on a crease split at these places, and marked as cut where no span covers them.
-fn split_at(region: &Region, side: CreaseSide, breaks: &[f64], spans: &[[f64; 2]], cut: Tag) -> Region {
-    let kept = |p: Point2, q: Point2| {
+/// Where sheet goes on from zone to zone, from left to right, parted wherever a piece of either zone ends.
+fn kept(own: &[[f64; 2]], others: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    let mut breaks: Vec<f64> = others.iter().chain(own).flatten().copied().collect();
+    breaks.sort_by(f64::total_cmp);
+    breaks.dedup_by(|b, a| *b - *a <= creases::JOINT_MM);
+    let covers = |spans: &[[f64; 2]], x: f64| spans.iter().any(|&[from, to]| from <= x && x <= to);
+    let mut kept: Vec<[f64; 2]> = breaks
+        .windows(2)
+        .map(|pair| [pair[0], pair[1]])
+        .filter(|[from, to]| [own, others].iter().all(|spans| covers(spans, 0.5 * (from + to))))
+        .collect();
+    // An opening may be a trace too large: a gap that is too narrow becomes wider.
+    for index in 1..kept.len() {
+        let gap = kept[index][0] - kept[index - 1][1];
+        if 0.0 < gap && gap < tolerance::LEAST_EDGE_MM {
+            let wider = 0.5 * (tolerance::LEAST_EDGE_MM - gap) + 2.0 * creases::JOINT_MM;
+            kept[index - 1][1] -= wider;
+            kept[index][0] += wider;
+        }
+    }
+    // A web too narrow to be cut holds nothing.
+    let runs: Vec<Vec<[f64; 2]>> = kept.chunk_by(|a, b| a[1] == b[0]).map(<[_]>::to_vec).collect();
+    let is_wide = |run: &Vec<[f64; 2]>| run[run.len() - 1][1] - run[0][0] >= tolerance::LEAST_EDGE_MM;
+    runs.into_iter().filter(is_wide).flatten().collect()
+}
+
+/// The region with its pieces on a crease split at the ends of these spans, and marked as cut outside them.
+fn split_at(region: &Region, side: CreaseSide, spans: &[[f64; 2]], cut: Tag) -> Region {
+    let piece = |p: Point2, q: Point2| {
         let middle = side.x(p.midpoint(q));
         let covered = spans.iter().any(|&[from, to]| from <= middle && middle <= to);
         Segment::line(p, q, if covered { side.tag } else { cut })
@@ -273,14 +302,15 @@ fn split_at(region: &Region, side: CreaseSide, breaks: &[f64], spans: &[[f64; 2]
         }
         let (from, to) = (side.x(s.start), side.x(s.end));
         let (low, high) = (from.min(to) + creases::JOINT_MM, from.max(to) - creases::JOINT_MM);
-        let mut within: Vec<f64> = breaks.iter().copied().filter(|&x| low < x && x < high).collect();
+        let mut within: Vec<f64> = spans.iter().flatten().copied().filter(|&x| low < x && x < high).collect();
+        within.dedup();
         if to < from {
             within.reverse();
         }
         let mut points = vec![s.start];
         points.extend(within.into_iter().map(|x| side.at(x)));
         points.push(s.end);
-        points.windows(2).map(|pair| kept(pair[0], pair[1])).collect()
+        points.windows(2).map(|pair| piece(pair[0], pair[1])).collect()
     };
     let contour = |c: &Contour| {
         Contour::new(c.segments().iter().flat_map(split).collect()).unwrap_or_else(|_| c.clone())

@@ -121,7 +121,7 @@ pub(super) fn with_vertices(region: &Region, moves: &[(Point2, Point2)]) -> Regi
         if c.segments().iter().all(|s| set(s.start) == s.start) {
             return c.clone();
         }
-        let pieces = c.segments().iter().map(|s| Segment { start: set(s.start), end: set(s.end), ..*s });
+        let pieces = c.segments().iter().flat_map(|s| s.with_ends(set(s.start), set(s.end)));
         Contour::new(pieces.collect()).unwrap_or_else(|_| c.clone())
     };
     if moves.is_empty() {

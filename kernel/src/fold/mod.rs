@@ -30,6 +30,7 @@ mod pattern;
 mod profile_shape;
 mod seam_cuts;
 mod seat;
+mod short_edges;
 mod sight;
 mod straight;
 mod stretch;

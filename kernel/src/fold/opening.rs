@@ -16,6 +16,7 @@ use crate::stock::{ClearanceFit, clearance_hole};
 use super::creases::with_vertices;
 use super::pattern::{Ground, places};
 use super::profile_shape::outline_pieces;
+use super::short_edges::without_short_edges;
 use super::tree::Panel;
 use super::{EdgeLabel, FoldFault, Labels};
 
@@ -51,7 +52,7 @@ pub(super) fn cut(
     if pieces != 1 {
         return Err(FoldFault::PanelInPieces { panel: panel.name.clone(), pieces });
     }
-    panel.region = with_creases_of(&panel.region, &cut, labels);
+    panel.region = without_short_edges(&with_creases_of(&panel.region, &cut, labels), labels);
     Ok(())
 }
 

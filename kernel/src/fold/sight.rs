@@ -4,7 +4,7 @@
 //! a flat zone it is linear and over a rolled one a constant with a sine and a cosine: a [`Track`]. Must not
 //! know openings. Derivation: `docs/math/straight-cut.md`.
 
-use crate::geom::{BoundingBox, Motion2, Placement, Point2, Region, Vec2, Vec3};
+use crate::geom::{BoundingBox, Contour, Motion2, Placement, Point2, Region, Vec2, Vec3};
 use crate::quantity::{maths, tolerance};
 
 use super::StripMap;
@@ -258,6 +258,34 @@ impl ZoneSight {
             upright: Motion2 { x_axis: u_axis, origin: Point2::ORIGIN }.inverse(),
             to_zone,
         }
+    }
+
+    /// By how much a flat zone's places move, in the zone's coordinates, when what is seen moves by so much in
+    /// the plane of the drawn panel; none for a rolled zone and for one that is seen edge on.
+    pub(super) fn followed(&self, seen: Vec2) -> Option<Vec2> {
+        let ([Track::Flat { per_y: u_per_y, .. }, _], [Track::Flat { per_y: v_per_y, .. }, _]) =
+            (self.u, self.v)
+        else {
+            return None;
+        };
+        if v_per_y.abs().min(self.scale) <= tolerance::PARALLEL {
+            return None;
+        }
+        let seen = self.upright.vector(seen);
+        let y = seen.y / v_per_y;
+        Some(self.to_zone.vector(Vec2::new((seen.x - u_per_y * y) / self.scale, y)))
+    }
+
+    /// Whether a figure in the zone's coordinates ends neither where the zone's reach does nor where a cut on
+    /// one side does.
+    pub(super) fn holds_whole(&self, figure: &Contour) -> bool {
+        let bounds = figure.moved(self.to_zone.inverse()).bounding_box().grown(tolerance::SNAP_MM);
+        let corners = [bounds.min.x, bounds.max.x].map(|x| [bounds.min.y, bounds.max.y].map(|y| (x, y)));
+        corners.iter().flatten().all(|&(x, y)| {
+            let is_cut = self.height.is_none_or(|(height, per_x)| height.at(y) + per_x * x > 0.0);
+            let ([left, right], [low, high]) = (self.x, self.y);
+            is_cut && left < x && x < right && low < y && y < high
+        })
     }
 
     /// A box in `(u, v)` that holds all that is seen of the zone.

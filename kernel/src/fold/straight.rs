@@ -5,11 +5,12 @@
 //! [`Opening`](super::stretch::Opening).
 
 use crate::geom::{
-    BooleanError, Contour, Curve, Motion2, Placement, Point2, Region, Segment, Tag, Vec2, Vec3,
+    BooleanError, BoundingBox, Contour, Curve, Motion2, Placement, Point2, Region, Segment, Tag, Vec2, Vec3,
 };
 use crate::history::PanelName;
 use crate::history::feature::{Straight, StraightSide};
 use crate::ident::PanelId;
+use crate::quantity::tolerance;
 
 use super::across::{Laid, ZoneCuts};
 use super::opening::crease_pieces;
@@ -105,11 +106,77 @@ fn of_panel(
     let zone = ZoneSight::of_panel(sight, frame, region, thickness);
     let creases: Vec<(Point2, Vec2)> =
         crease_pieces(region, labels).map(|s| (s.start, (s.end - s.start).normalized())).collect();
+    let bends: Vec<BoundingBox> =
+        crease_pieces(region, labels).map(|s| s.bounding_box().grown(tolerance::LEAST_EDGE_MM)).collect();
+    let reach = region.bounding_box().grown(tolerance::SNAP_MM);
     let mut taken = Vec::new();
-    for opening in openings.iter().filter_map(|outline| Opening::new(outline, &zone)) {
-        taken.extend(opening.taken(&zone, &creases, tag)?);
+    let mut model: Option<Model<'_>> = None;
+    for outline in openings {
+        if let Some(copies) = model.as_ref().and_then(|model| model.followed(outline, &zone)) {
+            taken.extend(copies.into_iter().filter(|copy| reach.touches(copy.bounding_box())));
+            continue;
+        }
+        let Some(opening) = Opening::new(outline, &zone) else { continue };
+        let figure = opening.taken(&zone, &creases, tag)?;
+        if model.is_none() {
+            model = Model::new(outline, &figure, &zone, &bends);
+        }
+        taken.extend(figure);
     }
     Ok(taken)
+}
+
+/// What one opening of a pattern takes of a panel, where it ends neither at a bend nor with the panel: others
+/// of the same shape take the same, only elsewhere.
+struct Model<'a> {
+    outline: &'a Contour,
+    taken: Vec<Contour>,
+    bends: &'a [BoundingBox],
+}
+
+impl<'a> Model<'a> {
+    fn new(
+        outline: &'a Contour,
+        taken: &[Contour],
+        zone: &ZoneSight,
+        bends: &'a [BoundingBox],
+    ) -> Option<Self> {
+        let model = Self { outline, taken: taken.to_vec(), bends };
+        (!taken.is_empty() && taken.iter().all(|figure| model.is_plain(figure, zone))).then_some(model)
+    }
+
+    fn is_plain(&self, figure: &Contour, zone: &ZoneSight) -> bool {
+        let bounds = figure.bounding_box();
+        zone.holds_whole(figure) && !self.bends.iter().any(|bend| bend.touches(bounds))
+    }
+
+    /// What an opening takes, if it has the model's shape and is as plain.
+    fn followed(&self, outline: &Contour, zone: &ZoneSight) -> Option<Vec<Contour>> {
+        let shift = shift_between(self.outline, outline)?;
+        let origin = Point2::ORIGIN + zone.followed(shift)?;
+        let motion = Motion2 { origin, ..Motion2::IDENTITY };
+        let copies: Vec<Contour> = self.taken.iter().map(|figure| figure.moved(motion)).collect();
+        copies.iter().all(|copy| self.is_plain(copy, zone)).then_some(copies)
+    }
+}
+
+/// How far one outline is moved from another of the same shape; none if shapes differ.
+fn shift_between(from: &Contour, to: &Contour) -> Option<Vec2> {
+    let (from, to) = (from.segments(), to.segments());
+    let shift = to[0].start - from[0].start;
+    let same = |a: Point2, b: Point2| (a + shift).distance(b) <= tolerance::SNAP_MM;
+    let alike = |(a, b): (&Segment, &Segment)| {
+        same(a.start, b.start)
+            && match (a.curve, b.curve) {
+                (Curve::Line, Curve::Line) => true,
+                (
+                    Curve::Arc { centre, turn, .. },
+                    Curve::Arc { centre: other_centre, turn: other_turn, .. },
+                ) => same(centre, other_centre) && turn == other_turn,
+                (Curve::Line, Curve::Arc { .. }) | (Curve::Arc { .. }, Curve::Line) => false,
+            }
+    };
+    (from.len() == to.len() && from.iter().zip(to).all(alike)).then_some(shift)
 }
 
 /// An opening on a panel that is seen as it is, or as in a mirror.
@@ -138,4 +205,103 @@ fn mirrored(contour: &Contour) -> Contour {
     };
     let pieces = contour.segments().iter().map(piece).collect();
     Contour::new(pieces).expect("mirrored pieces close as the pieces do").reversed()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::fold::EdgeLabel;
+    use crate::ident::{BendId, FeatureId};
+    use crate::quantity::maths;
+
+    const T: f64 = 2.0;
+
+    /// A frame turned about the drawn panel's y and then about its own x, and set some way off.
+    fn frame(lean: f64, tilt: f64, away: f64) -> Placement<f64> {
+        let ((sl, cl), (st, ct)) = (maths::sin_cos(lean), maths::sin_cos(tilt));
+        let x = Vec3::new(cl, 0.0, sl);
+        let (across, up) = (Vec3::new(0.0, 1.0, 0.0), Vec3::new(-sl, 0.0, cl));
+        let y = across.times(ct) + up.times(st);
+        Placement { origin: Vec3::new(-20.0, -30.0, away), x, y, n: x.cross(y) }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(500))]
+
+        #[test]
+        fn a_pattern_takes_what_its_openings_take_one_by_one(
+            lean in -1.5..1.5_f64,
+            tilt in -1.5..1.5_f64,
+            away in -40.0..40.0_f64,
+            along in [-1.0..1.0_f64, -1.0..1.0_f64, 0.2..1.0_f64],
+            side in prop_oneof![Just(None), Just(Some(1.0)), Just(Some(-1.0))],
+            radius in 1.0..6.0_f64,
+            slot in any::<bool>(),
+            places in prop::collection::vec([-60.0..100.0_f64, -60.0..100.0_f64], 2..30),
+        ) {
+            let mut labels = Labels::default();
+            let crease = labels.tag(EdgeLabel::CreaseStart(BendId::new(0)));
+            let edge = labels.tag(EdgeLabel::StripEnd(BendId::new(0)));
+            let tag = labels.tag(EdgeLabel::Opening(FeatureId::new(0)));
+            let corners = [[0.0, 0.0], [90.0, 0.0], [90.0, 70.0], [0.0, 70.0]].map(|[x, y]| Point2::new(x, y));
+            let piece = |i: usize| {
+                Segment::line(corners[i], corners[(i + 1) % 4], if i == 0 { crease } else { edge })
+            };
+            let region = Region::inside(Contour::new((0..4).map(piece).collect()).unwrap());
+            let at = |[x, y]: [f64; 2]| {
+                let origin = Point2::new(x, y);
+                if slot {
+                    let corners = [[-2.0, -1.0], [2.0, -1.0], [1.0, 1.5]];
+                    let corners = corners.map(|[x, y]| origin + Vec2::new(x, y) * radius);
+                    Contour::polygon(&corners, tag).unwrap()
+                } else {
+                    Contour::circle(origin, radius, tag).unwrap()
+                }
+            };
+            let openings: Vec<Contour> = places.into_iter().map(at).collect();
+            let direction = Vec3::new(along[0], along[1], along[2]);
+            let sight = Sight::new(Placement::identity(), direction, side, T).unwrap();
+            let frame = frame(lean, tilt, away);
+            let taken = |openings: &[Contour]| {
+                let taken = of_panel(sight, openings, frame, &region, &labels, T, tag).unwrap();
+                let reach = region.bounding_box();
+                taken.into_iter().filter(|c| reach.touches(c.bounding_box())).collect::<Vec<_>>()
+            };
+            let together = taken(&openings);
+            let alone: Vec<Contour> =
+                openings.iter().flat_map(|opening| taken(std::slice::from_ref(opening))).collect();
+            prop_assert_eq!(together.len(), alone.len());
+            for (a, b) in together.iter().zip(&alone) {
+                prop_assert!((a.signed_area() - b.signed_area()).abs() < 1e-6 * b.length());
+                for piece in a.segments() {
+                    let nearest = b.segments().iter().map(|s| s.distance_to(piece.start)).fold(1.0, f64::min);
+                    prop_assert!(nearest < 1e-6, "{nearest}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn one_model_serves_all_openings_that_end_neither_at_a_bend_nor_with_the_panel() {
+        let outline = |x: f64| Contour::circle(Point2::new(x, 0.0), 3.0, Tag(0)).unwrap();
+        let sight = Sight::new(Placement::identity(), Vec3::new(0.3, 0.0, 1.0), None, T).unwrap();
+        let corners = [[-50.0, -50.0], [50.0, -50.0], [50.0, 50.0], [-50.0, 50.0]];
+        let region =
+            Region::inside(Contour::polygon(&corners.map(|[x, y]| Point2::new(x, y)), Tag(0)).unwrap());
+        let zone = ZoneSight::of_panel(sight, frame(0.0, 0.0, 0.0), &region, T);
+        let first = outline(0.0);
+        let taken = Opening::new(&first, &zone).unwrap().taken(&zone, &[], Tag(0)).unwrap();
+        let bend = BoundingBox { min: Point2::new(-50.0, -50.0), max: Point2::new(-30.0, 50.0) };
+        let model = Model::new(&first, &taken, &zone, std::slice::from_ref(&bend)).unwrap();
+        let copies = model.followed(&outline(20.0), &zone).unwrap();
+        let moved = copies[0].bounding_box().min - taken[0].bounding_box().min;
+        assert!((moved - Vec2::new(20.0, 0.0)).length() < 1e-12);
+        // At the bend, at the panel's end, and of another shape.
+        assert_eq!(model.followed(&outline(-48.0), &zone), None);
+        assert_eq!(model.followed(&outline(120.0), &zone), None);
+        let wider = Contour::circle(Point2::new(5.0, 0.0), 3.5, Tag(0)).unwrap();
+        assert_eq!(model.followed(&wider, &zone), None);
+    }
 }

@@ -13,6 +13,7 @@ use crate::quantity::{Angle, Length, Radius, Turn, tolerance};
 use crate::stock::{self, KFactor, Sheet};
 
 use super::across::{AcrossCut, Laid, Way};
+use super::short_edges::without_short_edges;
 use super::straight::StraightCut;
 use super::{
     EdgeLabel, FoldFault, Form, Labels, bump, corner_break, creases, held_width, opening, outline, parting,
@@ -320,6 +321,10 @@ pub fn build(
     if parted {
         parting::part(&mut tree.panels, &mut tree.bends, &mut tree.labels, skeleton, pose, history)
             .map_err(|fault| vec![fault])?;
+        let zones = tree.panels.iter_mut().map(|p| &mut p.region);
+        for region in zones.chain(tree.bends.iter_mut().map(|b| &mut b.region)) {
+            *region = without_short_edges(region, &tree.labels);
+        }
     }
     if !across.is_empty() {
         let laid = Laid::of(&tree);
@@ -384,7 +389,7 @@ fn bend_of(
     };
     let formula = stock::Bend { turn, inside_radius, k_factor };
     let allowance = formula.allowance(sheet.thickness).to_mm();
-    if allowance <= tolerance::SNAP_MM {
+    if allowance <= tolerance::LEAST_EDGE_MM {
         return Err(FoldFault::NoAllowance { panel: panel.name.clone(), allowance });
     }
     let point = |[x, y]: [f64; 2]| Vec2::new(x, y);

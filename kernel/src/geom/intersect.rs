@@ -128,6 +128,10 @@ fn line_circle(line: &Segment, centre: Point2, radius: f64, snap: f64) -> Crossi
 }
 
 fn circle_circle(c1: Point2, r1: f64, c2: Point2, r2: f64, snap: f64) -> Crossings {
+    // Seen from the larger circle, rounding of its radius would move the points along the smaller one.
+    if r1 > r2 {
+        return circle_circle(c2, r2, c1, r1, snap);
+    }
     let between = c2 - c1;
     let distance = between.length();
     let step = r1 - r2;
@@ -221,6 +225,22 @@ mod tests {
         assert!(near(&points(meet(&first, &inside)), &[p(5.0, 0.0)]));
         let within = arc(p(1.0, -3.0), p(1.0, 3.0), p(1.0, 0.0));
         assert_eq!(meet(&first, &within), Meeting::Apart);
+    }
+
+    #[test]
+    fn an_arc_that_is_almost_a_line_crosses_a_small_one_on_it() {
+        // The line y = 3 but for 1e-6 mm, and the circle of radius 5.
+        let radius = 1e7 / 3.0;
+        let (large, small) = (p(0.7, 3.0 - radius), Point2::ORIGIN);
+        for crossings in
+            [circle_circle(small, 5.0, large, radius, 1e-7), circle_circle(large, radius, small, 5.0, 1e-7)]
+        {
+            for &at in crossings.points() {
+                assert!((at.distance(small) - 5.0).abs() < 1e-9 && (at.x.abs() - 4.0).abs() < 1e-5, "{at:?}");
+                assert!((at.distance(large) - radius).abs() < 1e-8);
+            }
+            assert_eq!(crossings.points().len(), 2);
+        }
     }
 
     #[test]

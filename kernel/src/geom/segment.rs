@@ -121,6 +121,35 @@ impl Segment {
         Self { start: motion.point(self.start), end: motion.point(self.end), curve, tag: self.tag }
     }
 
+    /// The piece with its ends set elsewhere, a little way off: one piece, or two where an arc turns through
+    /// more than a half circle.
+    ///
+    /// An arc turns through the same angle as before, so that no place of it moves by much more than the ends
+    /// do; only its radius and its centre give way.
+    #[must_use]
+    pub fn with_ends(self, start: Point2, end: Point2) -> Vec<Self> {
+        if (start, end) == (self.start, self.end) {
+            return vec![self];
+        }
+        let Curve::Arc { centre, radius, turn } = self.curve else {
+            return vec![Self { start, end, ..self }];
+        };
+        if self.sweep().abs() > maths::PI + tolerance::SMOOTH_RAD {
+            // Its ends lie so near to each other that they do not tell where the circle is.
+            let middle = self.point_at(0.5);
+            let halves = [(self.start, middle, start, middle), (middle, self.end, middle, end)];
+            let half = |(a, b, start, end)| Self { start: a, end: b, ..self }.with_ends(start, end);
+            return halves.into_iter().flat_map(half).collect();
+        }
+        // The turn and stretch that take the old chord to the new one take the centre along.
+        let (old, new) = (self.end - self.start, end - start);
+        let (cos, sin) = (old.dot(new) / old.dot(old), old.cross(new) / old.dot(old));
+        let arm = centre - self.start;
+        let centre = start + arm * cos + arm.left() * sin;
+        let radius = radius * maths::hypot(cos, sin);
+        vec![Self { start, end, curve: Curve::Arc { centre, radius, turn }, ..self }]
+    }
+
     /// Signed angle through which the piece turns, in rad: 0 for a line, in `(0, 2π)` for an arc to the
     /// left, in `(-2π, 0)` for one to the right.
     #[must_use]
@@ -325,15 +354,18 @@ impl Segment {
 
 /// Number of equal chords that keep within `chord_tolerance` mm of an arc of `radius` mm through `sweep`
 /// rad: the sagitta of a chord over the angle `a` is `radius · (1 − cos(a/2))`. At least one chord for
-/// every 30°, so that coarse tolerances still show a curve.
+/// every 30°, so that coarse tolerances still show a curve, but none shorter than an edge may be.
 #[must_use]
 pub fn chords_for_arc(radius: f64, sweep: f64, chord_tolerance: f64) -> usize {
     let coarsest = maths::PI / 6.0;
     let by_sagitta = 2.0 * maths::acos(1.0 - (chord_tolerance / radius).min(1.0));
     let step = if by_sagitta > 0.0 { by_sagitta.min(coarsest) } else { coarsest };
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small positive number")]
-    let count = (sweep / step - tolerance::CHORD_SHARE).ceil().max(1.0) as usize;
-    count
+    let count = (sweep / step - tolerance::CHORD_SHARE).ceil() as usize;
+    // A round as small as an edge may be is not shown as one.
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a positive number")]
+    let most = (radius * sweep / tolerance::LEAST_EDGE_MM) as usize;
+    count.min(most).max(1)
 }
 
 #[cfg(test)]
@@ -365,6 +397,36 @@ mod tests {
         assert!((arc.area_about(Point2::ORIGIN) - maths::PI).abs() < 1e-14);
         assert!(arc.point_at(0.5).distance(Point2::new(2.0_f64.sqrt(), 2.0_f64.sqrt())) < 1e-15);
         assert_eq!(arc.reversed().sweep(), -arc.sweep());
+    }
+
+    #[test]
+    fn an_arc_whose_ends_move_runs_through_them_and_stays_where_it_is() {
+        let off = 1e-4;
+        let start = Point2::new(2.0, 0.0);
+        for sweep in [0.01, 1.0, 3.0, maths::PI, 4.0, 6.2] {
+            for turn in [ArcTurn::Left, ArcTurn::Right] {
+                let end = Point2::ORIGIN + Vec2::unit(turn.sign() * sweep) * 2.0;
+                let arc = Segment::arc(start, end, Point2::ORIGIN, turn, Tag(3));
+                for direction in 0..8 {
+                    let shift = Vec2::unit(f64::from(direction)) * off;
+                    let moved = arc.with_ends(start + shift, end - shift);
+                    assert_eq!(moved.len(), if sweep > maths::PI { 2 } else { 1 });
+                    assert_eq!((moved[0].start, moved[moved.len() - 1].end), (start + shift, end - shift));
+                    for piece in &moved {
+                        let Curve::Arc { centre, radius, .. } = piece.curve else { panic!("still an arc") };
+                        assert!((centre.distance(piece.start) - radius).abs() < 1e-12);
+                        assert!((centre.distance(piece.end) - radius).abs() < 1e-12);
+                        for share in 0..=10 {
+                            let off_circle =
+                                piece.point_at(0.1 * f64::from(share)).distance(Point2::ORIGIN) - 2.0;
+                            assert!(off_circle.abs() < 2.0 * off, "{sweep} {off_circle}");
+                        }
+                    }
+                    let length: f64 = moved.iter().map(|piece| piece.length()).sum();
+                    assert!((length - arc.length()).abs() < 8.0 * off);
+                }
+            }
+        }
     }
 
     #[test]

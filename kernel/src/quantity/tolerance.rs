@@ -9,6 +9,11 @@ pub const SNAP_MM: f64 = 1e-7;
 /// Loops smaller than this are dust left by snapping, in mm².
 pub const DUST_AREA_MM2: f64 = 1e-6;
 
+/// Edges that cuts leave are not shorter than this, in mm: as much as such a cut may be off anyway
+/// ([`STRAIGHT_CUT_MM`]), and above what single-precision files tell apart in a part of 1 m (6e-5 mm). A shorter
+/// edge would become triangles without area there.
+pub const LEAST_EDGE_MM: f64 = 1e-4;
+
 /// Smallest gap between neighbouring flanges at a corner, in mm: far below any cut's width, and above what
 /// single-precision files tell apart at 10 m (1e-3 mm).
 pub const LEAST_GAP_MM: f64 = 0.01;

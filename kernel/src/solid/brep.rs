@@ -436,7 +436,7 @@ impl CircleArc {
 
 impl Surface3 {
     /// Distance of a point near the surface from it, in mm; for a rolled cut measured in the flat strip.
-    fn distance_to(&self, p: Vec3<f64>) -> f64 {
+    pub(super) fn distance_to(&self, p: Vec3<f64>) -> f64 {
         match self {
             Self::Plane(frame) => (p - frame.origin).dot(frame.n).abs(),
             Self::Cylinder { frame, radius } => {

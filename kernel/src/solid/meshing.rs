@@ -13,6 +13,7 @@ use crate::ident::{BendId, EdgeId, VertexId};
 use crate::quantity::tolerance;
 
 use super::brep::{self, Brep, CircleArc, Curve3, FacePart, OverStrip, Sense, Surface3, Use};
+use super::slivers::without_slivers;
 use super::triangles::{triangulate, untied};
 use super::{Face, Mesh, MeshFault, Surface, Zone};
 
@@ -50,7 +51,7 @@ pub fn mesh(tree: &FoldTree, brep: &Brep, chord_tolerance: f64) -> Result<Mesh, 
             FacePart::Outer => meshing.sheet(None, Some(face))?,
         }
     }
-    Ok(meshing.mesh)
+    Ok(without_slivers(meshing.mesh))
 }
 
 struct Meshing<'a> {

@@ -6,12 +6,14 @@
 
 pub mod brep;
 mod collision;
+mod extent;
 mod forming;
 mod measure;
 mod mesh;
 mod meshing;
 mod sewing;
 mod sharp_bend;
+mod slivers;
 pub mod spline;
 mod triangles;
 

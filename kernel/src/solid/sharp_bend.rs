@@ -6,7 +6,7 @@
 //! under it and the piece over it, so that two openings that only touch the axis stay two.
 
 use crate::fold::{Bend, StripMap};
-use crate::geom::{BoundingBox, Contour, Curve, Segment};
+use crate::geom::{Contour, Curve, Segment};
 use crate::ident::VertexId;
 use crate::quantity::tolerance;
 
@@ -137,11 +137,10 @@ fn height_at(part: &Segment, x: f64) -> f64 {
             let way = part.end - part.start;
             part.start.y + way.y * (x - part.start.x) / way.x
         }
-        Curve::Arc { centre, radius, .. } => {
+        Curve::Arc { centre, radius, turn } => {
             let off = (radius * radius - (x - centre.x) * (x - centre.x)).max(0.0).sqrt();
-            let bounds = BoundingBox::EMPTY.with(part.start).with(part.end);
-            let middle = 0.5 * (bounds.min.y + bounds.max.y);
-            if middle >= centre.y { centre.y + off } else { centre.y - off }
+            // Counter-clockwise, the lower half of a circle runs to the right.
+            if (part.end.x - part.start.x) * turn.sign() > 0.0 { centre.y - off } else { centre.y + off }
         }
     }
 }

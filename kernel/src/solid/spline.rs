@@ -40,7 +40,7 @@ pub fn rolled_splines<const DEPTHS: usize>(
 }
 
 /// Point, first and second derivative of a rolled piece by its share `t`.
-fn derivatives(piece: &Segment, map: &StripMap, depth: f64, t: f64) -> [Vec3<f64>; 3] {
+pub(super) fn derivatives(piece: &Segment, map: &StripMap, depth: f64, t: f64) -> [Vec3<f64>; 3] {
     // Place, velocity and acceleration in the flat strip.
     let (p, v, a) = match piece.curve {
         Curve::Line => {
