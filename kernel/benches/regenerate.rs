@@ -37,6 +37,7 @@ fn exact_solid(criterion: &mut Criterion) {
     let Some(step) = exchange::ALL.iter().find(|format| format.file_name == "folded.step") else { return };
     let folded = FoldFractions::all(&part.tree, 1.0);
     let stack = part.tolerance_stack(&history);
+    let remarks = part.remarks(&history);
     let mesh = Mesh { vertices: Vec::new(), faces: Vec::new() };
     criterion.bench_function("five_panel_cover_solid_and_step", |b| {
         b.iter(|| {
@@ -54,6 +55,7 @@ fn exact_solid(criterion: &mut Criterion) {
                 mass_kg: part.mass_kg(),
                 findings: &part.findings,
                 stack: &stack,
+                remarks: &remarks,
             })
         });
     });

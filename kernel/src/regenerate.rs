@@ -170,14 +170,15 @@ impl Part {
 
     /// What the dimensions leave open, and which of them add nothing; `history` is the one the part was
     /// regenerated from.
+    ///
+    /// # Panics
+    /// If it is another one.
     #[must_use]
     pub fn remarks(&self, history: &History) -> Remarks {
         let numbers = SheetNumbers::from(&self.sheet);
-        let skeleton = Skeleton::new(history, numbers);
-        skeleton.map_or_else(
-            |_| Remarks::default(),
-            |skeleton| dimension::remarks(history, &skeleton, numbers, &self.settled),
-        )
+        let skeleton =
+            Skeleton::new(history, numbers).expect("the part was regenerated from the same history");
+        dimension::remarks(history, &skeleton, numbers, &self.settled)
     }
 
     /// Where the number called `name` comes from; `history` is the one the part was regenerated from.
@@ -217,6 +218,7 @@ impl Part {
         let brep = self.brep(&folded);
         let mesh = self.mesh_of(&brep, tolerance::CHORD_MM)?;
         let stack = self.tolerance_stack(history);
+        let remarks = self.remarks(history);
         let subject = exchange::Subject {
             history,
             sheet: &self.sheet,
@@ -230,6 +232,7 @@ impl Part {
             mass_kg: self.mass_kg(),
             findings: &self.findings,
             stack: &stack,
+            remarks: &remarks,
         };
         Ok(exchange::ALL.iter().map(|format| (format.file_name, (format.write)(&subject))).collect())
     }

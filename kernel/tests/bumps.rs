@@ -14,7 +14,7 @@ use kernel::history::feature::{
     Bump, BumpChange, BumpSide, DrawnLine, Feature, FoldSide, HeldFace, KeptSize, LineMarks, Offset, Pattern,
     StepFaces, XFrom,
 };
-use kernel::history::{EdgeShape, FeatureEntry, Number, Profile, ProfileEdge, Shape};
+use kernel::history::{EdgeShape, FeatureEntry, History, Number, Profile, ProfileEdge, Shape};
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
 use parts::{base, cutout, entry, flange, history, n, panel};
@@ -43,14 +43,18 @@ fn opening(name: &str, diameter: f64, at: [f64; 2]) -> FeatureEntry {
     entry(name, Feature::Cutout(cutout("plate", circle(diameter), Pattern::At(vec![at.map(n)]))))
 }
 
-/// A plate of 300 x 200 with a wall at its front whose bend starts at y = 0, sheet 2 mm.
-fn try_made(features: Vec<FeatureEntry>) -> Result<Part, Vec<&'static str>> {
+/// A plate of 300 x 200 with a wall at its front whose bend starts at y = 0, sheet 2 mm, and these features.
+fn asked(features: Vec<FeatureEntry>) -> History {
     let mut wall = flange(&["plate/front"], 90.0, 30.0);
     wall.holds = HeldFace::BendStart;
     let mut all =
         vec![base("plate", Profile::rectangle(&n(300.0), &n(200.0))), entry("wall", Feature::Flange(wall))];
     all.extend(features);
-    regenerate(&history(2.0, 2.0, 0.4, all))
+    history(2.0, 2.0, 0.4, all)
+}
+
+fn try_made(features: Vec<FeatureEntry>) -> Result<Part, Vec<&'static str>> {
+    regenerate(&asked(features))
         .map_err(|findings| findings.into_iter().map(|finding| finding.code).collect())
 }
 
@@ -567,8 +571,8 @@ fn strain_and_height_are_compared_with_elongation_and_thickness() {
 
 #[test]
 fn the_blank_is_marked_and_not_cut() {
-    let part = one(bump(circle(60.0), &[[100.0, 80.0]], 10.0, 30.0));
-    let asked = history(2.0, 2.0, 0.4, vec![]);
+    let asked = asked(vec![entry("clear", Feature::Bump(bump(circle(60.0), &[[100.0, 80.0]], 10.0, 30.0)))]);
+    let part = regenerate(&asked).unwrap();
     let files = part.files(&asked).unwrap();
     let text = |wanted: &str| {
         let (_, bytes) = files.iter().find(|(name, _)| *name == wanted).unwrap();

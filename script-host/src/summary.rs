@@ -5,7 +5,7 @@
 use std::fmt::Write as _;
 
 use kernel::diag::Origin;
-use kernel::dimension::{RadiusLimit, Spread, Tolerances};
+use kernel::dimension::{RadiusLimit, Remarks, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
 use kernel::fold::Gap;
 use kernel::history::{History, ParameterValue};
@@ -69,12 +69,14 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
     }
     if !part.settled.dimensions.is_empty() {
         let _ = writeln!(text, "  dimensions ({} left free)", part.settled.left_free);
+        let kind_width =
+            part.settled.dimensions.iter().map(|d| d.kind.len()).max().unwrap_or(0).max("panel width".len());
         let width = part.settled.dimensions.iter().map(|d| d.name.chars().count()).max().unwrap_or(0);
         for (d, spread) in part.settled.dimensions.iter().zip(&stack.dimensions) {
             let asked = d.asked.map_or_else(|| "         -".to_owned(), |a| format!("{a:>10.3}"));
             let _ = writeln!(
                 text,
-                "    {:<width$}  {:<11}  asked {asked}  got {:>10.3} {:<3}  {:<11}  {}",
+                "    {:<width$}  {:<kind_width$}  asked {asked}  got {:>10.3} {:<3}  {:<11}  {}",
                 d.name,
                 d.kind,
                 d.got,
@@ -84,6 +86,7 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
             );
         }
     }
+    of_remarks(&mut text, &part.remarks(history));
     if !stack.gaps.is_empty() {
         let _ = writeln!(text, "  gaps");
         let name = |gap: &Gap| {
@@ -110,6 +113,25 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
         let _ = writeln!(text, "    {:<width$}  {} numbers, {} left free", s.name, s.numbers, s.left_free);
     }
     text
+}
+
+/// What the dimensions leave open, and which of them add nothing.
+fn of_remarks(text: &mut String, remarks: &Remarks) {
+    let quoted = |names: &[String]| names.iter().map(|n| format!("`{n}`")).collect::<Vec<_>>().join(", ");
+    for loose in &remarks.loose {
+        let part = |(name, by): &(String, f64)| format!("`{name}` by {by:.3}");
+        let parts: Vec<String> = loose.numbers.iter().map(part).collect();
+        let _ = match loose.numbers.as_slice() {
+            [(name, _)] => writeln!(text, "    loose: `{name}` can move by itself"),
+            _ => writeln!(text, "    loose: {} together", parts.join(", ")),
+        };
+    }
+    for implied in &remarks.implied {
+        let _ = writeln!(text, "    `{}` follows from {}", implied.what, quoted(&implied.by));
+    }
+    for at in &remarks.at_bounds {
+        let _ = writeln!(text, "    `{}` is at its {} value, {:.3}", at.number, at.end, at.value);
+    }
 }
 
 /// Where a number comes from: heading, steps with their sum, and sources.

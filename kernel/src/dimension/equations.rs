@@ -93,6 +93,15 @@ impl<'a, 'h> Equations<'a, 'h> {
         measure.value(&Scene::new(self.skeleton, &pose, self.sheet, free, self.blank, only))
     }
 
+    /// How far an equation of an outline is off with these free numbers, in mm or degrees.
+    pub(super) fn off(&self, row: usize, free: &[f64]) -> f64 {
+        let mut residuals = vec![0.0; self.relation_count()];
+        self.residuals(free, &mut residuals);
+        let unit =
+            self.relations().find(|(_, _, relation, first)| (*first..first + relation.rows()).contains(&row));
+        residuals[row] / unit.map_or(1.0, |(_, _, relation, _)| relation.unit())
+    }
+
     /// Lets a free number keep this value.
     pub(super) fn pin(&mut self, number: usize, value: f64) {
         self.free[number].bounds = [value, value];

@@ -10,7 +10,7 @@ use crate::history::{DimensionKind, History};
 use crate::solve::{self, End, Ending, Explanation, Member, Motion, Redundant, Solution, Touched};
 
 use super::DimensionFault;
-use super::equations::{Bound, Equations};
+use super::equations::{Bound, Equations, Held};
 
 /// What the dimensions leave open, and which of them add nothing.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -58,7 +58,7 @@ pub(super) fn remarks(
     solution: &Solution,
 ) -> Remarks {
     let Explanation { loose, redundant, .. } = solve::explain(equations, start, solution);
-    let namer = Namer::new(history, equations);
+    let namer = Namer::new(history, equations, &solution.unknowns);
     let loose = loose.iter().filter_map(|motion| namer.loose(motion));
     let implied = redundant.iter().filter_map(|redundant| namer.implied(redundant));
     let touched = solution.report.touched.iter();
@@ -75,7 +75,7 @@ pub(super) fn conflicts(
     solution: &Solution,
 ) -> Vec<Diagnostic> {
     let explanation = solve::explain(equations, start, solution);
-    let namer = Namer::new(history, equations);
+    let namer = Namer::new(history, equations, start);
     let real = explanation.conflicts.iter().filter(|members| members.len() > 1);
     real.map(|members| namer.conflict(start, members)).collect()
 }
@@ -83,8 +83,20 @@ pub(super) fn conflicts(
 struct Namer<'a, 'h> {
     history: &'a History,
     equations: &'a Equations<'a, 'h>,
-    /// The relation of an outline that each row after the dimensions is of: its words and its origin.
-    relations: Vec<(String, Origin)>,
+    /// What each equation is of.
+    rows: Vec<Asked>,
+}
+
+/// A dimension, or a relation of an outline.
+#[derive(Clone)]
+struct Asked {
+    /// How it is called in a list.
+    name: String,
+    /// How it is called in a sentence.
+    words: String,
+    /// `=`, `≥` or `≤`, the value in the engineer's unit, and that unit; none for a relation without a value.
+    value: Option<(&'static str, f64, &'static str)>,
+    origin: Origin,
 }
 
 /// One member of a conflict, as it is told.
@@ -93,24 +105,44 @@ struct Told {
     origin: Origin,
 }
 
+impl Asked {
+    fn told(&self) -> Told {
+        let words = match self.value {
+            Some((sign, value, unit)) => format!("{} {sign} {value:.3} {unit}", self.words),
+            None => self.words.clone(),
+        };
+        Told { words: words.trim_end().to_owned(), origin: self.origin.clone() }
+    }
+}
+
 impl<'a, 'h> Namer<'a, 'h> {
-    fn new(history: &'a History, equations: &'a Equations<'a, 'h>) -> Self {
-        let mut relations = Vec::new();
+    /// `free` are the values at which what is asked for is told.
+    fn new(history: &'a History, equations: &'a Equations<'a, 'h>, free: &[f64]) -> Self {
+        let dimension = |held: &Held<'_, '_>| {
+            let entry = &history.dimensions[held.id.index()];
+            let sign = match held.bound {
+                Bound::Exact => "=",
+                Bound::AtLeast => "≥",
+                Bound::AtMost => "≤",
+            };
+            Asked {
+                name: entry.name.clone(),
+                words: format!("`{}`", entry.name),
+                value: Some((sign, held.target.evaluate(free), entry.kind.unit())),
+                origin: entry.origin(),
+            }
+        };
+        let mut rows: Vec<Asked> = equations.held.iter().map(dimension).collect();
         for (sketched, index, resolved, _) in equations.relations() {
             let entry = &sketched.profile.relations[index];
             let feature = history.feature(sketched.feature);
-            let words = format!("{} of outline `{}`", entry.relation, feature.name);
+            let words = format!("{} in outline `{}`", entry.relation, feature.name);
+            let value = entry.relation.value().map(|value| ("=", value.evaluate(free), resolved.unit_word()));
             let origin = Origin { name: feature.name.clone(), span: entry.span.or(feature.span) };
-            relations.resize(relations.len() + resolved.rows(), (words, origin));
+            let asked = Asked { name: words.clone(), words, value, origin };
+            rows.resize(rows.len() + resolved.rows(), asked);
         }
-        Self { history, equations, relations }
-    }
-
-    fn row(&self, row: usize) -> String {
-        match self.equations.held.get(row) {
-            Some(held) => self.history.dimensions[held.id.index()].name.clone(),
-            None => self.relations[row - self.equations.held.len()].0.clone(),
-        }
+        Self { history, equations, rows }
     }
 
     /// Sketches say by themselves how far they are determined.
@@ -129,8 +161,9 @@ impl<'a, 'h> Namer<'a, 'h> {
 
     /// Rows of one relation may follow from each other; that is no news.
     fn implied(&self, redundant: &Redundant) -> Option<Implied> {
-        let what = self.row(redundant.relation);
-        let mut by: Vec<String> = redundant.implied_by.iter().map(|&row| self.row(row)).collect();
+        let what = self.rows[redundant.relation].name.clone();
+        let mut by: Vec<String> =
+            redundant.implied_by.iter().map(|&row| self.rows[row].name.clone()).collect();
         by.dedup();
         (!by.contains(&what)).then_some(Implied { what, by })
     }
@@ -181,35 +214,28 @@ impl<'a, 'h> Namer<'a, 'h> {
                 return Told { words, origin: Origin { name: free.name.clone(), span: free.span } };
             }
         };
-        let Some(held) = self.equations.held.get(row) else {
-            let (words, origin) = self.relations[row - self.equations.held.len()].clone();
-            return Told { words, origin };
-        };
-        let entry = &self.history.dimensions[held.id.index()];
-        let sign = match held.bound {
-            Bound::Exact => "=",
-            Bound::AtLeast => "≥",
-            Bound::AtMost => "≤",
-        };
-        let asked = held.target.evaluate(start);
-        let words = format!("`{}` {sign} {asked:.3} {}", entry.name, entry.kind.unit());
-        Told { words: words.trim_end().to_owned(), origin: entry.origin() }
+        self.rows[row].told()
     }
 
-    /// What each dimension of a conflict would come to if the rest of it holds.
+    /// What each member of a conflict with a value would come to if the rest of it holds.
     fn would_be(&self, start: &[f64], members: &[Member]) -> Vec<String> {
         let mut hints = Vec::new();
         for member in members {
             let Member::Relation(row) = *member else { continue };
-            let Some(held) = self.equations.held.get(row) else { continue };
+            let Some((_, asked, unit)) = self.rows[row].value else { continue };
             let rest: Vec<Member> = members.iter().copied().filter(|other| other != member).collect();
             let solution = solve::solve_members(self.equations, &rest, start);
             if solution.report.ending != Ending::Held {
                 continue;
             }
-            let entry = &self.history.dimensions[held.id.index()];
-            let got = self.equations.measured(held.measure, &solution.unknowns) / held.measure.unit();
-            hints.push(format!("with the others held, `{}` is {got:.3} {}", entry.name, entry.kind.unit()));
+            let got = match self.equations.held.get(row) {
+                Some(held) => self.equations.measured(held.measure, &solution.unknowns) / held.measure.unit(),
+                None => asked + self.equations.off(row, &solution.unknowns),
+            };
+            let words = &self.rows[row].words;
+            hints.push(
+                format!("with the others held, {words} would be {got:.3} {unit}").trim_end().to_owned(),
+            );
         }
         hints
     }

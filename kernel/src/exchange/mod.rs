@@ -18,7 +18,7 @@ mod svg;
 use crate::blank::Blank;
 use crate::brake::BendRow;
 use crate::diag::Diagnostic;
-use crate::dimension::Settled;
+use crate::dimension::{Remarks, Settled};
 use crate::fold::{FoldTree, ToleranceStack};
 use crate::history::History;
 use crate::solid::{Brep, Measures, Mesh};
@@ -51,6 +51,8 @@ pub struct Subject<'a> {
     pub findings: &'a [Diagnostic],
     /// How far dimensions and gaps spread in the shop.
     pub stack: &'a ToleranceStack,
+    /// What the dimensions leave open, and which of them add nothing.
+    pub remarks: &'a Remarks,
 }
 
 /// A file format: its usual file name, what it is for, and its writer.

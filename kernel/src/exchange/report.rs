@@ -14,7 +14,7 @@ use serde::Serialize;
 use crate::blank::hole_table;
 use crate::brake::BendRow;
 use crate::diag::Diagnostic;
-use crate::dimension::{Follow, Limit, RadiusLimit, SketchResult, Spread, Tolerances};
+use crate::dimension::{Follow, Limit, RadiusLimit, Remarks, SketchResult, Spread, Tolerances};
 use crate::fold::{Form, Gap};
 use crate::geom::{Contour, Point2};
 use crate::history::ParameterValue;
@@ -62,6 +62,8 @@ struct Report {
     degrees_of_freedom: usize,
     /// Values that the solver gave to the declared free numbers, by name, in mm or degrees.
     free_numbers: BTreeMap<String, f64>,
+    /// What the dimensions leave open, and which of them add nothing.
+    remarks: RemarkFigures,
     /// Outlines whose coordinates were left to the solver, in the order in which they were begun.
     sketches: Vec<SketchFigures>,
     /// Dimensions in the order in which they were asked for.
@@ -206,6 +208,47 @@ struct ContributionFigures {
     tolerance: f64,
     /// Its part of the square of `likely`, in percent.
     share_percent: f64,
+}
+
+/// What the dimensions leave open, and which of them add nothing.
+#[derive(Serialize, JsonSchema)]
+struct RemarkFigures {
+    /// One for each way in which declared free numbers can still move: each number with how far it moves when the
+    /// first one moves by 1.
+    loose: Vec<Vec<MovedFigure>>,
+    /// Dimensions and relations of outlines that follow from others.
+    implied: Vec<ImpliedFigures>,
+    /// Free numbers at an end of their range.
+    at_bounds: Vec<AtBoundFigures>,
+}
+
+/// A free number that moves.
+#[derive(Serialize, JsonSchema)]
+struct MovedFigure {
+    /// Its name.
+    free_number: String,
+    /// How far it moves, in its own unit.
+    by: f64,
+}
+
+/// Something asked for that follows from other things asked for.
+#[derive(Serialize, JsonSchema)]
+struct ImpliedFigures {
+    /// What follows.
+    what: String,
+    /// From what.
+    by: Vec<String>,
+}
+
+/// A free number that cannot go on.
+#[derive(Serialize, JsonSchema)]
+struct AtBoundFigures {
+    /// Its name.
+    free_number: String,
+    /// Its value, in mm or degrees.
+    value: f64,
+    /// `least` or `most`.
+    end: &'static str,
 }
 
 /// How a measured dimension follows a held one.
@@ -393,6 +436,7 @@ fn report(subject: &Subject<'_>) -> Report {
         mass_kg: rounded(subject.mass_kg),
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
         free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
+        remarks: remark_figures(subject.remarks),
         sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
         dimensions: dimension_figures(subject),
         gaps: subject.stack.gaps.iter().map(gap_figures).collect(),
@@ -440,6 +484,27 @@ fn solid_figures(subject: &Subject<'_>) -> SolidFigures {
             tori: counts.tori,
             splines: counts.rolled,
         },
+    }
+}
+
+fn remark_figures(remarks: &Remarks) -> RemarkFigures {
+    let moved = |(name, by): &(String, f64)| MovedFigure { free_number: name.clone(), by: rounded(*by) };
+    RemarkFigures {
+        loose: remarks.loose.iter().map(|loose| loose.numbers.iter().map(moved).collect()).collect(),
+        implied: remarks
+            .implied
+            .iter()
+            .map(|implied| ImpliedFigures { what: implied.what.clone(), by: implied.by.clone() })
+            .collect(),
+        at_bounds: remarks
+            .at_bounds
+            .iter()
+            .map(|at| AtBoundFigures {
+                free_number: at.number.clone(),
+                value: rounded(at.value),
+                end: at.end,
+            })
+            .collect(),
     }
 }
 

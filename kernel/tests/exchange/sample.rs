@@ -1,6 +1,7 @@
 //! The part that all readers look at: a coupling guard with an arc in its outline, walls, lips bent down,
 //! and openings of every awkward kind in its blank.
 
+use kernel::dimension::Remarks;
 use kernel::exchange::{self, Subject};
 use kernel::fold::{FoldFractions, ToleranceStack};
 use kernel::geom::{ArcTurn, Contour, Point2, Region, Segment, Tag, Vec2};
@@ -24,6 +25,7 @@ pub(crate) struct Sample {
     pub(crate) brep: Brep,
     pub(crate) mesh: Mesh,
     pub(crate) stack: ToleranceStack,
+    pub(crate) remarks: Remarks,
 }
 
 impl Sample {
@@ -41,6 +43,7 @@ impl Sample {
             mass_kg: self.part.mass_kg(),
             findings: &self.part.findings,
             stack: &self.stack,
+            remarks: &self.remarks,
         }
     }
 
@@ -209,5 +212,6 @@ pub(crate) fn part() -> Sample {
     let mesh = part.mesh(&folded, tolerance::CHORD_MM).unwrap();
     let brep = part.brep(&folded);
     let stack = part.tolerance_stack(&history);
-    Sample { history, part, brep, mesh, stack }
+    let remarks = part.remarks(&history);
+    Sample { history, part, brep, mesh, stack, remarks }
 }
