@@ -67,18 +67,19 @@ impl Descent {
             && block.relations.len() == pattern.relation_count()
     }
 
-    /// Goes on from fresh gradients at the point; `finite` says whether all of them are.
-    pub(super) fn linearised(&mut self, finite: bool) {
+    /// Goes on from fresh gradients at the point.
+    pub(super) fn linearised(&mut self) {
         let next = match &mut self.stage {
             Stage::Starting { .. } => unreachable!("a start needs residuals only"),
             Stage::Improving(iterations) => {
                 self.linearisations += 1;
-                iterations.linearised(&mut self.bench, finite)
+                iterations.linearised(&mut self.bench)
             }
-            Stage::Nearing(nearest) => nearest.linearised(&mut self.bench, finite),
+            Stage::Nearing(nearest) => nearest.linearised(&mut self.bench),
             Stage::CountingRank { last } => {
                 let last = *last;
                 self.rank = 0;
+                let finite = self.bench.square_of_gradients.is_finite();
                 if finite {
                     let weighted = &self.bench.weighted;
                     self.rank = self.bench.linearised.rank(|relation| !weighted.is_one_sided(relation));

@@ -142,3 +142,73 @@ impl Envelope {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use nalgebra::{DMatrix, DVector};
+    use proptest::prelude::*;
+
+    use super::super::gradients::Gradients;
+    use super::super::rank::sparse_rank;
+    use super::*;
+
+    /// Sparse rows with values, some of them sums of others: the rank is lower than the count then.
+    fn sparse() -> impl Strategy<Value = (Vec<Vec<usize>>, Vec<f64>, usize)> {
+        (2_usize..12).prop_flat_map(|unknowns| {
+            let row = prop::collection::btree_set(0..unknowns, 1..4);
+            let rows = prop::collection::vec(row, 1..16);
+            let values = prop::collection::vec(0.3..2.0, 16 * 4);
+            (rows, values).prop_map(move |(rows, values)| {
+                let mut rows: Vec<Vec<usize>> =
+                    rows.into_iter().map(|row| row.into_iter().collect()).collect();
+                // A row twice.
+                rows.push(rows[0].clone());
+                (rows, values, unknowns)
+            })
+        })
+    }
+
+    fn full(rows: &[Vec<usize>], gradients: &Gradients, unknowns: usize) -> DMatrix<f64> {
+        DMatrix::from_fn(rows.len(), unknowns, |i, j| gradients.full_row(i)[j])
+    }
+
+    proptest! {
+        /// Both normal matrices, their solutions and the rank are those of the full matrix, by a library.
+        #[test]
+        fn sparse_matrices_are_the_full_ones((rows, values, unknowns) in sparse()) {
+            let mut gradients = Gradients::sparse(unknowns, &rows);
+            let count = gradients.values.len();
+            gradients.values.copy_from_slice(&values[..count]);
+            let last = rows.len() - 1;
+            let repeated: Vec<f64> = gradients.row(0).iter().map(|v| -3.0 * v).collect();
+            gradients.row_mut(last).copy_from_slice(&repeated);
+            let full = full(&rows, &gradients, unknowns);
+            let bundles = Bundles::new(rows, unknowns);
+            for turned in [false, true] {
+                let (mut envelope, normal) = if turned {
+                    (Envelope::new(&bundles.turned(), true), &full * full.transpose())
+                } else {
+                    (Envelope::new(&bundles, false), full.transpose() * &full)
+                };
+                let largest = envelope.form(&gradients.values);
+                prop_assert!((largest - normal.diagonal().max()).abs() < 1e-12);
+                prop_assert!(envelope.factor(0.5));
+                let right = DVector::from_fn(normal.nrows(), |i, _| (i as f64 * 1.7).fract() - 0.4);
+                let mut solution = right.clone();
+                envelope.solve(solution.as_mut_slice());
+                let damped = &normal + DMatrix::identity(normal.nrows(), normal.nrows()) * 0.5;
+                prop_assert!((damped * solution - right).norm() < 1e-12);
+            }
+            let place = bundles.narrow_order();
+            let scaled = DMatrix::from_rows(
+                &full.row_iter().map(|row| row.normalize()).collect::<Vec<_>>(),
+            );
+            let singular = scaled.singular_values();
+            // Between what is surely zero and what is surely not, either count is right.
+            let surely = singular.iter().filter(|&&value| value > 1e-7).count();
+            let perhaps = singular.iter().filter(|&&value| value > 1e-11).count();
+            let rank = sparse_rank(&gradients, &place, |_| true);
+            prop_assert!((surely..=perhaps).contains(&rank), "{} of {}", rank, singular);
+        }
+    }
+}

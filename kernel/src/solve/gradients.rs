@@ -89,27 +89,24 @@ impl Gradients {
     }
 
     /// Multiplies the entries of each relation by its weight and those of each unknown by its unit (no units
-    /// stand for ones); false if one of them is not finite then.
-    pub(super) fn scale(&mut self, weights: &[f64], units: &[f64]) -> bool {
-        let mut sum = 0.0;
-        for (relation, weight) in weights.iter().enumerate() {
-            let range = self.range(relation);
-            for part in &mut self.values[range.clone()] {
-                *part *= weight;
-                sum += *part * 0.0;
+    /// stand for ones). Returns the sum of the squares of all entries, which is not finite if one of them is
+    /// not.
+    pub(super) fn scale(&mut self, weights: &[f64], units: &[f64]) -> f64 {
+        if self.sparse.is_none() {
+            for (row, weight) in self.values.chunks_exact_mut(self.unknowns.max(1)).zip(weights) {
+                row.iter_mut().for_each(|part| *part *= weight);
+                row.iter_mut().zip(units).for_each(|(part, unit)| *part *= unit);
             }
-            if !units.is_empty() {
-                match &self.sparse {
-                    None => self.values[range].iter_mut().zip(units).for_each(|(part, unit)| *part *= unit),
-                    Some(places) => {
-                        let unknowns = &places.unknowns[range.clone()];
-                        self.values[range].iter_mut().zip(unknowns).for_each(|(part, &u)| *part *= units[u]);
-                    }
+        } else {
+            for (relation, weight) in weights.iter().enumerate() {
+                let (places, row) = self.places_and_row_mut(relation);
+                row.iter_mut().for_each(|part| *part *= weight);
+                if !units.is_empty() {
+                    row.iter_mut().zip(places).for_each(|(part, &unknown)| *part *= units[unknown]);
                 }
             }
         }
-        // Zero times infinity or NaN is NaN, and zero times anything else is zero.
-        sum == 0.0
+        dot(&self.values, &self.values)
     }
 
     /// Sets to zero the gradients of relations and the entries of unknowns that do not take part.
@@ -149,8 +146,14 @@ impl Gradients {
     /// Writes the sum of the gradients, each taken `factors` times.
     pub(super) fn combine(&self, factors: &[f64], sum: &mut [f64]) {
         sum.fill(0.0);
-        for (relation, &factor) in factors.iter().enumerate() {
-            self.add_row(relation, factor, sum);
+        if self.sparse.is_none() {
+            for (gradient, &factor) in self.values.chunks_exact(self.unknowns.max(1)).zip(factors) {
+                add_multiple(sum, factor, gradient);
+            }
+        } else {
+            for (relation, &factor) in factors.iter().enumerate() {
+                self.add_row(relation, factor, sum);
+            }
         }
     }
 

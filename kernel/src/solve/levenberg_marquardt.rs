@@ -42,6 +42,8 @@ pub(super) enum Next {
 pub(super) struct Bench {
     pub(super) weighted: Weighted,
     pub(super) linearised: Linearised,
+    /// Sum of the squares of all entries of the gradients; not finite if one of them is not.
+    pub(super) square_of_gradients: f64,
     /// Where the block is.
     pub(super) point: Point,
     /// Where it might go.
@@ -58,7 +60,7 @@ impl Bench {
         let unknowns = weighted.block.unknowns.len();
         let sided = weighted.is_sided().then(|| SidedStep::new(&weighted));
         let (step, slope) = (vec![0.0; unknowns], vec![0.0; unknowns]);
-        Self { weighted, linearised, point, trial, step, slope, sided }
+        Self { weighted, linearised, square_of_gradients: 0.0, point, trial, step, slope, sided }
     }
 
     pub(super) fn gradients(&self) -> &Gradients {
@@ -138,12 +140,12 @@ impl LevenbergMarquardt {
         (begun, next)
     }
 
-    /// Goes on from fresh gradients at the point; `finite` says whether all of them are.
-    pub(super) fn linearised(&mut self, bench: &mut Bench, finite: bool) -> Next {
+    /// Goes on from fresh gradients at the point.
+    pub(super) fn linearised(&mut self, bench: &mut Bench) -> Next {
         self.was_held = bench.point.is_held();
         self.square_before = bench.point.square;
         self.iterations += 1;
-        if !finite {
+        if !bench.square_of_gradients.is_finite() {
             return self.ended(Ending::NotFinite);
         }
         bench.linearised.gradients.combine(bench.point.missed(), &mut bench.slope);
@@ -256,6 +258,11 @@ fn step(bench: &mut Bench, damping: f64) -> Option<f64> {
 /// range.
 fn is_flat(bench: &mut Bench) -> bool {
     let rounding = tolerance::STALL_COSINE * bench.point.square.sqrt();
+    // No column is longer than all of them together, and this is settled nearly always.
+    let steep = rounding * bench.square_of_gradients.sqrt();
+    if bench.sided.is_none() && bench.slope.iter().any(|slope| slope.abs() > steep) {
+        return false;
+    }
     bench.linearised.gradients.column_squares(&mut bench.step);
     let mut columns = bench.slope.iter().zip(&bench.step).enumerate();
     columns.all(|(unknown, (slope, square))| {

@@ -86,8 +86,9 @@ impl Lockstep {
         self.passes.gradients(system, &self.unknowns, &mut parts);
         for descent in waiting(&mut self.descents, Next::Linearise) {
             let bench = &mut descent.bench;
-            let finite = bench.linearised.gradients.scale(&bench.weighted.weights, &bench.weighted.units);
-            descent.linearised(finite);
+            bench.square_of_gradients =
+                bench.linearised.gradients.scale(&bench.weighted.weights, &bench.weighted.units);
+            descent.linearised();
         }
     }
 

@@ -184,7 +184,8 @@ pub struct Explanation {
     pub loose: Vec<Motion>,
     /// Relations that follow from others, in order.
     pub redundant: Vec<Redundant>,
-    /// Sets of members that cannot hold together, although they can without any one of them.
+    /// Sets of members that cannot hold together, although they can without any one of them. No relation is in
+    /// two of them; without all of their relations everything else holds.
     pub conflicts: Vec<Vec<Member>>,
     /// Relations that no unknown has an influence on, in order.
     pub without_effect: Vec<usize>,

@@ -54,12 +54,13 @@ impl Nearest {
             chord_steps: None,
             moved: false,
         };
-        let next = begun.linearised(bench, true);
+        let next = begun.linearised(bench);
         (begun, next)
     }
 
     /// Goes on from fresh gradients at the point.
-    pub(super) fn linearised(&mut self, bench: &mut Bench, finite: bool) -> Next {
+    pub(super) fn linearised(&mut self, bench: &mut Bench) -> Next {
+        let finite = bench.square_of_gradients.is_finite();
         if !finite || self.rounds == ROUND_LIMIT || !self.find_way(bench) {
             return self.ended(bench);
         }

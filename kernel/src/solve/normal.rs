@@ -52,7 +52,8 @@ impl Normal {
     pub(super) fn factor(&mut self, damping: f64) -> bool {
         match self {
             Self::Full { matrix, factor } => {
-                let mut damped = matrix.clone();
+                let mut damped = factor.take().map_or_else(|| matrix.clone(), Cholesky::unpack_dirty);
+                damped.copy_from(matrix);
                 for i in 0..damped.nrows() {
                     damped[(i, i)] += damping;
                 }

@@ -91,3 +91,42 @@ impl Bundles {
         colours
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Neighbours on a line whose nodes are numbered without order.
+    fn shuffled_line(nodes: usize) -> Bundles {
+        let number = |i: usize| (i * 7) % nodes;
+        Bundles::new((1..nodes).map(|i| vec![number(i - 1), number(i)]).collect(), nodes)
+    }
+
+    #[test]
+    fn line_is_put_in_its_order() {
+        let line = shuffled_line(100);
+        let place = line.narrow_order();
+        for bundle in &line.bundles {
+            assert_eq!(place[bundle[0]].abs_diff(place[bundle[1]]), 1);
+        }
+    }
+
+    #[test]
+    fn every_node_has_one_place_and_parts_may_be_apart() {
+        let parts = Bundles::new(vec![vec![4, 1], vec![0, 3]], 6);
+        let mut place = parts.narrow_order();
+        place.sort_unstable();
+        assert_eq!(place, [0, 1, 2, 3, 4, 5]);
+    }
+
+    #[test]
+    fn nodes_of_a_bundle_have_different_colours_and_a_line_needs_two() {
+        let line = shuffled_line(100);
+        let colours = line.colours();
+        assert!(line.bundles.iter().all(|bundle| colours[bundle[0]] != colours[bundle[1]]));
+        // Greedy colours in an order without order need one more at places.
+        assert!(colours.iter().all(|&colour| colour < 3));
+        let full = Bundles::new(vec![vec![0, 1, 2, 3]], 4);
+        assert_eq!(full.colours(), [0, 1, 2, 3]);
+    }
+}

@@ -7,7 +7,7 @@
 
 use crate::quantity::tolerance;
 
-use super::gradients::{Gradients, add_multiple, dot};
+use super::gradients::{Gradients, add_multiple, dot, extent};
 
 /// The rank of the gradients of the relations that count, from full gradients; entries must be finite.
 pub(super) fn rank(gradients: &Gradients, counts: impl Fn(usize) -> bool) -> usize {
@@ -55,9 +55,12 @@ pub(super) fn rank_of_columns(unknowns: usize, mut columns: Vec<f64>) -> usize {
         // Reflection that turns the pivot column into one entry: `v = x ± |x| e`, sign without cancellation.
         mirror[0] += square.sqrt().copysign(mirror[0]);
         let factor = -2.0 / dot(mirror, mirror);
+        // A relation of a chain knows none of the later unknowns.
+        let mirror = &mirror[..extent(mirror).end];
         for (index, column) in rest.chunks_exact_mut(unknowns).enumerate() {
             let column = &mut column[row..];
-            add_multiple(column, factor * dot(mirror, column), mirror);
+            let known_to_mirror = &mut column[..mirror.len()];
+            add_multiple(known_to_mirror, factor * dot(mirror, known_to_mirror), mirror);
             let known = row + 1 + index;
             left[known] -= column[0] * column[0];
             if left[known] <= tolerance::RANK_SHARE * summed[known] {

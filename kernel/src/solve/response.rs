@@ -95,6 +95,8 @@ struct Answering {
     pushing: Vec<Limit>,
     /// Relations that are to be held exactly.
     counting: Vec<bool>,
+    /// Whether there is anything to hold exactly.
+    is_factored: bool,
 }
 
 impl Answering {
@@ -114,15 +116,16 @@ impl Answering {
         let moves = |unknown| !pushing.iter().any(|limit| limit.is_of_unknown(unknown));
         let moving: Vec<bool> = (0..own_start.len()).map(moves).collect();
         let largest = linearised.form_kept(&counting, &moving);
-        linearised.factor(damping(0.0, largest));
-        Self { weighted, linearised, point, pushing, counting }
+        let is_factored = linearised.factor(damping(0.0, largest));
+        Self { weighted, linearised, point, pushing, counting, is_factored }
     }
 
     /// The smallest way that changes the residuals like this, in scaled unknowns.
     fn way(&mut self, change: &[f64]) -> Vec<f64> {
         let mut way = vec![0.0; self.point.unknowns.len()];
         let mut step = way.clone();
-        for _ in 0..CORRECTIONS {
+        let corrections = if self.is_factored { CORRECTIONS } else { 0 };
+        for _ in 0..corrections {
             let left = |(relation, &change): (usize, &f64)| {
                 if self.counting[relation] {
                     change - self.linearised.gradients.product(relation, &way)
@@ -165,5 +168,79 @@ impl Answering {
         }
         let aim = vec![0.0; unknowns];
         shortest_way(&aim, equal, &limits).map_or(way, |(led, _)| led)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::Straight;
+    use super::super::{jacobian, solve};
+    use super::*;
+
+    fn one(changes: &[f64]) -> DMatrix<f64> {
+        DMatrix::from_column_slice(changes.len(), 1, changes)
+    }
+
+    #[test]
+    fn determined_answer_moves_as_another_solve_does() {
+        let system = |right: f64| Straight::new(&[&[2.0, 1.0], &[1.0, -3.0]], &[right, -8.0]);
+        let answer = solve(&system(5.0), &[0.0, 0.0]).unknowns;
+        // One more asked for is one less measured beyond it.
+        let moved = response(&system(5.0), &[0.0, 0.0], &answer, &one(&[-1.0, 0.0]));
+        let again = solve(&system(6.0), &[0.0, 0.0]).unknowns;
+        assert!((moved[(0, 0)] - (again[0] - answer[0])).abs() < 1e-12);
+        assert!((moved[(1, 0)] - (again[1] - answer[1])).abs() < 1e-12);
+    }
+
+    #[test]
+    fn redundant_relations_share_a_change_that_they_disagree_on() {
+        let system = Straight::new(&[&[1.0], &[1.0]], &[5.0, 5.0]);
+        let moved = response(&system, &[0.0], &[5.0], &one(&[-1.0, 0.0]));
+        assert!((moved[(0, 0)] - 0.5).abs() < 1e-12);
+    }
+
+    #[test]
+    fn limit_that_pushes_is_followed_and_one_that_does_not_is_kept() {
+        // x ≥ 5 from 3: it pushes, and x follows it both ways.
+        let pushed = Straight::new(&[&[1.0, 0.0]], &[5.0]).at_least(0);
+        for change in [-1.0, 1.0] {
+            let moved = response(&pushed, &[3.0, 0.0], &[5.0, 0.0], &one(&[change]));
+            assert!((moved[(0, 0)] + change).abs() < 1e-12);
+        }
+        // From 5 it is only touched: x moves when it must.
+        let must = response(&pushed, &[5.0, 0.0], &[5.0, 0.0], &one(&[-1.0]));
+        assert!((must[(0, 0)] - 1.0).abs() < 1e-12);
+        assert_eq!(response(&pushed, &[5.0, 0.0], &[5.0, 0.0], &one(&[1.0]))[(0, 0)], 0.0);
+    }
+
+    #[test]
+    fn unknown_at_the_end_of_its_range_moves_inwards_only() {
+        // x + y = 10 from (5, 5), x at its most value without being pushed there.
+        let system = Straight::new(&[&[1.0, 1.0]], &[10.0]).range(0, 0.0, 5.0);
+        let start = [5.0, 5.0];
+        let more = response(&system, &start, &start, &one(&[-1.0]));
+        assert!((more[(0, 0)]).abs() < 1e-12 && (more[(1, 0)] - 1.0).abs() < 1e-12);
+        let less = response(&system, &start, &start, &one(&[1.0]));
+        assert!((less[(0, 0)] + 0.5).abs() < 1e-12 && (less[(1, 0)] + 0.5).abs() < 1e-12);
+        // From (9, 1) it was pushed to that end, and stays.
+        let kept = response(&system, &[9.0, 1.0], &start, &one(&[1.0]));
+        assert!((kept[(0, 0)]).abs() < 1e-12 && (kept[(1, 0)] + 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn response_undoes_the_change_and_is_the_shortest_that_does() {
+        let rows: [&[f64]; 2] = [&[1.0, 2.0, -1.0, 0.5], &[0.0, 1.0, 3.0, -2.0]];
+        let system = Straight { weights: vec![1.0, 2.0, 0.5, 1.0], ..Straight::new(&rows, &[4.0, -1.0]) };
+        let answer = solve(&system, &[0.0; 4]).unknowns;
+        let changes = DMatrix::from_row_slice(2, 2, &[1.0, 0.0, 0.3, -2.0]);
+        let moved = response(&system, &[0.0; 4], &answer, &changes);
+        let slopes = jacobian(&system, &answer);
+        assert!((&slopes * &moved + &changes).norm() < 1e-12);
+        // Weighted moves are sums of gradients: at right angles to whatever changes no relation.
+        let weights = DMatrix::from_diagonal(&nalgebra::DVector::from_vec(system.weights.clone()));
+        let scaled = &weights * &moved;
+        let gradients = (slopes * weights.try_inverse().unwrap()).transpose();
+        let base = gradients.qr().q();
+        assert!((&scaled - &base * (base.transpose() * &scaled)).norm() < 1e-12);
     }
 }

@@ -181,3 +181,57 @@ fn reached(knows: &[Vec<usize>], partner: &[Option<usize>], partner_of_other: &[
     }
     reached
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn pattern(unknowns: usize, rows: &[&[usize]]) -> Pattern {
+        let mut pattern = Pattern::empty(rows.len(), unknowns);
+        for (relation, row) in rows.iter().enumerate() {
+            pattern.set_words(relation, 0, &[row.iter().map(|unknown| 1_u64 << unknown).sum()]);
+        }
+        pattern
+    }
+
+    fn block(unknowns: &[usize], relations: &[usize]) -> Block {
+        Block { unknowns: unknowns.to_vec(), relations: relations.to_vec() }
+    }
+
+    #[test]
+    fn blocks_are_what_hangs_together_over_any_number_of_steps() {
+        let pattern = pattern(7, &[&[4, 5], &[0], &[], &[5, 1], &[6, 0], &[2]]);
+        let want = [block(&[0, 6], &[1, 4]), block(&[1, 4, 5], &[0, 3]), block(&[2], &[5])];
+        assert_eq!(blocks(&pattern), want);
+    }
+
+    #[test]
+    fn coarse_parts_of_a_pattern_worked_by_hand() {
+        // Unknown 0 has three relations, unknowns 1 and 2 have two, unknowns 3, 4 and 5 share one.
+        let pattern = pattern(6, &[&[0], &[1, 2], &[0], &[3, 4, 5], &[0], &[2, 0]]);
+        let structure = decompose(&pattern);
+        assert_eq!(structure.over_full, block(&[0], &[0, 2, 4]));
+        assert_eq!(structure.determined, block(&[1, 2], &[1, 5]));
+        assert_eq!(structure.loose, block(&[3, 4, 5], &[3]));
+        assert_eq!(structure.structural_rank, 4);
+    }
+
+    #[test]
+    fn matching_gives_way_along_a_long_chain() {
+        // Each relation first takes the lower of two unknowns; the last one makes all others move up.
+        let rows: Vec<Vec<usize>> = (0..2000).map(|i| vec![i, i + 1]).chain([vec![0]]).collect();
+        let (of_relation, of_unknown) = matching(&rows, 2001);
+        assert!(of_relation.iter().all(Option::is_some));
+        for (relation, unknown) in of_relation.iter().enumerate() {
+            assert_eq!(of_unknown[unknown.unwrap()], Some(relation));
+            assert!(rows[relation].contains(&unknown.unwrap()));
+        }
+    }
+
+    #[test]
+    fn without_relations_everything_is_loose_and_without_unknowns_over_full() {
+        assert_eq!(decompose(&pattern(2, &[])).loose, block(&[0, 1], &[]));
+        assert_eq!(decompose(&pattern(0, &[])).structural_rank, 0);
+        assert_eq!(decompose(&pattern(1, &[&[], &[0]])).over_full, block(&[], &[0]));
+    }
+}

@@ -1051,3 +1051,47 @@ fn long_truss_is_solved_by_sparse_matrices() {
     assert_eq!(solution.report.rank, singular.iter().filter(|&&value| value > 1e-6).count());
     assert_eq!(solution.report.degrees_of_freedom, truss.variable_count() - solution.report.rank);
 }
+
+#[test]
+fn derivatives_taken_together_by_colour_are_those_taken_one_by_one() {
+    let truss = Truss { points: 60 };
+    let at = truss.answer();
+    let (pattern, _) = trace::trace(&truss, &at);
+    let block = structure::blocks(&pattern).remove(0);
+    let mut linearised = Linearised::new(&pattern, &block);
+    assert!(!linearised.is_full());
+    let lanes = match &linearised.colours {
+        linearised::Colours::Own => at.len(),
+        linearised::Colours::Shared { count, .. } => *count,
+    };
+    assert!(lanes < 20, "{lanes} lanes for relations of four unknowns");
+    jacobian::Passes::default().gradients(&truss, &at, &mut [jacobian::Part::new(&block, &mut linearised)]);
+    let full = jacobian(&truss, &at);
+    for relation in 0..truss.relation_count() {
+        let row: Vec<f64> = full.row(relation).iter().copied().collect();
+        assert_eq!(linearised.gradients.full_row(relation), row);
+    }
+    assert_agrees(&truss, &at, 1e-7);
+}
+
+#[test]
+fn trace_gives_the_residuals_bit_for_bit_and_what_they_depend_on() {
+    let chain = Chain::measured();
+    let at = start_beside(&Chain::unknowns());
+    let (pattern, traced) = trace::trace(&chain, &at);
+    let mut residuals = vec![0.0; 30];
+    chain.residuals(&at, &mut residuals);
+    assert_eq!(traced, residuals);
+    for panel in 0..15 {
+        // The end of a panel knows all turns and lengths up to its own, its normal the turns.
+        assert_eq!(pattern.row(2 * panel).collect::<Vec<_>>(), (0..2 * panel + 2).collect::<Vec<_>>());
+        let turns = pattern.row(2 * panel + 1).filter(|unknown| unknown.is_multiple_of(2));
+        assert_eq!(turns.count(), panel + 1);
+    }
+    // More unknowns than one pass remembers.
+    let truss = Truss { points: 200 };
+    let (pattern, _) = trace::trace(&truss, &truss.answer());
+    for ((a, b), relation) in truss.pairs().zip(4..) {
+        assert_eq!(pattern.row(relation).collect::<Vec<_>>(), [2 * a, 2 * a + 1, 2 * b, 2 * b + 1]);
+    }
+}

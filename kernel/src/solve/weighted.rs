@@ -58,24 +58,19 @@ impl Point {
 impl Weighted {
     pub(super) fn new<P: System>(system: &P, block: Block) -> Self {
         let weights = block.relations.iter().map(|&relation| 1.0 / system.tolerance(relation)).collect();
-        let mut units: Vec<f64> =
-            block.unknowns.iter().map(|&unknown| 1.0 / system.weight(unknown)).collect();
-        if units.iter().all(|unit| unit.to_bits() == 1.0_f64.to_bits()) {
-            units.clear();
-        }
-        let is_one_sided = |&relation: &usize| match system.kind(relation) {
-            Kind::Equal => false,
-            Kind::AtLeast => true,
+        let units = || block.unknowns.iter().map(|&unknown| 1.0 / system.weight(unknown));
+        let is_one_sided = || {
+            block.relations.iter().map(|&relation| match system.kind(relation) {
+                Kind::Equal => false,
+                Kind::AtLeast => true,
+            })
         };
-        let mut one_sided: Vec<bool> = block.relations.iter().map(is_one_sided).collect();
-        if !one_sided.contains(&true) {
-            one_sided.clear();
-        }
-        let mut ranges: Vec<[f64; 2]> =
-            block.unknowns.iter().map(|&unknown| system.bounds(unknown)).collect();
-        if ranges.iter().flatten().all(|end| end.is_infinite()) {
-            ranges.clear();
-        }
+        let ranges = || block.unknowns.iter().map(|&unknown| system.bounds(unknown));
+        let weighed = units().any(|unit| unit.to_bits() != 1.0_f64.to_bits());
+        let ranged = ranges().flatten().any(f64::is_finite);
+        let units = if weighed { units().collect() } else { Vec::new() };
+        let one_sided = if is_one_sided().any(|one| one) { is_one_sided().collect() } else { Vec::new() };
+        let ranges = if ranged { ranges().collect() } else { Vec::new() };
         Self { block, weights, units, one_sided, ranges }
     }
 

@@ -78,6 +78,10 @@ fn two_thousand_planted_conflicts_and_redundant_sets_are_found_exactly() {
         };
         // Some conflicts send their compromise far away, where it is still on its way after all iterations.
         assert_eq!(solution.report.ending == Ending::Held, held, "system {number}: {planted:?}");
+        if solution.report.ending == Ending::Stalled {
+            assert!(is_stationary(&system, &solution), "system {number} is refused where a way leads down");
+            assert!(!is_stationary(&system, &Solution { unknowns: start, ..solution }), "system {number}");
+        }
         assert_eq!(explanation.conflicts, conflicts, "system {number}: {system:?}");
         assert_eq!(explanation.redundant, redundant, "system {number}: {system:?}");
         assert!(explanation.without_effect.is_empty(), "system {number}: {planted:?}");

@@ -9,7 +9,7 @@ use super::super::subset::{Subset, ends};
 use super::super::{Block, Ending, Member, Solution, System, Touched, solve};
 use super::is_missed;
 
-/// Conflicts of a block, each without the last members of the ones before it.
+/// Conflicts of a block that have no relation in common, as many as are needed to leave none.
 pub(super) fn conflicts<P: System>(
     system: &P,
     start: &[f64],
@@ -47,7 +47,7 @@ pub(super) fn conflicts<P: System>(
             // No relation is left and still no answer: the start is not a number.
             return found;
         }
-        without_last(&conflict, &mut relations, &mut open_ends);
+        take_away(&conflict, Which::All, &mut relations, &mut open_ends);
         found.push(conflict);
         let rest = Subset { system, relations: relations.clone(), open_ends: open_ends.clone() };
         let again = solve(&rest, start);
@@ -61,18 +61,32 @@ pub(super) fn conflicts<P: System>(
     }
 }
 
-/// Takes the last relation of a conflict away, or its last end of a range if it has no relation.
-pub(super) fn without_last(conflict: &[Member], relations: &mut Vec<usize>, open_ends: &mut Vec<Touched>) {
-    let last = conflict.iter().rev().find_map(|member| match member {
-        Member::Relation(relation) => Some(*relation),
-        Member::End(_) => None,
-    });
-    match last {
-        Some(last) => relations.retain(|relation| *relation != last),
-        None => open_ends.extend(conflict.iter().filter_map(|member| match member {
-            Member::Relation(_) => None,
-            Member::End(end) => Some(*end),
-        })),
+/// Which relations of a conflict are taken away.
+#[derive(Clone, Copy)]
+pub(super) enum Which {
+    Last,
+    All,
+}
+
+/// Takes relations of a conflict away, or its ends of ranges if it has no relation.
+pub(super) fn take_away(
+    conflict: &[Member],
+    which: Which,
+    relations: &mut Vec<usize>,
+    open_ends: &mut Vec<Touched>,
+) {
+    let mut own = Vec::new();
+    let mut ends = Vec::new();
+    for member in conflict {
+        match member {
+            Member::Relation(relation) => own.push(*relation),
+            Member::End(end) => ends.push(*end),
+        }
+    }
+    match (own.last(), which) {
+        (None, _) => open_ends.extend(ends),
+        (Some(last), Which::Last) => relations.retain(|relation| relation != last),
+        (Some(_), Which::All) => relations.retain(|relation| !own.contains(relation)),
     }
 }
 

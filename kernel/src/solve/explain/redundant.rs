@@ -73,13 +73,14 @@ fn counted(parts: impl Iterator<Item = (usize, f64)>) -> Vec<(usize, f64)> {
     parts.filter(|(_, factor)| factor.abs() > tolerance::PART_SHARE).collect()
 }
 
-/// The shortest sum that is found by putting other redundant relations in place of what they are sums of.
+/// The shortest sum that is found by putting earlier redundant relations in place of what they are sums of.
 fn shortest(sum: &Sum, all: &[Sum]) -> Vec<(usize, f64)> {
     let mut best = sum.parts.clone();
     loop {
         let mut shorter: Option<Vec<(usize, f64)>> = None;
-        for other in all.iter().filter(|other| other.relation != sum.relation) {
-            // The other relation cannot be in already, or putting it in again would go round in a circle.
+        // Earlier ones only: of two that follow from each other, one has to come first.
+        for other in all.iter().filter(|other| other.relation < sum.relation) {
+            // One that is in already would be put in place of itself.
             if best.iter().any(|(relation, _)| *relation == other.relation) {
                 continue;
             }

@@ -11,6 +11,7 @@ use crate::quantity::maths::{PI, TAU};
 /// do not count. Smooth for every turn and target, 0 and ±π too, because whole turns are constants: the
 /// value jumps only half a turn away from the target. Degenerate where a direction is parallel to the axis:
 /// the measured turn is then 0 or ±π and its derivative is taken as zero.
+#[inline(always)]
 pub fn angle_about<S: Scalar>(from: Vec3<S>, to: Vec3<S>, axis: Vec3<S>, target: S) -> S {
     let sine = from.cross(to).dot(axis);
     let cosine = from.dot(to) - from.dot(axis) * to.dot(axis);

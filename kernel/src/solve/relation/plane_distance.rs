@@ -9,6 +9,7 @@ use crate::geom::{Plane3, Scalar, Vec3};
 /// `(anchor − plane.point) · plane.normal − target`. Smooth everywhere. Between two face planes it means
 /// their distance only where they are parallel; otherwise it is the distance at the anchor, and the owner
 /// adds an angle relation or chooses the anchor.
+#[inline(always)]
 pub fn plane_distance<S: Scalar>(anchor: Vec3<S>, plane: Plane3<S>, target: S) -> S {
     plane.distance_to(anchor) - target
 }
