@@ -1,0 +1,114 @@
+//! Parameters changed in a thousand small steps: the answer follows, and never jumps to another one.
+
+#[allow(dead_code, reason = "tests and benches use different parts")]
+#[path = "../benches/parts.rs"]
+mod parts;
+
+use kernel::diag::Diagnostic;
+use kernel::history::feature::{Feature, LengthFrom};
+use kernel::history::{
+    DimensionEntry, DimensionKind, EdgeName, FreeNumber, History, Number, Profile, SheetFace, Target, Thing,
+};
+use kernel::ident::VarId;
+use kernel::quantity::maths;
+use kernel::regenerate::regenerate;
+use parts::{base, entry, flange, history, n, panel};
+
+const STEPS: i32 = 1000;
+const LENGTH: f64 = 50.0;
+const RADIUS: f64 = 2.0;
+
+fn hold(name: &str, kind: DimensionKind, value: f64) -> DimensionEntry {
+    DimensionEntry { name: name.to_owned(), kind, target: Target::Held(n(value)), stays: None, span: None }
+}
+
+/// The lower arris of a wall's tip at the start values, above the inner face of the floor.
+fn height_of_tip() -> DimensionKind {
+    DimensionKind::Clear {
+        a: Thing::Face { panel: panel("floor"), face: SheetFace::Inner },
+        b: Thing::Edge(EdgeName::new("wall/tip").expect("a well-formed name")),
+    }
+}
+
+/// A floor with a wall of 50 mm from the tangent, whose turn is free and starts at `start`.
+fn leaning(start: f64) -> History {
+    let mut wall = flange(&["floor/left"], 90.0, LENGTH);
+    wall.length_from = LengthFrom::Tangent;
+    wall.turn = Number::free(VarId::new(0));
+    let mut history = history(
+        1.0,
+        RADIUS,
+        0.42,
+        vec![base("floor", Profile::rectangle(&n(120.0), &n(80.0))), entry("wall", Feature::Flange(wall))],
+    );
+    history.free_numbers = vec![FreeNumber::new("turn", start)];
+    history
+}
+
+fn answer(history: &History) -> Result<Vec<f64>, Vec<Diagnostic>> {
+    regenerate(history).map(|part| part.settled.free)
+}
+
+/// Height of an arris at a turn, by hand: the bend rises by `r (1 − cos a)`, the flat by `50 sin a`, and the outer
+/// face lies `cos a` times the thickness of 1 mm below the inner one.
+fn rise(turn: f64, outer: bool) -> f64 {
+    let (sin, cos) = maths::sin_cos(turn * maths::PI / 180.0);
+    RADIUS * (1.0 - cos) + LENGTH * sin - if outer { cos } else { 0.0 }
+}
+
+/// The turn at which that height is the largest: `tan a = −50 / (r + t)`, or `−50 / r` for the inner arris.
+fn turn_of_top(outer: bool) -> f64 {
+    90.0 + maths::atan2(RADIUS + if outer { 1.0 } else { 0.0 }, LENGTH) * 180.0 / maths::PI
+}
+
+#[test]
+fn a_wall_that_could_lean_either_way_stays_on_its_side() {
+    // Leaning outwards the outer arris is the lower one, leaning inwards the inner one.
+    for (start, from, outer, away) in [(60.0, 20.0, true, -0.5), (120.0, 160.0, false, 0.5)] {
+        let to = turn_of_top(outer) + away;
+        for step in 0..=STEPS {
+            let wanted = from + (to - from) * f64::from(step) / f64::from(STEPS);
+            let mut history = leaning(start);
+            history.dimensions = vec![hold("height", height_of_tip(), rise(wanted, outer))];
+            let found = answer(&history).unwrap_or_else(|faults| panic!("{wanted}: {faults:?}"));
+            assert!(
+                (found[0] - wanted).abs() < 1e-5,
+                "from {start}, step {step}: {} against {wanted}",
+                found[0]
+            );
+        }
+    }
+    // Above the top there is nothing, and that is said.
+    let mut history = leaning(60.0);
+    history.dimensions = vec![hold("height", height_of_tip(), rise(turn_of_top(true), true) + 0.1)];
+    let faults = answer(&history).expect_err("the wall is not that long");
+    assert_eq!(faults[0].code, "dimension::not_held");
+}
+
+#[test]
+fn numbers_that_share_a_change_move_by_as_much_as_the_parameter_in_every_step() {
+    // A floor from `left` to `right` with walls: the clear length changes by 0.2 mm a step, each side by half of it.
+    let (left, right) = (Number::free(VarId::new(0)), Number::free(VarId::new(1)));
+    let corners = [[&left, &n(0.0)], [&right, &n(0.0)], [&right, &n(80.0)], [&left, &n(80.0)]];
+    let corners = corners.iter().map(|corner| corner.map(Clone::clone)).collect();
+    let edges = ["front", "right", "back", "left"].map(parts::line).to_vec();
+    let walls = flange(&["floor/left", "floor/right"], 90.0, 30.0);
+    let mut history = history(
+        1.0,
+        RADIUS,
+        0.42,
+        vec![base("floor", Profile::new(corners, edges)), entry("wall", Feature::Flange(walls))],
+    );
+    history.free_numbers = vec![FreeNumber::new("left", 0.0), FreeNumber::new("right", 200.0)];
+    let clear = || DimensionKind::Inside { a: panel("wall.left"), b: panel("wall.right") };
+    let mut before: Option<Vec<f64>> = None;
+    for step in 0..=STEPS {
+        history.dimensions = vec![hold("clear", clear(), 100.0 + 0.2 * f64::from(step))];
+        let found = answer(&history).unwrap_or_else(|faults| panic!("{step}: {faults:?}"));
+        if let Some(before) = &before {
+            let moved = [before[0] - found[0], found[1] - before[1]];
+            assert!(moved.iter().all(|moved| (moved - 0.1).abs() < 1e-8), "step {step}: {moved:?}");
+        }
+        before = Some(found);
+    }
+}
