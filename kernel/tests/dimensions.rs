@@ -307,6 +307,33 @@ fn one_sided_dimensions_move_nothing_that_is_right() {
 }
 
 #[test]
+fn what_is_loose_implied_at_its_bound_or_without_effect_is_told() {
+    let walls = || clear(thing("wall.left"), thing("wall.right"));
+    let mut history = free_tray();
+    history.free_numbers[1].max = Some(40.0);
+    history.dimensions = vec![
+        held("inside", walls(), 250.0),
+        held("outside", overall(thing("wall.left"), thing("wall.right")), 254.0),
+        held("width", DimensionKind::BlankWidth, 100.0),
+        dimension("high", overall(thing("floor"), thing("lip.left")), Target::AtLeast(n(40.0))),
+    ];
+    let part = made(&history);
+    let remarks = part.remarks(&history);
+    let loose: Vec<Vec<(&str, f64)>> = remarks
+        .loose
+        .iter()
+        .map(|loose| loose.numbers.iter().map(|(name, by)| (name.as_str(), *by)).collect())
+        .collect();
+    assert_eq!(loose, [vec![("wall", 1.0)], vec![("lip", 1.0)]]);
+    let [implied] = remarks.implied.as_slice() else { panic!("{:?}", remarks.implied) };
+    assert_eq!((implied.what.as_str(), implied.by.as_slice()), ("outside", ["inside".to_owned()].as_slice()));
+    let at: Vec<(&str, f64, &str)> =
+        remarks.at_bounds.iter().map(|at| (at.number.as_str(), at.value, at.end)).collect();
+    assert_eq!(at, [("wall", 40.0, "most")]);
+    assert_eq!(remarks.without_effect, ["width"]);
+}
+
+#[test]
 fn what_cannot_be_measured_is_named() {
     let code = |kind: DimensionKind| {
         let mut history = tray();

@@ -132,6 +132,9 @@ fn of_remarks(text: &mut String, remarks: &Remarks) {
     for at in &remarks.at_bounds {
         let _ = writeln!(text, "    `{}` is at its {} value, {:.3}", at.number, at.end, at.value);
     }
+    for what in &remarks.without_effect {
+        let _ = writeln!(text, "    `{what}` holds by what is drawn: no free number moves it");
+    }
 }
 
 /// Where a number comes from: heading, steps with their sum, and sources.

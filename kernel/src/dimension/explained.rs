@@ -21,6 +21,8 @@ pub struct Remarks {
     pub implied: Vec<Implied>,
     /// Free numbers at an end of their range.
     pub at_bounds: Vec<AtBound>,
+    /// Dimensions and relations that no free number moves; they hold by what is drawn.
+    pub without_effect: Vec<String>,
 }
 
 /// A way in which free numbers can still move, with everything held.
@@ -57,13 +59,20 @@ pub(super) fn remarks(
     start: &[f64],
     solution: &Solution,
 ) -> Remarks {
-    let Explanation { loose, redundant, .. } = solve::explain(equations, start, solution);
+    let Explanation { loose, redundant, without_effect, .. } = solve::explain(equations, start, solution);
     let namer = Namer::new(history, equations, &solution.unknowns);
     let loose = loose.iter().filter_map(|motion| namer.loose(motion));
     let implied = redundant.iter().filter_map(|redundant| namer.implied(redundant));
     let touched = solution.report.touched.iter();
     let at_bounds = touched.map(|touched| namer.at_bound(*touched, solution.unknowns[touched.unknown]));
-    Remarks { loose: loose.collect(), implied: implied.collect(), at_bounds: at_bounds.collect() }
+    let mut unmoved: Vec<String> = without_effect.iter().map(|&row| namer.rows[row].name.clone()).collect();
+    unmoved.dedup();
+    Remarks {
+        loose: loose.collect(),
+        implied: implied.collect(),
+        at_bounds: at_bounds.collect(),
+        without_effect: unmoved,
+    }
 }
 
 /// The findings for the smallest sets of dimensions and relations that cannot hold together; none if it is only

@@ -220,6 +220,8 @@ struct RemarkFigures {
     implied: Vec<ImpliedFigures>,
     /// Free numbers at an end of their range.
     at_bounds: Vec<AtBoundFigures>,
+    /// Dimensions and relations of outlines that no free number moves; they hold by what is drawn.
+    without_effect: Vec<String>,
 }
 
 /// A free number that moves.
@@ -505,6 +507,7 @@ fn remark_figures(remarks: &Remarks) -> RemarkFigures {
                 end: at.end,
             })
             .collect(),
+        without_effect: remarks.without_effect.clone(),
     }
 }
 
