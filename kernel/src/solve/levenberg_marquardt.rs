@@ -200,10 +200,11 @@ impl LevenbergMarquardt {
         while rejected < REJECTION_LIMIT {
             let share = self.damping_share * (bench.point.square / self.first_square);
             let damping = damping(share, self.largest_diagonal);
-            if let Some(foreseen) = step(bench, damping) {
-                if dot(&bench.step, &bench.step) <= smallest_step * smallest_step {
-                    return self.ended(Ending::Stalled);
-                }
+            // A step may be lost in rounding for want of damping, too: where relations conflict and are as many
+            // as unknowns or fewer, what they miss weighs so much that nothing else is left of it.
+            if let Some(foreseen) = step(bench, damping)
+                && dot(&bench.step, &bench.step) > smallest_step * smallest_step
+            {
                 self.foreseen = foreseen;
                 self.doing = Doing::Steps { rejected };
                 bench.weighted.advance(&bench.point.unknowns, -1.0, &bench.step, &mut bench.trial.unknowns);

@@ -1,10 +1,15 @@
-//! Least-squares solver of equations over real unknowns.
+//! Least-squares solver of relations over real unknowns.
 //!
 //! Job: from start values to values at which every relation is held, with the count of freedoms left; or
-//! to the best compromise, when relations conflict. Invariant: the same system and start give the same
-//! bits on every machine (no clock, no random numbers, sums in a fixed order), and a solution is never
-//! worse than its start. Must not know: bends, features, dimensions; it sees unknowns and relations only.
-//! Method and references: `docs/math/solver.md`.
+//! to the best compromise, when relations conflict; and to say why. Invariant: the same system and start give
+//! the same bits on every machine (no clock, no random numbers, sums in a fixed order), and a solution is
+//! never worse than its start within the ranges. Must not know: bends, features, dimensions; it sees unknowns
+//! and relations only. Method and references: `docs/math/solver.md`.
+//!
+//! From outside in: [`solve`] traces the pattern (`trace`, `pattern`), cuts it into blocks (`structure`) and
+//! runs them side by side (`lockstep`). Each block descends (`descent`): damped steps
+//! (`levenberg_marquardt`) on its linearisation (`linearised`), other starts (`attempts`), and the way back
+//! to the nearest answer (`nearest`).
 
 mod attempts;
 mod descent;
@@ -129,9 +134,9 @@ pub enum Ending {
     /// Every residual is within its tolerance. Among the answers near the start, the unknowns are at the one
     /// that moves them least.
     Held,
-    /// No direction lowers the residuals any more and some are left: relations conflict, or the start is in
-    /// the basin of a compromise. The unknowns are at the least-squares compromise, residuals weighed by
-    /// their tolerances.
+    /// No direction lowers the residuals any more and some are left, and other starts around the given one
+    /// lead to no answer either: relations conflict, or an answer is out of reach. The unknowns are at a
+    /// least-squares compromise, residuals weighed by their tolerances.
     Stalled,
     /// The residuals were still falling when the iterations ran out. The unknowns are the best ones found.
     IterationLimit,
@@ -231,7 +236,9 @@ pub struct Solution {
 
 /// Moves the unknowns from `start` until every relation is held, as little as possible.
 ///
-/// Levenberg–Marquardt with exact derivatives. Never fails: [`Ending`] says what the answer is worth.
+/// Levenberg–Marquardt with exact derivatives, each independent block of relations for itself. Of several
+/// answers, the start decides: the one downhill from it, and there the nearest one. Never fails: [`Ending`]
+/// says what the answer is worth.
 ///
 /// # Panics
 /// If `start` has not one value for each unknown.
