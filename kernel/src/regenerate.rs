@@ -67,9 +67,9 @@ struct Made {
 /// Solve, fold and unfold; where dimensions are of the blank, again until the size that they were solved with is
 /// that of the blank.
 fn made(history: &History, skeleton: &Skeleton<'_>, sheet: &Sheet) -> Result<Made, Vec<Diagnostic>> {
-    /// What stands out beyond the drawn corners hardly depends on the free numbers, so that two or three
-    /// rounds do; more mean that it jumps to and fro.
-    const MOST_ROUNDS: usize = 12;
+    /// What stands out beyond the drawn corners hardly depends on the free numbers as a rule, so that two or three
+    /// rounds do; the bulge of an arc that grows with the part may need forty.
+    const MOST_ROUNDS: usize = 80;
     let Some(mut known) = beyond_corners(history, sheet)? else {
         return once(history, skeleton, sheet, BlankSize::default());
     };
@@ -108,7 +108,9 @@ fn beyond_corners(history: &History, sheet: &Sheet) -> Result<Option<BlankSize>,
         entry.target = Target::Measured;
     }
     let skeleton = Skeleton::new(&measured, SheetNumbers::from(sheet))?;
-    Ok(Some(once(&measured, &skeleton, sheet, BlankSize::default())?.beyond_corners()))
+    // Start values need not make a part.
+    let started = once(&measured, &skeleton, sheet, BlankSize::default());
+    Ok(Some(started.map_or_else(|_| BlankSize::default(), |made| made.beyond_corners())))
 }
 
 impl Made {

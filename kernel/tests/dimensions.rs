@@ -156,7 +156,7 @@ fn what_is_made_of_other_measures() {
         about: plane([x, 0.0, 0.0], [1.0, 0.0, 0.0]),
     };
     assert_near(on_tray(about(100.0)), 0.0);
-    // The middle lies 3 mm to the left of what it is measured about: a is nearer to its side by as much.
+    // The middle lies 3 mm to the left of what it is measured about.
     assert_near(on_tray(about(103.0)), 3.0);
 }
 
@@ -220,6 +220,67 @@ fn every_kind_can_be_held() {
     history.dimensions[2] = held("blank", DimensionKind::BlankLength, 400.0);
     let deduction = 8.0 - 0.5 * std::f64::consts::PI * 2.9;
     assert_near(settled(&history)[2], 0.5 * (400.0 - 254.0 - 110.0 + 4.0 * deduction));
+}
+
+#[test]
+fn a_blank_is_measured_between_the_corners_that_stand_out_where_the_solver_ends() {
+    // Two front corners change places as the farthest: at w + 40 and at 2 w, start 30, answer 75.
+    let w = Number::free(VarId::new(0));
+    let corners =
+        vec![[n(0.0), n(0.0)], [w.plus(&n(40.0)), n(0.0)], [w.times(2.0), n(60.0)], [n(0.0), n(60.0)]];
+    let edges = ["front", "right", "back", "left"].map(parts::line).to_vec();
+    let mut history = history(2.0, 2.0, 0.45, vec![base("floor", Profile::new(corners, edges))]);
+    history.free_numbers = vec![FreeNumber::new("w", 30.0)];
+    history.dimensions = vec![held("length", DimensionKind::BlankLength, 150.0)];
+    let part = made(&history);
+    assert_near(part.blank.bounding_box().width(), 150.0);
+    assert_near(part.settled.free[0], 75.0);
+}
+
+#[test]
+fn the_bulge_of_an_arc_that_grows_with_the_part_is_part_of_its_size() {
+    // A square of side w with a half round on its right: w + w / 2 long.
+    let w = Number::free(VarId::new(0));
+    let corners = vec![[n(0.0), n(0.0)], [w.clone(), n(0.0)], [w.clone(), w.clone()], [n(0.0), w.clone()]];
+    let mut edges = ["front", "right", "back", "left"].map(parts::line).to_vec();
+    edges[1].shape = kernel::history::EdgeShape::Arc(w.times(0.5));
+    let mut history = history(2.0, 2.0, 0.45, vec![base("floor", Profile::new(corners, edges))]);
+    history.free_numbers = vec![FreeNumber::new("w", 60.0)];
+    history.dimensions = vec![held("length", DimensionKind::BlankLength, 150.0)];
+    let part = made(&history);
+    assert!((part.blank.bounding_box().width() - 150.0).abs() < 1e-6);
+    assert!((part.settled.free[0] - 100.0).abs() < 1e-6);
+}
+
+#[test]
+fn faces_count_that_look_at_each_other_where_the_solver_ends() {
+    for start in [20.0, 60.0, 120.0, 150.0] {
+        let mut history = tray();
+        history.features.truncate(2);
+        history.free_numbers = vec![FreeNumber::new("turn", start)];
+        let Feature::Flange(walls) = &mut history.features[1].feature else { panic!("a flange") };
+        walls.turn = Number::free(VarId::new(0));
+        let upright = DimensionKind::Angle { a: panel("floor"), b: panel("wall.left") };
+        let walls = || (thing("wall.left"), thing("wall.right"));
+        let wall = || (face("wall.left", SheetFace::Inner), plane([-30.0, 0.0, 0.0], [1.0, 0.0, 0.0]));
+        let near = || (thing("wall.left"), plane([-30.0, 0.0, 0.0], [1.0, 0.0, 0.0]));
+        let kinds = [
+            clear(walls().0, walls().1),
+            overall(walls().0, walls().1),
+            clear(wall().0, wall().1),
+            clear(near().0, near().1),
+            overall(near().0, near().1),
+        ];
+        history.dimensions = vec![held("upright", upright, 90.0)];
+        let names = ["a", "b", "c", "d", "e"];
+        history
+            .dimensions
+            .extend(names.into_iter().zip(kinds).map(|(name, kind)| dimension(name, kind, Target::Measured)));
+        let got: Vec<f64> = made(&history).settled.dimensions.iter().skip(1).map(|d| d.got).collect();
+        for (got, wanted) in got.into_iter().zip([196.0, 200.0, 32.0, 30.0, 32.0]) {
+            assert!((got - wanted).abs() < 1e-6, "from {start}: {got} against {wanted}");
+        }
+    }
 }
 
 #[test]
@@ -350,6 +411,14 @@ fn what_cannot_be_measured_is_named() {
     let about = plane([250.0, 0.0, 0.0], [1.0, 0.0, 0.0]);
     let off = DimensionKind::OffCentre { a: thing("wall.left"), b: thing("wall.right"), about };
     assert_eq!(code(off), "dimension::one_side");
+    // A middle sideways of an axis is not half a difference of lengths.
+    let corner = |x: f64, y: f64| Thing::Point(place(x, y, 0.0));
+    let about = axis([0.0, 0.0, 0.0], [0.0, 0.0, 1.0]);
+    let off = DimensionKind::OffCentre { a: corner(10.0, 0.0), b: corner(0.0, 10.0), about };
+    assert_eq!(code(off), "dimension::one_side");
+    let doubled = |kind: DimensionKind| of_two(DimensionKind::Difference, kind.clone(), kind);
+    let many = (0..4).fold(walls(), |kind, _| doubled(kind));
+    assert_eq!(code(many), "dimension::too_many_measures");
     let mut history = free_tray();
     history.free_numbers[0].min = Some(210.0);
     assert_eq!(refused(&history).code, "dimension::start_out_of_bounds");

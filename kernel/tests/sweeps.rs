@@ -22,7 +22,7 @@ fn hold(name: &str, kind: DimensionKind, value: f64) -> DimensionEntry {
     DimensionEntry { name: name.to_owned(), kind, target: Target::Held(n(value)), stays: None, span: None }
 }
 
-/// The lower arris of a wall's tip at the start values, above the inner face of the floor.
+/// The lower arris of a wall's tip above the inner face of the floor.
 fn height_of_tip() -> DimensionKind {
     DimensionKind::Clear {
         a: Thing::Face { panel: panel("floor"), face: SheetFace::Inner },
@@ -49,27 +49,22 @@ fn answer(history: &History) -> Result<Vec<f64>, Vec<Diagnostic>> {
     regenerate(history).map(|part| part.settled.free)
 }
 
-/// Height of an arris at a turn, by hand: the bend rises by `r (1 − cos a)`, the flat by `50 sin a`, and the outer
-/// face lies `cos a` times the thickness of 1 mm below the inner one.
-fn rise(turn: f64, outer: bool) -> f64 {
+/// Height of the lower arris at a turn, by hand: the bend rises by `r (1 − cos a)`, the flat by `50 sin a`; leaning
+/// outwards, the arris of the outer face lies `cos a` times the thickness of 1 mm below that of the inner one.
+fn rise(turn: f64) -> f64 {
     let (sin, cos) = maths::sin_cos(turn * maths::PI / 180.0);
-    RADIUS * (1.0 - cos) + LENGTH * sin - if outer { cos } else { 0.0 }
-}
-
-/// The turn at which that height is the largest: `tan a = −50 / (r + t)`, or `−50 / r` for the inner arris.
-fn turn_of_top(outer: bool) -> f64 {
-    90.0 + maths::atan2(RADIUS + if outer { 1.0 } else { 0.0 }, LENGTH) * 180.0 / maths::PI
+    RADIUS * (1.0 - cos) + LENGTH * sin - cos.max(0.0)
 }
 
 #[test]
 fn a_wall_that_could_lean_either_way_stays_on_its_side() {
-    // Leaning outwards the outer arris is the lower one, leaning inwards the inner one.
-    for (start, from, outer, away) in [(60.0, 20.0, true, -0.5), (120.0, 160.0, false, 0.5)] {
-        let to = turn_of_top(outer) + away;
+    // Beyond the upright the inner arris is the lower one, and highest where tan a = −50 / 2.
+    let top = 90.0 + maths::atan2(RADIUS, LENGTH) * 180.0 / maths::PI;
+    for (start, from, to) in [(60.0, 20.0, top - 0.5), (120.0, 160.0, top + 0.5)] {
         for step in 0..=STEPS {
             let wanted = from + (to - from) * f64::from(step) / f64::from(STEPS);
             let mut history = leaning(start);
-            history.dimensions = vec![hold("height", height_of_tip(), rise(wanted, outer))];
+            history.dimensions = vec![hold("height", height_of_tip(), rise(wanted))];
             let found = answer(&history).unwrap_or_else(|faults| panic!("{wanted}: {faults:?}"));
             assert!(
                 (found[0] - wanted).abs() < 1e-5,
@@ -80,7 +75,7 @@ fn a_wall_that_could_lean_either_way_stays_on_its_side() {
     }
     // Above the top there is nothing, and that is said.
     let mut history = leaning(60.0);
-    history.dimensions = vec![hold("height", height_of_tip(), rise(turn_of_top(true), true) + 0.1)];
+    history.dimensions = vec![hold("height", height_of_tip(), rise(top) + 0.1)];
     let faults = answer(&history).expect_err("the wall is not that long");
     assert_eq!(faults[0].code, "dimension::not_held");
 }

@@ -30,6 +30,8 @@ pub(crate) enum ScriptFault {
     Name(NameError),
     #[error("a script makes one part; this is a second one")]
     SecondPart,
+    #[error("this `{function}` is made of {count} measures; {most} are the most")]
+    TooManyMeasures { function: &'static str, count: usize, most: usize },
     #[error("the tolerances of a part are said once; this is the second time")]
     TolerancesTwice,
     #[error("the script ends without a part")]
@@ -135,6 +137,9 @@ impl ScriptFault {
             Self::NoSize { .. } => ("script::shape_without_size", vec!["leave the size out".to_owned()]),
             Self::Name(_) => ("script::bad_name", Vec::new()),
             Self::SecondPart => ("script::second_part", vec!["write a script for each part".to_owned()]),
+            Self::TooManyMeasures { .. } => {
+                ("script::too_many_measures", vec!["hold the parts as dimensions of their own".to_owned()])
+            }
             Self::TolerancesTwice => {
                 ("script::tolerances_twice", vec!["put all options into one `tolerances`".to_owned()])
             }

@@ -67,8 +67,9 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
             row.allowance.to_mm()
         );
     }
+    let remarks = part.remarks(history);
     if !part.settled.dimensions.is_empty() {
-        let _ = writeln!(text, "  dimensions ({} left free)", part.settled.left_free);
+        let _ = writeln!(text, "  dimensions ({} left free)", remarks.loose.len());
         let kind_width =
             part.settled.dimensions.iter().map(|d| d.kind.len()).max().unwrap_or(0).max("panel width".len());
         let width = part.settled.dimensions.iter().map(|d| d.name.chars().count()).max().unwrap_or(0);
@@ -86,7 +87,7 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
             );
         }
     }
-    of_remarks(&mut text, &part.remarks(history));
+    of_remarks(&mut text, &remarks);
     if !stack.gaps.is_empty() {
         let _ = writeln!(text, "  gaps");
         let name = |gap: &Gap| {
@@ -122,8 +123,8 @@ fn of_remarks(text: &mut String, remarks: &Remarks) {
         let part = |(name, by): &(String, f64)| format!("`{name}` by {by:.3}");
         let parts: Vec<String> = loose.numbers.iter().map(part).collect();
         let _ = match loose.numbers.as_slice() {
-            [(name, _)] => writeln!(text, "    loose: `{name}` can move by itself"),
-            _ => writeln!(text, "    loose: {} together", parts.join(", ")),
+            [(name, _)] => writeln!(text, "    loose: `{name}`, as far as limits let it"),
+            _ => writeln!(text, "    loose: {} together, as far as limits let them", parts.join(", ")),
         };
     }
     for implied in &remarks.implied {

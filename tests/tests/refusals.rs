@@ -15,10 +15,17 @@ use foldwright_tests::{accepting, source_files};
 
 /// Codes that no script can bring about, with the reason or the place of their test.
 const ELSEWHERE: &[(&str, &str)] = &[
+    (
+        "dimension::too_many_measures",
+        "kernel/tests/dimensions.rs: scripts refuse such a measure where it is made",
+    ),
     ("fold::cut_grazes_bend", "a cut that ends within 0.0001 mm of a bend's start, on one side of it only"),
     ("files::unreadable", "script-host/tests/command_line.rs, where there are files"),
     ("files::unwritable", "script-host/tests/command_line.rs, where there are files"),
-    ("dimension::blank_not_settled", "no known part's outline jumps with the size that it is solved for"),
+    (
+        "dimension::blank_not_settled",
+        "kernel/tests/dimensions.rs, if a part is found: eighty rounds have settled all so far",
+    ),
     (
         "explain::unknown_number",
         "script-host/tests/command_line.rs, since it is about a name of the command line",

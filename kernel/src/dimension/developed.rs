@@ -27,7 +27,7 @@ pub struct BlankSize {
 }
 
 /// The drawn corners that stand out most along an axis, by panel and position among its corners.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Extent {
     axis: BlankAxis,
     low: (PanelId, usize),

@@ -48,6 +48,7 @@ pub(super) enum Bound {
 pub(super) struct Freedom {
     pub(super) weight: f64,
     pub(super) bounds: [f64; 2],
+    pub(super) pinned_by: Option<DimensionId>,
 }
 
 impl<'a, 'h> Equations<'a, 'h> {
@@ -81,6 +82,7 @@ impl<'a, 'h> Equations<'a, 'h> {
         let freedom = |number: &crate::history::FreeNumber| Freedom {
             weight: number.weight.unwrap_or(1.0),
             bounds: [number.min.unwrap_or(f64::NEG_INFINITY), number.max.unwrap_or(f64::INFINITY)],
+            pinned_by: None,
         };
         let free = history.free_numbers.iter().map(freedom).collect();
         Self { skeleton, sheet, blank, held, sketched, tolerances, free }
@@ -102,9 +104,21 @@ impl<'a, 'h> Equations<'a, 'h> {
         residuals[row] / unit.map_or(1.0, |(_, _, relation, _)| relation.unit())
     }
 
-    /// Lets a free number keep this value.
-    pub(super) fn pin(&mut self, number: usize, value: f64) {
+    /// Lets a free number keep this value, because a dimension asks a panel to stay.
+    pub(super) fn pin(&mut self, number: usize, value: f64, because: DimensionId) {
         self.free[number].bounds = [value, value];
+        self.free[number].pinned_by = Some(because);
+    }
+
+    /// The dimension because of which a free number keeps its value.
+    pub(super) fn pinned_by(&self, number: usize) -> Option<DimensionId> {
+        self.free[number].pinned_by
+    }
+
+    /// Whether a free number has one value only.
+    pub(super) fn is_fixed(&self, number: usize) -> bool {
+        let [least, most] = self.free[number].bounds;
+        least >= most
     }
 
     /// Every relation with the outline it is of, its place there, and the first of its equations.

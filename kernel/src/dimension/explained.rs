@@ -6,8 +6,11 @@
 //! to say what a member of a conflict would come to. Must not know: how a set was found.
 
 use crate::diag::{Diagnostic, Origin};
+use crate::geom::Scalar;
 use crate::history::{DimensionKind, History};
-use crate::solve::{self, End, Ending, Explanation, Member, Motion, Redundant, Solution, Touched};
+use crate::solve::{
+    self, End, Ending, Explanation, Kind, Member, Motion, Redundant, Solution, System, Touched,
+};
 
 use super::DimensionFault;
 use super::equations::{Bound, Equations, Held};
@@ -63,7 +66,8 @@ pub(super) fn remarks(
     let namer = Namer::new(history, equations, &solution.unknowns);
     let loose = loose.iter().filter_map(|motion| namer.loose(motion));
     let implied = redundant.iter().filter_map(|redundant| namer.implied(redundant));
-    let touched = solution.report.touched.iter();
+    // What has one value only is not at the end of a range.
+    let touched = solution.report.touched.iter().filter(|touched| !equations.is_fixed(touched.unknown));
     let at_bounds = touched.map(|touched| namer.at_bound(*touched, solution.unknowns[touched.unknown]));
     let mut unmoved: Vec<String> = without_effect.iter().map(|&row| namer.rows[row].name.clone()).collect();
     unmoved.dedup();
@@ -212,21 +216,28 @@ impl<'a, 'h> Namer<'a, 'h> {
             Member::Relation(row) => row,
             Member::End(Touched { unknown, end }) => {
                 let free = &self.history.free_numbers[unknown];
+                if let Some(dimension) = self.equations.pinned_by(unknown) {
+                    let entry = &self.history.dimensions[dimension.index()];
+                    let stays = entry.stays.as_ref().map_or_else(String::new, ToString::to_string);
+                    let words = format!(
+                        "free number `{}` = {:.3}, kept because `{}` says that `{stays}` stays",
+                        free.name, start[unknown], entry.name
+                    );
+                    return Told { words, origin: entry.origin() };
+                }
                 let (word, value) = match end {
                     End::Least => ("at least", free.min),
                     End::Most => ("at most", free.max),
                 };
-                let words = match value {
-                    Some(value) => format!("free number `{}` is {word} {value:.3}", free.name),
-                    None => format!("free number `{}` stays at {:.3}", free.name, start[unknown]),
-                };
+                let value = value.unwrap_or(start[unknown]);
+                let words = format!("free number `{}` {word} {value:.3}", free.name);
                 return Told { words, origin: Origin { name: free.name.clone(), span: free.span } };
             }
         };
         self.rows[row].told()
     }
 
-    /// What each member of a conflict with a value would come to if the rest of it holds.
+    /// How near each member of a conflict with a value comes to it if the rest of it holds.
     fn would_be(&self, start: &[f64], members: &[Member]) -> Vec<String> {
         let mut hints = Vec::new();
         for member in members {
@@ -237,16 +248,39 @@ impl<'a, 'h> Namer<'a, 'h> {
             if solution.report.ending != Ending::Held {
                 continue;
             }
+            let mut residuals = vec![0.0; self.equations.relation_count()];
+            self.equations.residuals(&solution.unknowns, &mut residuals);
+            let Some(free) = self.nearest(row, residuals[row], members, &solution.unknowns) else { continue };
             let got = match self.equations.held.get(row) {
-                Some(held) => self.equations.measured(held.measure, &solution.unknowns) / held.measure.unit(),
-                None => asked + self.equations.off(row, &solution.unknowns),
+                Some(held) => self.equations.measured(held.measure, &free) / held.measure.unit(),
+                None => asked + self.equations.off(row, &free),
             };
             let words = &self.rows[row].words;
-            hints.push(
-                format!("with the others held, {words} would be {got:.3} {unit}").trim_end().to_owned(),
-            );
+            hints.push(format!("with the others held, {words} comes no nearer than {got:.3} {unit}"));
         }
-        hints
+        hints.iter().map(|hint| hint.trim_end().to_owned()).collect()
+    }
+
+    /// The free numbers at which an equation is least off with the other members held, given how far it is off
+    /// with them where it was left out.
+    fn nearest(&self, row: usize, off: f64, members: &[Member], from: &[f64]) -> Option<Vec<f64>> {
+        /// Halvings of the way from what is asked to what holds: a part in 10¹².
+        const HALVINGS: usize = 40;
+        let eased = |shift: f64| {
+            let eased = Eased { equations: self.equations, row, shift };
+            let solution = solve::solve_members(&eased, members, from);
+            (solution.report.ending == Ending::Held).then_some(solution.unknowns)
+        };
+        let mut found = eased(off)?;
+        let (mut fails, mut holds) = (0.0, 1.0);
+        for _ in 0..HALVINGS {
+            let share = 0.5 * (fails + holds);
+            match eased(share * off) {
+                Some(free) => (found, holds) = (free, share),
+                None => fails = share,
+            }
+        }
+        Some(found)
     }
 
     /// Inside and outside of the same two panels are always two thicknesses apart.
@@ -257,6 +291,9 @@ impl<'a, 'h> Namer<'a, 'h> {
         };
         let [first, second] = members else { return None };
         let (first, second) = (held(first)?, held(second)?);
+        if [first, second].iter().any(|held| held.bound != Bound::Exact) {
+            return None;
+        }
         let kind = |id: crate::ident::DimensionId| &self.history.dimensions[id.index()].kind;
         let (inside, outside) = match (kind(first.id), kind(second.id)) {
             (DimensionKind::Inside { a, b }, DimensionKind::Outside { a: c, b: d })
@@ -274,5 +311,43 @@ impl<'a, 'h> Namer<'a, 'h> {
             "inside {inside:.3} and outside {outside:.3} differ by {:.3}; two thicknesses are {two:.3}",
             outside - inside
         ))
+    }
+}
+
+/// Equations of which one may be off by so much.
+struct Eased<'e, 'a, 'h> {
+    equations: &'e Equations<'a, 'h>,
+    row: usize,
+    shift: f64,
+}
+
+impl System for Eased<'_, '_, '_> {
+    fn variable_count(&self) -> usize {
+        self.equations.variable_count()
+    }
+
+    fn relation_count(&self) -> usize {
+        self.equations.relation_count()
+    }
+
+    fn residuals<S: Scalar>(&self, unknowns: &[S], residuals: &mut [S]) {
+        self.equations.residuals(unknowns, residuals);
+        residuals[self.row] = residuals[self.row] - S::constant(self.shift);
+    }
+
+    fn tolerance(&self, relation: usize) -> f64 {
+        self.equations.tolerance(relation)
+    }
+
+    fn kind(&self, relation: usize) -> Kind {
+        self.equations.kind(relation)
+    }
+
+    fn weight(&self, unknown: usize) -> f64 {
+        self.equations.weight(unknown)
+    }
+
+    fn bounds(&self, unknown: usize) -> [f64; 2] {
+        self.equations.bounds(unknown)
     }
 }

@@ -31,14 +31,24 @@ pub enum DimensionFault {
     OneThing { dimension: String, a: String, b: String },
     #[error("`{dimension}` compares {a} with {b}, which are not in one unit")]
     TwoUnits { dimension: String, a: String, b: String },
-    #[error("`{dimension}`: `{a}` and `{b}` start on one side of {about}")]
+    #[error(
+        "`{dimension}`: `{a}` and `{b}` do not start straight across from each other on both sides of {about}"
+    )]
     OneSide { dimension: String, a: String, b: String, about: String },
+    #[error("`{dimension}` is a ratio over a measure of nothing")]
+    OverNothing { dimension: String },
+    #[error("free number `{number}` has a least value of {min} above its largest one, {max}")]
+    BoundsCrossed { number: String, min: f64, max: f64 },
+    #[error("`{dimension}` is made of {count} measures; {most} are the most")]
+    TooManyMeasures { dimension: String, count: usize, most: usize },
     #[error("`{dimension}`: a direction has no length")]
     NoDirection { dimension: String },
     #[error("free number `{number}` starts at {start}, outside its bounds {min} to {max}")]
     StartOutOfBounds { number: String, start: f64, min: f64, max: f64 },
-    #[error("the weight of free number `{number}` is {weight}; it must be above 0")]
-    Weight { number: String, weight: f64 },
+    #[error(
+        "the weight of free number `{number}` is {weight}; it must be at least {least} and at most {most}"
+    )]
+    Weight { number: String, weight: f64, least: f64, most: f64 },
     #[error("the tolerance `{tolerance}` is {got}; it must be a number of 0 or more")]
     Tolerance { tolerance: &'static str, got: f64 },
     #[error("the bend of `{panel}` is turned through {turn:.3}°; it must be above 0° and below 180°")]
@@ -153,6 +163,13 @@ impl DimensionFault {
                 "dimension::one_side",
                 Some("start the free numbers so that one lies on each side, or hold both distances".to_owned()),
             ),
+            Self::OverNothing { .. } => {
+                ("dimension::over_nothing", Some("the second measure must differ from 0 in the finished part".to_owned()))
+            }
+            Self::BoundsCrossed { .. } => ("dimension::bounds_crossed", Some("exchange `min` and `max`".to_owned())),
+            Self::TooManyMeasures { .. } => {
+                ("dimension::too_many_measures", Some("hold the parts as dimensions of their own".to_owned()))
+            }
             Self::NoDirection { .. } => (
                 "dimension::no_direction",
                 Some("give three numbers that are not all zero, for example `[0, 0, 1]`".to_owned()),

@@ -14,7 +14,7 @@ use crate::solve::relation::{angle_between, plane_distance};
 use super::Pose;
 
 /// A thing with the panel, face or arris found.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum ThingAt<'h> {
     /// A face of a panel.
     Face { panel: PanelId, face: SheetFace, at: OnFace },

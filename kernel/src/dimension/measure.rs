@@ -4,7 +4,7 @@
 //! measure stays one smooth formula during a solve.
 
 use crate::geom::{Plane3, Scalar, Vec3};
-use crate::history::{DimensionKind, PanelName, SheetFace, Thing};
+use crate::history::{DimensionKind, History, PanelName, SheetFace, Thing};
 use crate::ident::PanelId;
 use crate::quantity::{maths, tolerance};
 use crate::solve::relation::{angle_between, plane_distance, point_distance};
@@ -18,7 +18,7 @@ use super::skeleton::SkeletonFault;
 use super::{DimensionFault, Skeleton};
 
 /// What a dimension measures, resolved.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) enum Measure<'h> {
     /// Between these faces of two panels; `side` is the side of `b`'s normal on which `a` lies.
     Faces { a: (PanelId, SheetFace), b: (PanelId, SheetFace), side: f64 },
@@ -79,8 +79,17 @@ impl<'a, S: Scalar> Scene<'a, S> {
 
 impl Scene<'_, f64> {
     /// Length and width in mm of the blank between its drawn corners, if a measure asks for one of them.
-    pub(super) fn blank_corners(&self, skeleton: &Skeleton<'_>, sheet: SheetNumbers<'_>) -> Option<[f64; 2]> {
-        let size = |axis| Extent::of(axis, skeleton, self.pose, sheet).size(self.pose, &self.flat);
+    pub(super) fn blank_corners(
+        &self,
+        measures: &[Measure<'_>],
+        skeleton: &Skeleton<'_>,
+        sheet: SheetNumbers<'_>,
+    ) -> Option<[f64; 2]> {
+        let size = |axis| {
+            // The corners with which it was solved, where some were.
+            let used = measures.iter().find_map(|measure| measure.extent(axis));
+            used.unwrap_or_else(|| Extent::of(axis, skeleton, self.pose, sheet)).size(self.pose, &self.flat)
+        };
         (!self.flat.is_empty()).then(|| [BlankAxis::Length, BlankAxis::Width].map(size))
     }
 }
@@ -112,6 +121,12 @@ pub(super) struct Resolver<'a, 'h> {
 }
 
 impl<'h> Resolver<'_, 'h> {
+    /// What all dimensions measure, if every one of them can be measured here.
+    pub(super) fn measures(&self, history: &'h History) -> Option<Vec<Measure<'h>>> {
+        let all = history.dimensions.iter();
+        all.map(|entry| self.measure(&entry.name, &entry.kind).ok()).collect()
+    }
+
     /// What `kind` measures; `name` is that of the dimension.
     pub(super) fn measure(&self, name: &str, kind: &'h DimensionKind) -> Result<Measure<'h>, MeasureFault> {
         match kind {
@@ -210,6 +225,9 @@ impl<'h> Resolver<'_, 'h> {
         [a, b]: [&'h Thing; 2],
         nearness: Nearness,
     ) -> Result<Measure<'h>, MeasureFault> {
+        if let (Thing::Panel(a), Thing::Panel(b)) = (a, b) {
+            return self.faces(name, [a, b], matches!(nearness, Nearness::Nearest));
+        }
         let (of_a, of_b) = (self.candidates(name, a)?, self.candidates(name, b)?);
         let mut best: Option<(f64, Measure<'h>)> = None;
         for thing_a in &of_a {
@@ -247,17 +265,16 @@ impl<'h> Resolver<'_, 'h> {
         let ways = [a, b].map(|thing| self.things(name, [thing, about], Nearness::Nearest));
         let [a_way, b_way] = ways;
         let both = [a_way?, b_way?];
-        let way = |measure: &Measure<'h>| match measure {
-            Measure::Things { a, b, .. } => self.located(b).way_to(self.located(a)),
-            Measure::Faces { .. }
-            | Measure::Edges { .. }
-            | Measure::Angle { .. }
-            | Measure::OffCentre(_)
-            | Measure::Blank(_)
-            | Measure::Difference(_)
-            | Measure::Ratio(_) => unreachable!("a distance between things is one"),
-        };
-        if way(&both[0]).dot(way(&both[1])) > 0.0 {
+        // Half a difference of lengths is how far the middle is off only where both ways lie in one line.
+        let ways = both.each_ref().map(|measure| {
+            let way = measure.ways(self.pose, self.free).into_iter().next();
+            way.map_or(Vec3::new(0.0, 0.0, 0.0), |way| way.direction.times(way.length()))
+        });
+        let lengths = ways.map(Vec3::length);
+        let opposite = lengths.iter().all(|length| *length > tolerance::SNAP_MM)
+            && ways[0].dot(ways[1]) < 0.0
+            && ways[0].cross(ways[1]).length() <= tolerance::SMOOTH_RAD * lengths[0] * lengths[1];
+        if !opposite {
             let (dimension, a, b) = (name.to_owned(), a.to_string(), b.to_string());
             return Err(DimensionFault::OneSide { dimension, a, b, about: about.to_string() }.into());
         }
@@ -415,6 +432,33 @@ impl Measure<'_> {
             | Self::Angle { .. }
             | Self::Blank(_)
             | Self::Ratio(_) => false,
+        }
+    }
+
+    /// Whether it is a ratio over a measure of nothing, or made of one.
+    pub(super) fn is_over_nothing(&self, scene: &Scene<'_, f64>) -> bool {
+        match self {
+            Self::Ratio(two) => {
+                two[1].value(scene).abs() <= two[1].tolerance()
+                    || two.iter().any(|m| m.is_over_nothing(scene))
+            }
+            Self::OffCentre(two) | Self::Difference(two) => two.iter().any(|m| m.is_over_nothing(scene)),
+            Self::Faces { .. }
+            | Self::Edges { .. }
+            | Self::Angle { .. }
+            | Self::Things { .. }
+            | Self::Blank(_) => false,
+        }
+    }
+
+    /// The extent of the blank along an axis that it is made of, if it is.
+    fn extent(&self, axis: BlankAxis) -> Option<Extent> {
+        match self {
+            Self::Blank(extent) => (extent.axis() == axis).then_some(*extent),
+            Self::OffCentre(two) | Self::Difference(two) | Self::Ratio(two) => {
+                two.iter().find_map(|measure| measure.extent(axis))
+            }
+            Self::Faces { .. } | Self::Edges { .. } | Self::Angle { .. } | Self::Things { .. } => None,
         }
     }
 

@@ -5,7 +5,7 @@
 
 use crate::diag::{Diagnostic, Origin};
 use crate::history::feature::{CornerRelief, DrawnLine, Feature, FillArea, Flange, Pattern, Reach, Spacing};
-use crate::history::{FreeNumber, History, Number, Profile, Shape};
+use crate::history::{DimensionKind, FreeNumber, History, Number, Profile, Shape};
 use crate::ident::VarId;
 
 use super::DimensionFault;
@@ -47,6 +47,11 @@ pub(super) fn number_faults(history: &History) -> Vec<Diagnostic> {
         }
     }
     faults.extend(history.free_numbers.iter().filter_map(freedom_fault));
+    faults.extend(history.dimensions.iter().filter_map(|entry| {
+        let (count, most) = (entry.kind.measure_count(), DimensionKind::MOST_MEASURES);
+        let fault = || DimensionFault::TooManyMeasures { dimension: entry.name.clone(), count, most };
+        (count > most).then(|| fault().diagnose(entry.origin()))
+    }));
     if let Some(spec) = &history.tolerances {
         let is_wrong = |(_, value): &(&'static str, f64)| !(value.is_finite() && *value >= 0.0);
         let wrong = spec.given().filter(is_wrong);
@@ -64,13 +69,18 @@ fn freedom_fault(free: &FreeNumber) -> Option<Diagnostic> {
     let name = || free.name.clone();
     let origin = Origin { name: free.name.clone(), span: free.span };
     let (min, max) = (free.min.unwrap_or(f64::NEG_INFINITY), free.max.unwrap_or(f64::INFINITY));
+    if min > max {
+        return Some(DimensionFault::BoundsCrossed { number: name(), min, max }.diagnose(origin));
+    }
     if !(min <= free.start && free.start <= max) {
         let fault = DimensionFault::StartOutOfBounds { number: name(), start: free.start, min, max };
         return Some(fault.diagnose(origin));
     }
     let weight = free.weight.unwrap_or(1.0);
-    (!(weight > 0.0 && weight.is_finite()))
-        .then(|| DimensionFault::Weight { number: name(), weight }.diagnose(origin))
+    // Squares of weights farther apart than this leave no digits to the lighter one.
+    let (least, most) = (1e-3, 1e3);
+    let fault = || DimensionFault::Weight { number: name(), weight, least, most };
+    (!(least <= weight && weight <= most)).then(|| fault().diagnose(origin))
 }
 
 fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {

@@ -51,13 +51,12 @@ pub fn follows(
         return follows;
     }
     let (start, free) = (skeleton.start(), settled.free.as_slice());
-    let start_pose = skeleton.pose(sheet, start);
-    let resolver = Resolver { skeleton, pose: &start_pose, free: start, sheet };
+    let resolver = Resolver { skeleton, pose: &settled.pose, free, sheet };
     let measures = measures(history, &resolver).expect(SETTLED);
     let sketched = sketched(history, &history.start_values()).expect(SETTLED);
     let mut equations = Equations::new(history, skeleton, sheet, blank, &measures, sketched);
-    for number in kept_in_place(history, skeleton, sheet, start).expect(SETTLED) {
-        equations.pin(number, start[number]);
+    for (number, dimension) in kept_in_place(history, skeleton, sheet, start).expect(SETTLED) {
+        equations.pin(number, start[number], dimension);
     }
     let slopes = jacobian(&equations, free);
     let gradients = jacobian(&Measured { equations: &equations, measures: &measures, of: &measured }, free);

@@ -3,13 +3,13 @@
 //! Invariant: a [`Settled`] pose has every held dimension within tolerance, every turn in (0°, 180°) and
 //! every flange that has a length longer than its bend takes.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diag::{Diagnostic, Origin};
 use crate::geom::{Dual, Scalar};
 use crate::history::feature::{CornerRelief, Flange};
 use crate::history::{DimensionEntry, DimensionKind, History, Number, Target};
-use crate::ident::PanelId;
+use crate::ident::{DimensionId, PanelId};
 use crate::quantity::{maths, tolerance};
 use crate::solve::{self, Ending, Solution, SolveReport, System};
 
@@ -123,9 +123,19 @@ pub fn settle(
 ) -> Result<Settled, Vec<Diagnostic>> {
     let start = skeleton.start().to_vec();
     let start_pose = skeleton.pose(sheet, &start);
-    let measures = measures(history, &Resolver { skeleton, pose: &start_pose, free: &start, sheet })?;
-    let equations = equations(history, skeleton, sheet, blank, &measures)?;
-    let solution = solve::solve(&equations, &start);
+    let mut measures = measures(history, &Resolver { skeleton, pose: &start_pose, free: &start, sheet })?;
+    let mut rounds = 0;
+    let (equations, solution) = loop {
+        let equations = equations(history, skeleton, sheet, blank, &measures)?;
+        let solution = solve::solve(&equations, &start);
+        let there = skeleton.pose(sheet, &solution.unknowns);
+        let judge = Resolver { skeleton, pose: &there, free: &solution.unknowns, sheet };
+        rounds += 1;
+        match judge.measures(history) {
+            Some(anew) if rounds < JUDGEMENTS && anew != measures => measures = anew,
+            Some(_) | None => break (equations, solution),
+        }
+    };
     let free = &solution.unknowns;
     let pose = skeleton.pose(sheet, free);
     match solution.report.ending {
@@ -140,8 +150,10 @@ pub fn settle(
         }
         Ending::Stalled | Ending::IterationLimit => {
             let residuals = &solution.residuals;
-            let slopes = solve::jacobian(&equations, free);
-            let movable = |row: usize| slopes.row(row).iter().any(|s| s.abs() > tolerance::RANK_SHARE);
+            // At the nearest that was found a measure may be at its largest, with no slope left.
+            let slopes = [solve::jacobian(&equations, &start), solve::jacobian(&equations, free)];
+            let is_moved = |s: &f64| s.abs() > tolerance::RANK_SHARE;
+            let movable = |row: usize| slopes.iter().any(|at| at.row(row).iter().any(is_moved));
             let slanted = not_parallel_throughout(history, &measures, [(&start_pose, &start), (&pose, free)]);
             if !slanted.is_empty() {
                 return Err(slanted);
@@ -159,13 +171,17 @@ pub fn settle(
     let slanted =
         |(entry, measure): (&DimensionEntry, &Measure<'_>)| not_parallel(entry, measure, &pose, free);
     faults.extend(history.dimensions.iter().zip(&measures).filter_map(slanted));
+    let scene = Scene::new(skeleton, &pose, sheet, free, blank, measures.iter());
+    faults.extend(history.dimensions.iter().zip(&measures).filter_map(|(entry, measure)| {
+        let over_nothing = DimensionFault::OverNothing { dimension: entry.name.clone() };
+        measure.is_over_nothing(&scene).then(|| over_nothing.diagnose(entry.origin()))
+    }));
     if !faults.is_empty() {
         return Err(faults);
     }
-    let scene = Scene::new(skeleton, &pose, sheet, free, blank, measures.iter());
     let results = history.dimensions.iter().zip(&measures);
     let dimensions = results.map(|(entry, measure)| result(entry, measure, &scene, free)).collect();
-    let blank_corners = scene.blank_corners(skeleton, sheet);
+    let blank_corners = scene.blank_corners(&measures, skeleton, sheet);
     let (left_free, sketches) = freedoms(history, &equations, &solution);
     let report = solution.report;
     Ok(Settled {
@@ -180,6 +196,10 @@ pub fn settle(
     })
 }
 
+/// How often it is judged which faces, arrises and corners count: at the start values, and again where the solver
+/// ended, as long as others count there.
+const JUDGEMENTS: usize = 5;
+
 /// The equations of a history, with numbers pinned that move a panel which stays.
 fn equations<'a, 'h>(
     history: &'h History,
@@ -191,8 +211,8 @@ fn equations<'a, 'h>(
     let start = skeleton.start();
     let sketched = sketched(history, &history.start_values())?;
     let mut equations = Equations::new(history, skeleton, sheet, blank, measures, sketched);
-    for number in kept_in_place(history, skeleton, sheet, start)? {
-        equations.pin(number, start[number]);
+    for (number, dimension) in kept_in_place(history, skeleton, sheet, start)? {
+        equations.pin(number, start[number], dimension);
     }
     Ok(equations)
 }
@@ -206,8 +226,7 @@ pub fn remarks(
     settled: &Settled,
 ) -> Remarks {
     let start = skeleton.start();
-    let pose = skeleton.pose(sheet, start);
-    let resolver = Resolver { skeleton, pose: &pose, free: start, sheet };
+    let resolver = Resolver { skeleton, pose: &settled.pose, free: &settled.free, sheet };
     let Ok(measures) = measures(history, &resolver) else { return Remarks::default() };
     let Ok(equations) = equations(history, skeleton, sheet, settled.blank, &measures) else {
         return Remarks::default();
@@ -241,16 +260,16 @@ fn result(
     DimensionResult { name, kind, unit, asked, got, state, ways }
 }
 
-/// The free numbers, by index, that move a panel which a dimension asks to stay where it starts.
+/// The free numbers, by index, that move a panel which a dimension asks to stay where it starts, with that dimension.
 pub(super) fn kept_in_place(
     history: &History,
     skeleton: &Skeleton<'_>,
     sheet: SheetNumbers<'_>,
     start: &[f64],
-) -> Result<BTreeSet<usize>, Vec<Diagnostic>> {
-    let mut kept = BTreeSet::new();
+) -> Result<BTreeMap<usize, DimensionId>, Vec<Diagnostic>> {
+    let mut kept = BTreeMap::new();
     let mut faults = Vec::new();
-    for entry in &history.dimensions {
+    for (index, entry) in history.dimensions.iter().enumerate() {
         let Some(panel) = &entry.stays else { continue };
         let panel = match skeleton.find(panel) {
             Ok(panel) => panel,
@@ -265,7 +284,7 @@ pub(super) fn kept_in_place(
             let frame = skeleton.pose(sheet, &moved).panel(panel).placement;
             let slopes = [frame.origin, frame.x, frame.n].map(|v| [v.x, v.y, v.z]);
             if slopes.iter().flatten().any(|slope| slope.parts[0].abs() > tolerance::RANK_SHARE) {
-                kept.insert(number);
+                kept.entry(number).or_insert(DimensionId::new(index));
             }
         }
     }
@@ -422,7 +441,12 @@ fn no_distance(
     let asked = entry.target.number()?.as_constant()?;
     let is_distance = entry.kind.unit() == "mm" && !measure.has_sign(resolver.pose, resolver.free);
     let fault = || DimensionFault::NoDistance { dimension: entry.name.clone(), asked };
-    (is_distance && asked <= 0.0).then(|| fault().diagnose(entry.origin()))
+    let is_out = match entry.target {
+        Target::Held(_) => asked <= 0.0,
+        Target::AtMost(_) => asked < 0.0,
+        Target::AtLeast(_) | Target::Measured => false,
+    };
+    (is_distance && is_out).then(|| fault().diagnose(entry.origin()))
 }
 
 /// A finding for every dimension that is out of tolerance.
@@ -444,11 +468,12 @@ fn missed(
         }
         let entry = &history.dimensions[held.id.index()];
         let asked = held.target.evaluate(free);
-        let off = held.off(*residual) / held.measure.unit();
+        let got = equations.measured(held.measure, free) / held.measure.unit();
+        let off = got - asked;
         let fault = DimensionFault::NotHeld {
             dimension: entry.name.clone(),
             asked,
-            got: asked + off,
+            got,
             unit: entry.kind.unit(),
             alone: equations.relation_count() == 1,
             movable: movable(row),

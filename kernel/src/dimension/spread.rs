@@ -79,9 +79,7 @@ impl<'a, 'h> Stack<'a, 'h> {
         blank: BlankSize,
         tolerances: &Tolerances,
     ) -> Self {
-        let start = skeleton.start();
-        let start_pose = skeleton.pose(sheet, start);
-        let resolver = Resolver { skeleton, pose: &start_pose, free: start, sheet };
+        let resolver = Resolver { skeleton, pose: &settled.pose, free: &settled.free, sheet };
         let measures = measures(history, &resolver).expect("the part was settled with the same measures");
         let (pose, free) = (&settled.pose, settled.free.as_slice());
         let reader = Reader { skeleton, pose, free };

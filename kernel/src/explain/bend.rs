@@ -14,12 +14,20 @@ pub(super) fn explain(subject: Subject<'_>, row: &BendRow) -> Explanation {
     let (turn_deg, allowance) = (row.turn.to_deg(), row.allowance.to_mm());
     let outside =
         LengthDatum::Outside.setback(bend.formula.turn, bend.formula.inside_radius, tree.sheet_thickness());
+    // A hem pressed flat has a K of its own, whatever the sheet's rule.
+    let rule = &subject.sheet.bend_rule;
+    let by_rule = rule.k_factor(tree.sheet_thickness(), bend.formula.inside_radius, bend.formula.turn);
+    let (k_name, k_source) = if by_rule.is_ok_and(|by_rule| by_rule == bend.formula.k_factor) {
+        (rule.name(), rule.source())
+    } else {
+        ("of the hem itself".to_owned(), "measured, or 0.5 for a hem pressed flat")
+    };
     let setback_formula = if turn_deg <= 90.0 { "(r + t) tan(a / 2)" } else { "r + t, above 90°" };
     let steps = vec![
         Step::new("turn a", turn_deg, "deg", "as asked for or solved").at(feature),
         Step::new("inside radius r", r, "mm", "of the bend, or of the sheet where it has none").at(feature),
         Step::new("thickness t", t, "mm", "of the sheet"),
-        Step::new("K", k, "", format!("{}, at r / t = {:.4}", subject.sheet.bend_rule.name(), r / t)),
+        Step::new("K", k, "", format!("{k_name}, at r / t = {:.4}", r / t)),
         Step::new(
             "allowance",
             allowance,
@@ -44,7 +52,7 @@ pub(super) fn explain(subject: Subject<'_>, row: &BendRow) -> Explanation {
         total: None,
         sources: vec![
             "allowance and deduction: docs/math/bend-allowance.md".to_owned(),
-            format!("K: {}", subject.sheet.bend_rule.source()),
+            format!("K: {k_source}"),
         ],
     }
 }

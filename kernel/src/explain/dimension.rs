@@ -32,11 +32,11 @@ pub(super) fn explain(subject: Subject<'_>, index: usize) -> Explanation {
             let turns = turns(subject, a.as_str(), b.as_str());
             Explanation { heading, origin, steps: turns, total, sources }
         }
-        (_, [way]) => {
+        (kind, [way]) if kind.measure_count() == 1 => {
             let steps = along(subject, way);
             Explanation { heading, origin, steps, total, sources }
         }
-        (kind, ways) => {
+        (kind, ways) if ways.len() == 2 && is_of_two_distances(kind) => {
             let formula = match kind {
                 DimensionKind::OffCentre { .. } => "half of (first − second)",
                 DimensionKind::Ratio(_) => "first / second",
@@ -58,6 +58,30 @@ pub(super) fn explain(subject: Subject<'_>, index: usize) -> Explanation {
             steps.push(Step::new(kind.word(), result.got, unit, formula));
             Explanation { heading, origin, steps, total: None, sources }
         }
+        (kind, _) => {
+            let how = "measure its parts as dimensions of their own to see them explained";
+            let steps = vec![Step::new(kind.word(), result.got, unit, how)];
+            Explanation { heading, origin, steps, total: None, sources }
+        }
+    }
+}
+
+/// Whether a measure is made of two distances and nothing else.
+fn is_of_two_distances(kind: &DimensionKind) -> bool {
+    match kind {
+        DimensionKind::OffCentre { .. } => true,
+        DimensionKind::Difference(two) | DimensionKind::Ratio(two) => {
+            two.iter().all(|part| part.measure_count() == 1 && part.unit() == "mm" && !part.is_of_blank())
+                && two.iter().all(|part| !matches!(part, DimensionKind::OffCentre { .. }))
+        }
+        DimensionKind::Inside { .. }
+        | DimensionKind::Outside { .. }
+        | DimensionKind::Clear { .. }
+        | DimensionKind::Overall { .. }
+        | DimensionKind::PanelWidth { .. }
+        | DimensionKind::Angle { .. }
+        | DimensionKind::BlankLength
+        | DimensionKind::BlankWidth => false,
     }
 }
 

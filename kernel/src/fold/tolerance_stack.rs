@@ -2,9 +2,7 @@
 //!
 //! Invariant: entries are in the order of the part's dimensions and gaps. Must not know: how spreads are shown.
 
-use crate::dimension::{
-    BlankSize, Follow, Settled, SheetNumbers, Skeleton, Spread, Stack, Tolerances, follows,
-};
+use crate::dimension::{Follow, Settled, SheetNumbers, Skeleton, Spread, Stack, Tolerances, follows};
 use crate::history::History;
 use crate::stock::Sheet;
 
@@ -39,16 +37,13 @@ pub fn tolerance_stack(
 ) -> ToleranceStack {
     let numbers = SheetNumbers::from(sheet);
     let tolerances = Tolerances::of(history.tolerances.as_ref(), tree.thickness(), blank[0].max(blank[1]));
-    let known = settled.blank_corners.map_or_else(BlankSize::default, |corners| BlankSize {
-        beyond_corners: [blank[0] - corners[0], blank[1] - corners[1]],
-    });
-    let stack = Stack::new(history, skeleton, numbers, settled, known, &tolerances);
+    let stack = Stack::new(history, skeleton, numbers, settled, settled.blank, &tolerances);
     let gaps = gaps(tree, skeleton, &settled.free);
     let spreads = stack.smallest_distances(&gaps.iter().map(|gap| gap.pairs.as_slice()).collect::<Vec<_>>());
     ToleranceStack {
         tolerances,
         dimensions: stack.dimensions(),
-        follows: follows(history, skeleton, numbers, settled, known),
+        follows: follows(history, skeleton, numbers, settled, settled.blank),
         gaps: gaps.into_iter().zip(spreads).collect(),
     }
 }

@@ -258,6 +258,26 @@ impl DimensionKind {
         }
     }
 
+    /// The most measures that one dimension may be made of.
+    pub const MOST_MEASURES: usize = 8;
+
+    /// How many measures it is made of; one that is not made of others counts once.
+    #[must_use]
+    pub fn measure_count(&self) -> usize {
+        match self {
+            Self::Difference(two) | Self::Ratio(two) => two.iter().map(Self::measure_count).sum(),
+            Self::Inside { .. }
+            | Self::Outside { .. }
+            | Self::Clear { .. }
+            | Self::Overall { .. }
+            | Self::OffCentre { .. }
+            | Self::PanelWidth { .. }
+            | Self::Angle { .. }
+            | Self::BlankLength
+            | Self::BlankWidth => 1,
+        }
+    }
+
     fn numbers(&self) -> Vec<&Number> {
         match self {
             Self::Clear { a, b } | Self::Overall { a, b } => a.numbers().chain(b.numbers()).collect(),

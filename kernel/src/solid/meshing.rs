@@ -124,7 +124,8 @@ impl Meshing<'_> {
             let on_axis = |side: &[Use]| side.iter().all(|u| self.edge(*u).over.is_none());
             let (open, axis) = if on_axis(&upper) { (lower, upper) } else { (upper, lower) };
             let Some(over) = open.first().and_then(|u| self.edge(*u).over) else { continue };
-            if !on_axis(&axis) {
+            // A cut no wider than a point on the axis has no edge there.
+            if axis.is_empty() || !on_axis(&axis) {
                 continue;
             }
             let mut shares = Vec::new();

@@ -8,8 +8,9 @@ use rhai::{Dynamic, Engine, Map, NativeCallContext};
 use super::panel::Panels;
 use super::part::Part;
 use super::{Word, register_text};
+use crate::fault::ScriptFault;
 use crate::options::{Options, argument};
-use crate::session::Bound;
+use crate::session::{Bound, refuse};
 
 pub(super) const WORDS: &[Word] = &[
     Word {
@@ -238,7 +239,13 @@ fn register_of_two(
         function,
         move |context: NativeCallContext<'_>, a: Dynamic, b: Dynamic| -> Bound<DimensionKind> {
             let measure = |value| argument(&context, function, "measure", value).handle(MEASURE);
-            Ok(kind(Box::new([measure(a)?, measure(b)?])))
+            let two: [DimensionKind; 2] = [measure(a)?, measure(b)?];
+            let (count, most) =
+                (two.iter().map(DimensionKind::measure_count).sum(), DimensionKind::MOST_MEASURES);
+            if count > most {
+                return Err(refuse(&context, ScriptFault::TooManyMeasures { function, count, most }));
+            }
+            Ok(kind(Box::new(two)))
         },
     );
 }

@@ -14,6 +14,11 @@ use super::super::{Motion, System, jacobian};
 
 /// The motions of a system of equal relations at its answer, by the unknowns that stand for them.
 pub(super) fn motions<P: System>(system: &P, answer: &[f64]) -> Vec<Motion> {
+    // What has one value only does not move: it counts as held by a relation of its own.
+    let is_fixed = |unknown: usize| {
+        let [least, most] = system.bounds(unknown);
+        least >= most
+    };
     let slopes = jacobian(system, answer);
     let (pattern, _) = trace(system, answer);
     let mut motions = Vec::new();
@@ -28,9 +33,17 @@ pub(super) fn motions<P: System>(system: &P, answer: &[f64]) -> Vec<Motion> {
                 span.push(rest, parts);
             }
         }
+        for at in (0..block.unknowns.len()).filter(|&at| is_fixed(block.unknowns[at])) {
+            let mut gradient = vec![0.0; block.unknowns.len()];
+            gradient[at] = 1.0;
+            let (rest, parts) = span.split(&gradient);
+            if !is_spanned(&rest, &gradient) {
+                span.push(rest, parts);
+            }
+        }
         motions.extend(motions_beside(&span, block.unknowns.len(), &block.unknowns));
     }
-    let alone = in_block.iter().enumerate().filter(|(_, known)| !**known);
+    let alone = in_block.iter().enumerate().filter(|(unknown, known)| !**known && !is_fixed(*unknown));
     motions.extend(alone.map(|(unknown, _)| Motion { unknown, parts: vec![(unknown, 1.0)] }));
     motions.sort_by_key(|motion| motion.unknown);
     motions
