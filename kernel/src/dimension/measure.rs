@@ -265,7 +265,9 @@ impl<'h> Resolver<'_, 'h> {
         let ways = [a, b].map(|thing| self.things(name, [thing, about], Nearness::Nearest));
         let [a_way, b_way] = ways;
         let both = [a_way?, b_way?];
-        // Half a difference of lengths is how far the middle is off only where both ways lie in one line.
+        // Half a difference of lengths is how far the middle is off only where both ways lie in one line, as they do
+        // where they are square to a plane.
+        let is_plane = matches!(about, Thing::Panel(_) | Thing::Face { .. } | Thing::Plane { .. });
         let ways = both.each_ref().map(|measure| {
             let way = measure.ways(self.pose, self.free).into_iter().next();
             way.map_or(Vec3::new(0.0, 0.0, 0.0), |way| way.direction.times(way.length()))
@@ -273,7 +275,8 @@ impl<'h> Resolver<'_, 'h> {
         let lengths = ways.map(Vec3::length);
         let opposite = lengths.iter().all(|length| *length > tolerance::SNAP_MM)
             && ways[0].dot(ways[1]) < 0.0
-            && ways[0].cross(ways[1]).length() <= tolerance::SMOOTH_RAD * lengths[0] * lengths[1];
+            && (is_plane
+                || ways[0].cross(ways[1]).length() <= tolerance::SMOOTH_RAD * lengths[0] * lengths[1]);
         if !opposite {
             let (dimension, a, b) = (name.to_owned(), a.to_string(), b.to_string());
             return Err(DimensionFault::OneSide { dimension, a, b, about: about.to_string() }.into());
