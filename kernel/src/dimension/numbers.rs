@@ -7,6 +7,7 @@ use crate::diag::{Diagnostic, Origin};
 use crate::history::feature::{CornerRelief, DrawnLine, Feature, FillArea, Flange, Pattern, Reach, Spacing};
 use crate::history::{DimensionKind, FreeNumber, History, Number, Profile, Shape};
 use crate::ident::VarId;
+use crate::quantity::tolerance;
 
 use super::DimensionFault;
 
@@ -77,8 +78,7 @@ fn freedom_fault(free: &FreeNumber) -> Option<Diagnostic> {
         return Some(fault.diagnose(origin));
     }
     let weight = free.weight.unwrap_or(1.0);
-    // Squares of weights farther apart than this leave no digits to the lighter one.
-    let (least, most) = (1e-3, 1e3);
+    let (least, most) = (tolerance::LEAST_WEIGHT, 1.0 / tolerance::LEAST_WEIGHT);
     let fault = || DimensionFault::Weight { number: name(), weight, least, most };
     (!(least <= weight && weight <= most)).then(|| fault().diagnose(origin))
 }

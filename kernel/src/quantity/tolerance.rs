@@ -90,6 +90,10 @@ pub const RANK_SHARE: f64 = 1e-9;
 /// gauges of one system are at least 0.033 mm apart.
 pub const SHOP_TABLE_MM: f64 = 0.013;
 
+/// Weights of free numbers lie between this and one over it. The solver works with their squares: farther apart,
+/// the lighter number would have no digits left beside the heavier one.
+pub const LEAST_WEIGHT: f64 = 1e-3;
+
 /// A residual below this share of its tolerance is left alone: the answer is good to rounding. With
 /// [`HELD_MM`] this is 1e-11 mm, a few times the rounding of coordinates of a machine 10 m long.
 pub const POLISHED_SHARE: f64 = 1e-5;
