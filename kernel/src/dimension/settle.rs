@@ -25,7 +25,7 @@ use super::{DimensionFault, LinePart, Skeleton, Source};
 /// The numbers of a part.
 #[derive(Clone, Debug)]
 pub struct Settled {
-    /// Values of the free numbers, indexed by [`VarId`].
+    /// Values of the free numbers, indexed by [`VarId`](crate::ident::VarId).
     pub free: Vec<f64>,
     /// Where the panels lie.
     pub pose: Pose<f64>,
