@@ -7,11 +7,11 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use kernel::diag::Severity;
+use kernel::diag::{Diagnostic, Severity};
 use kernel::drawing::View;
 use kernel::regenerate::regenerate;
 
-use crate::engine::load;
+use crate::engine::{Loaded, load};
 use crate::finding::{Failure, located, shown};
 use crate::{files, summary};
 
@@ -66,10 +66,7 @@ pub fn make(
     for line in &loaded.printed {
         let _ = writeln!(out, "{line}");
     }
-    let failed = |diagnostics: Vec<kernel::diag::Diagnostic>| Failure::Findings {
-        source: loaded.source.clone(),
-        findings: diagnostics.into_iter().map(|d| located(d, &loaded.places)).collect(),
-    };
+    let failed = |diagnostics| failure(&loaded, diagnostics);
     let part = regenerate(&loaded.history).map_err(failed)?;
     let mut written = part.files(&loaded.history).map_err(|diagnostic| failed(vec![diagnostic]))?;
     if picture == Picture::Shaded {
@@ -114,13 +111,16 @@ pub fn explain(
     out: &mut impl Write,
 ) -> Result<(), Failure> {
     let loaded = load(script, settings)?;
-    let failed = |diagnostics: Vec<kernel::diag::Diagnostic>| Failure::Findings {
-        source: loaded.source.clone(),
-        findings: diagnostics.into_iter().map(|d| located(d, &loaded.places)).collect(),
-    };
+    let failed = |diagnostics| failure(&loaded, diagnostics);
     let part = regenerate(&loaded.history).map_err(failed)?;
     let explanation =
         part.explain(&loaded.history, name).map_err(|unknown| failed(vec![unknown.diagnose()]))?;
     let _ = write!(out, "{}", summary::of_explanation(&explanation, &loaded.source, &loaded.places));
     Ok(())
+}
+
+/// Findings of the kernel at their places in the script.
+fn failure(loaded: &Loaded, diagnostics: Vec<Diagnostic>) -> Failure {
+    let findings = diagnostics.into_iter().map(|d| located(d, &loaded.places)).collect();
+    Failure::Findings { source: loaded.source.clone(), findings }
 }

@@ -22,10 +22,7 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("fold::cut_grazes_bend", "a cut that ends within 0.0001 mm of a bend's start, on one side of it only"),
     ("files::unreadable", "script-host/tests/command_line.rs, where there are files"),
     ("files::unwritable", "script-host/tests/command_line.rs, where there are files"),
-    (
-        "dimension::blank_not_settled",
-        "kernel/tests/dimensions.rs, if a part is found: eighty rounds have settled all so far",
-    ),
+    ("dimension::blank_not_settled", "no part is known that eighty rounds do not settle"),
     (
         "explain::unknown_number",
         "script-host/tests/command_line.rs, since it is about a name of the command line",

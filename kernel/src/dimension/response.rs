@@ -19,7 +19,7 @@ use super::developed::BlankSize;
 use super::equations::Equations;
 use super::measure::{Measure, Resolver, Scene};
 use super::pose::SheetNumbers;
-use super::settle::{kept_in_place, measures, sketched};
+use super::settle::{equations, measures};
 use super::{Settled, Skeleton};
 
 /// How a measured dimension follows a held one.
@@ -50,14 +50,10 @@ pub fn follows(
     if measured.is_empty() || measured.len() == history.dimensions.len() {
         return follows;
     }
-    let (start, free) = (skeleton.start(), settled.free.as_slice());
+    let free = settled.free.as_slice();
     let resolver = Resolver { skeleton, pose: &settled.pose, free, sheet };
     let measures = measures(history, &resolver).expect(SETTLED);
-    let sketched = sketched(history, &history.start_values()).expect(SETTLED);
-    let mut equations = Equations::new(history, skeleton, sheet, blank, &measures, sketched);
-    for (number, dimension) in kept_in_place(history, skeleton, sheet, start).expect(SETTLED) {
-        equations.pin(number, start[number], dimension);
-    }
+    let equations = equations(history, skeleton, sheet, blank, &measures).expect(SETTLED);
     let slopes = jacobian(&equations, free);
     let gradients = jacobian(&Measured { equations: &equations, measures: &measures, of: &measured }, free);
     let rows = binding_rows(&equations, free);

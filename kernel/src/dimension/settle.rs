@@ -201,7 +201,7 @@ pub fn settle(
 const JUDGEMENTS: usize = 5;
 
 /// The equations of a history, with numbers pinned that move a panel which stays.
-fn equations<'a, 'h>(
+pub(super) fn equations<'a, 'h>(
     history: &'h History,
     skeleton: &'a Skeleton<'h>,
     sheet: SheetNumbers<'a>,
@@ -261,7 +261,7 @@ fn result(
 }
 
 /// The free numbers, by index, that move a panel which a dimension asks to stay where it starts, with that dimension.
-pub(super) fn kept_in_place(
+fn kept_in_place(
     history: &History,
     skeleton: &Skeleton<'_>,
     sheet: SheetNumbers<'_>,
@@ -366,10 +366,7 @@ fn worst_first(mut missed: Vec<Missed>) -> Vec<Diagnostic> {
 }
 
 /// The relations of every outline that has some.
-pub(super) fn sketched<'h>(
-    history: &'h History,
-    start: &[f64],
-) -> Result<Vec<Sketched<'h>>, Vec<Diagnostic>> {
+fn sketched<'h>(history: &'h History, start: &[f64]) -> Result<Vec<Sketched<'h>>, Vec<Diagnostic>> {
     let mut sketched = Vec::new();
     let mut faults = Vec::new();
     for (id, entry) in history.features_with_ids() {
