@@ -16,6 +16,7 @@ pub mod fold;
 pub mod geom;
 pub mod history;
 pub mod ident;
+pub mod machine;
 pub mod quantity;
 pub mod regenerate;
 pub mod solid;

@@ -1,0 +1,181 @@
+//! Pieces that neighbours are made of: a prism over the hull of discs, or a surface of triangles, each with the
+//! straight travel that it may make.
+//!
+//! A round shaft is a prism over one disc, a box one over four discs without radius, a hexagon head one over six,
+//! a chain around two wheels one over two. So there is one convex shape, and one formula for its farthest point.
+//! Must not know: what a piece stands for.
+
+use crate::geom::{Placement, Point2, Vec3};
+use crate::quantity::maths;
+
+/// A disc in the plane of a prism's profile.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Disc {
+    /// Its middle, in mm.
+    pub centre: Point2,
+    /// Its radius in mm, zero for a corner.
+    pub radius: f64,
+}
+
+/// The convex hull of discs, drawn from one height to another.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Prism {
+    /// Where the plane of the discs lies; the prism is drawn along its normal.
+    pub placement: Placement<f64>,
+    /// One disc at least.
+    pub discs: Vec<Disc>,
+    /// Heights along the normal between which it reaches, lower one first, in mm.
+    pub reach: [f64; 2],
+}
+
+impl Prism {
+    /// The cylinder about the normal of `placement`, from `reach[0]` to `reach[1]` mm along it.
+    #[must_use]
+    pub fn cylinder(placement: Placement<f64>, radius: f64, reach: [f64; 2]) -> Self {
+        Self { placement, discs: vec![Disc { centre: Point2::new(0.0, 0.0), radius }], reach }
+    }
+
+    /// The box whose middle is the middle of the placement's plane, `width` mm along its x and `depth` mm along its
+    /// y, from `reach[0]` to `reach[1]` mm along its normal.
+    #[must_use]
+    pub fn cuboid(placement: Placement<f64>, [width, depth]: [f64; 2], reach: [f64; 2]) -> Self {
+        let corner =
+            |x: f64, y: f64| Disc { centre: Point2::new(x * width / 2.0, y * depth / 2.0), radius: 0.0 };
+        Self {
+            placement,
+            discs: vec![corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)],
+            reach,
+        }
+    }
+
+    /// The point of the prism that lies farthest along `direction`, which need not have unit length. Of several
+    /// alike it is one of them.
+    #[must_use]
+    pub fn farthest(&self, direction: Vec3<f64>) -> Vec3<f64> {
+        let [u, v] = [direction.dot(self.placement.x), direction.dot(self.placement.y)];
+        let height = self.reach[usize::from(direction.dot(self.placement.n) > 0.0)];
+        let sideways = maths::hypot(u, v);
+        let along = |disc: &Disc| disc.centre.x * u + disc.centre.y * v + disc.radius * sideways;
+        let mut best = self.discs[0];
+        for disc in &self.discs[1..] {
+            if along(disc) > along(&best) {
+                best = *disc;
+            }
+        }
+        let out = if sideways > 0.0 { [u / sideways, v / sideways] } else { [0.0, 0.0] };
+        self.placement.point(
+            best.centre.x + best.radius * out[0],
+            best.centre.y + best.radius * out[1],
+            height,
+        )
+    }
+}
+
+/// A surface of triangles; what it closes in belongs to it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Surface {
+    /// Corners in mm.
+    pub vertices: Vec<Vec3<f64>>,
+    /// Indices into `vertices`, counter-clockwise seen from outside.
+    pub triangles: Vec<[u32; 3]>,
+}
+
+impl Surface {
+    /// The three corners of each triangle.
+    pub fn corners(&self) -> impl Iterator<Item = [Vec3<f64>; 3]> + '_ {
+        self.triangles.iter().map(|triangle| triangle.map(|index| self.vertices[index as usize]))
+    }
+}
+
+/// The form of a piece.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shape {
+    /// Convex, exact.
+    Prism(Prism),
+    /// Of triangles, as read from a file.
+    Surface(Surface),
+}
+
+/// A shape, and the straight travel that it may make: the piece is every place of the shape moved by between none
+/// and all of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Piece {
+    /// The shape where it stands at the start of its travel.
+    pub shape: Shape,
+    /// The travel in mm; zero for what stands still.
+    pub travel: Vec3<f64>,
+}
+
+impl Piece {
+    /// A shape that stands still.
+    #[must_use]
+    pub fn still(shape: Shape) -> Self {
+        Self { shape, travel: Vec3::new(0.0, 0.0, 0.0) }
+    }
+
+    /// The point farthest along `direction`; none for a surface without vertices.
+    #[must_use]
+    pub fn farthest(&self, direction: Vec3<f64>) -> Option<Vec3<f64>> {
+        let start = match &self.shape {
+            Shape::Prism(prism) => prism.farthest(direction),
+            Shape::Surface(surface) => surface
+                .vertices
+                .iter()
+                .copied()
+                .reduce(|a, b| if b.dot(direction) > a.dot(direction) { b } else { a })?,
+        };
+        Some(if self.travel.dot(direction) > 0.0 { start + self.travel } else { start })
+    }
+
+    /// Lowest and highest coordinates along x, y and z; none for a surface without vertices.
+    #[must_use]
+    pub fn extent(&self) -> Option<[Vec3<f64>; 2]> {
+        let axes = [Vec3::new(1.0, 0.0, 0.0), Vec3::new(0.0, 1.0, 0.0), Vec3::new(0.0, 0.0, 1.0)];
+        let far = |sign: f64, axis: usize| Some(self.farthest(axes[axis].times(sign))?.dot(axes[axis]));
+        let corner = |sign: f64| Some(Vec3::new(far(sign, 0)?, far(sign, 1)?, far(sign, 2)?));
+        Some([corner(-1.0)?, corner(1.0)?])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn close(a: Vec3<f64>, b: Vec3<f64>) -> bool {
+        (a - b).length() < 1e-12
+    }
+
+    #[test]
+    fn farthest_point_of_a_cylinder_lies_on_its_rim() {
+        let shaft = Prism::cylinder(Placement::identity(), 10.0, [-5.0, 40.0]);
+        // Direction (3, 4, 1): the rim point along (0.6, 0.8) at the upper end.
+        assert!(close(shaft.farthest(Vec3::new(3.0, 4.0, 1.0)), Vec3::new(6.0, 8.0, 40.0)));
+        assert!(close(shaft.farthest(Vec3::new(3.0, 4.0, -1.0)), Vec3::new(6.0, 8.0, -5.0)));
+    }
+
+    #[test]
+    fn chain_around_two_wheels_reaches_to_the_farther_wheel() {
+        let wheel = |x, radius| Disc { centre: Point2::new(x, 0.0), radius };
+        let chain = Prism {
+            placement: Placement::identity(),
+            discs: vec![wheel(0.0, 60.0), wheel(200.0, 30.0)],
+            reach: [0.0, 12.0],
+        };
+        assert!(close(chain.farthest(Vec3::new(1.0, 0.0, 0.0)), Vec3::new(230.0, 0.0, 0.0)));
+        assert!(close(chain.farthest(Vec3::new(0.0, 1.0, 0.5)), Vec3::new(0.0, 60.0, 12.0)));
+    }
+
+    #[test]
+    fn travel_stretches_the_extent_one_way() {
+        let plate = Shape::Prism(Prism::cuboid(Placement::identity(), [100.0, 60.0], [0.0, 8.0]));
+        let piece = Piece { shape: plate, travel: Vec3::new(0.0, -25.0, 0.0) };
+        let [low, high] = piece.extent().unwrap();
+        assert!(close(low, Vec3::new(-50.0, -55.0, 0.0)));
+        assert!(close(high, Vec3::new(50.0, 30.0, 8.0)));
+    }
+
+    #[test]
+    fn surface_without_vertices_has_no_extent() {
+        assert_eq!(Piece::still(Shape::Surface(Surface::default())).extent(), None);
+    }
+}
