@@ -8,8 +8,8 @@ use kernel::history::feature::{
 };
 use kernel::history::{
     BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element, FORMAT_VERSION, FreeNumber,
-    History, Number, PanelName, Profile, ProfileEdge, ProfileRelation, RelationEntry, Shape, SheetSpec,
-    Target, ThicknessSpec,
+    GrainSpec, History, Number, PanelName, Profile, ProfileEdge, ProfileRelation, RelationEntry, Shape,
+    SheetSpec, Target, ThicknessSpec,
 };
 use kernel::ident::VarId;
 
@@ -85,12 +85,14 @@ pub(crate) fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<
             thickness: ThicknessSpec::Mm(thickness),
             inside_radius,
             bend_rule: BendRuleSpec::FixedK(k),
+            grain: GrainSpec::Any,
             span: None,
         },
         free_numbers: Vec::new(),
         features,
         dimensions: Vec::new(),
         tolerances: None,
+        shop: Vec::new(),
     }
 }
 

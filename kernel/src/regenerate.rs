@@ -12,16 +12,18 @@ use crate::drawing::{self, View};
 use crate::exchange;
 use crate::explain;
 use crate::fold::{self, FoldFractions, FoldTree, ToleranceStack};
-use crate::history::{History, Target};
+use crate::history::{History, Target, shop_limits};
 use crate::quantity::tolerance;
 use crate::solid::{self, Brep, Measures, Mesh};
-use crate::stock::Sheet;
+use crate::stock::{Sheet, ShopLimits};
 
 /// A part with everything that follows from its history but the mesh.
 #[derive(Clone, Debug)]
 pub struct Part {
     /// The sheet it is cut from.
     pub sheet: Sheet,
+    /// What the shop can make.
+    pub limits: ShopLimits,
     /// Free numbers and dimensions.
     pub settled: Settled,
     /// Panels and bends.
@@ -42,6 +44,7 @@ pub struct Part {
 /// The findings of the first stage that cannot go on, each with the feature or dimension it is about.
 pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
+    let limits = shop_limits(&history.shop)?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
     let Made { settled, tree, blank } = made(history, &skeleton, &sheet)?;
@@ -51,10 +54,12 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
     let findings = check::run_all(check::Subject {
         sheet: &sheet,
         sheet_origin: &sheet_origin,
+        limits: &limits,
+        shop: &history.shop,
         tree: &tree,
         blank: &blank,
     });
-    Ok(Part { sheet, settled, tree, blank, bend_table, measures, findings })
+    Ok(Part { sheet, limits, settled, tree, blank, bend_table, measures, findings })
 }
 
 /// Numbers, folded and flat part, which agree on the blank's size.
@@ -232,6 +237,7 @@ impl Part {
             brep: &brep,
             mesh: &mesh,
             mass_kg: self.mass_kg(),
+            limits: &self.limits,
             findings: &self.findings,
             stack: &stack,
             remarks: &remarks,

@@ -13,7 +13,7 @@ use kernel::regenerate::regenerate;
 
 use crate::engine::{Loaded, load};
 use crate::finding::{Failure, located, shown};
-use crate::{files, summary};
+use crate::{files, shop_file, summary};
 
 /// Whether a picture is written beside the other outputs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,27 +42,43 @@ pub struct Made {
     pub faults: usize,
 }
 
+/// What a fault that a check finds in the part does to the exit code.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Faults {
+    /// The exit code is 4.
+    Fail,
+    /// They are shown, and the exit code is 0.
+    Allowed,
+}
+
 impl Made {
-    /// Exit code of the program: 0, or 4 for a part with faults.
+    /// Exit code of the program: 0, or 4 for a part with faults unless they are allowed.
     #[must_use]
-    pub fn exit_code(&self) -> u8 {
-        if self.faults == 0 { 0 } else { 4 }
+    pub fn exit_code(&self, faults: Faults) -> u8 {
+        match faults {
+            Faults::Fail if self.faults > 0 => 4,
+            Faults::Fail | Faults::Allowed => 0,
+        }
     }
 }
 
-/// Makes the part of a script and writes every output.
+/// Makes the part of a script and writes every output; `shop` is a file with the limits of the shop.
 ///
 /// # Errors
 /// [`Failure`] if the script, the part or a file is at fault; then no output is changed.
 pub fn make(
     script: &Path,
     settings: BTreeMap<String, String>,
+    shop: Option<&Path>,
     folder: Option<&Path>,
     picture: Picture,
     contributors: Contributors,
     out: &mut impl Write,
 ) -> Result<Made, Failure> {
-    let loaded = load(script, settings)?;
+    let mut loaded = load(script, settings)?;
+    if let Some(shop) = shop {
+        shop_file::apply(shop, &mut loaded.history.shop)?;
+    }
     for line in &loaded.printed {
         let _ = writeln!(out, "{line}");
     }
@@ -81,6 +97,7 @@ pub fn make(
         let _ = write!(out, "\n{}", summary::of_tolerances(&loaded.history, &part));
     }
     let findings: Vec<_> = part.findings.iter().map(|d| located(d.clone(), &loaded.places)).collect();
+    let _ = write!(out, "{}", summary::of_checks(&part.findings, &findings, &loaded.source));
     if !findings.is_empty() {
         let _ = write!(out, "\n{}", shown(&loaded.source, &findings));
     }

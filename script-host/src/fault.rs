@@ -34,6 +34,8 @@ pub(crate) enum ScriptFault {
     TooManyMeasures { function: &'static str, count: usize, most: usize },
     #[error("the tolerances of a part are said once; this is the second time")]
     TolerancesTwice,
+    #[error("the limits of the shop are said once; this is the second time")]
+    ShopTwice,
     #[error("the script ends without a part")]
     NoPart,
     #[error("the parameter `{name}` is declared twice")]
@@ -142,6 +144,9 @@ impl ScriptFault {
             }
             Self::TolerancesTwice => {
                 ("script::tolerances_twice", vec!["put all options into one `tolerances`".to_owned()])
+            }
+            Self::ShopTwice => {
+                ("script::shop_twice", vec!["put all limits into one `shop`".to_owned()])
             }
             Self::NoPart => {
                 ("script::no_part", vec!["begin one with `let cover = part(#{ material: \"DC01\", thickness: 1.5, inside_radius: 1.5 });`".to_owned()])

@@ -12,6 +12,7 @@ mod files;
 mod finding;
 mod options;
 mod session;
+mod shop_file;
 mod source;
 mod summary;
 

@@ -9,7 +9,7 @@ use std::process::ExitCode;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
-use foldwright::commands::{self, Contributors, Picture};
+use foldwright::commands::{self, Contributors, Faults, Picture};
 
 /// Folded sheet-metal covers, written once as a script and regenerated for any size.
 #[derive(Parser)]
@@ -25,7 +25,7 @@ Exit codes:
   1  the script, a value set for it, or the part that they describe is at fault; nothing was written
   2  the command line is wrong
   3  a file cannot be read or written
-  4  everything was written, but a check has found a fault in the part";
+  4  everything was written, but a check has found a fault in the part (0 with --allow-faults)";
 
 const MAKE_HELP: &str = "\
 Writes blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, report.json and history.json.
@@ -33,7 +33,8 @@ A saved history.json can be given instead of a script; it makes the same part ag
 
 Examples:
   foldwright make scripts/chain_guard.rhai
-  foldwright make scripts/chain_guard.rhai --set clear_height=220 --set thickness=2 --out guards/220";
+  foldwright make scripts/chain_guard.rhai --set clear_height=220 --set thickness=2 --out guards/220
+  foldwright make scripts/chain_guard.rhai --shop our_shop.toml";
 
 const EXPLAIN_HELP: &str = "\
 Examples:
@@ -53,6 +54,12 @@ enum Command {
         /// Folder for the outputs [default: out/<family>]
         #[arg(long, value_name = "DIR")]
         out: Option<PathBuf>,
+        /// TOML file with the limits of the shop, for example `brake_length = 2500`; what a family says itself holds
+        #[arg(long, value_name = "FILE")]
+        shop: Option<PathBuf>,
+        /// End with exit code 0 although a check has found a fault in the part
+        #[arg(long)]
+        allow_faults: bool,
         /// Also write picture.png, a shaded picture of the folded part
         #[arg(long)]
         picture: bool,
@@ -103,11 +110,13 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let mut out = std::io::stdout().lock();
     let done = match arguments.command {
-        Command::Make { script, set, out: folder, picture, tolerances } => {
+        Command::Make { script, set, out: folder, shop, allow_faults, picture, tolerances } => {
             let picture = if picture { Picture::Shaded } else { Picture::None };
             let contributors = if tolerances { Contributors::Listed } else { Contributors::Unsaid };
-            commands::make(&script, settings(set), folder.as_deref(), picture, contributors, &mut out)
-                .map(|made| made.exit_code())
+            let faults = if allow_faults { Faults::Allowed } else { Faults::Fail };
+            let (shop, folder) = (shop.as_deref(), folder.as_deref());
+            commands::make(&script, settings(set), shop, folder, picture, contributors, &mut out)
+                .map(|made| made.exit_code(faults))
         }
         Command::Explain { script, name, set } => {
             commands::explain(&script, settings(set), &name, &mut out).map(|()| 0)

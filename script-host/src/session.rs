@@ -7,7 +7,8 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SheetSpec, ToleranceSpec,
+    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, LimitSpec, Parameter, SheetSpec,
+    ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -35,6 +36,8 @@ pub(crate) struct Draft {
     pub dimensions: Vec<DimensionEntry>,
     /// By how much the shop may be off, if the script says it.
     pub tolerances: Option<ToleranceSpec>,
+    /// Limits of the shop, if the script says some.
+    pub shop: Option<Vec<LimitSpec>>,
 }
 
 /// Everything a script has said.
@@ -97,6 +100,7 @@ impl Session {
             features: draft.features,
             dimensions: draft.dimensions,
             tolerances: draft.tolerances,
+            shop: draft.shop.unwrap_or_default(),
         })
     }
 }

@@ -4,7 +4,8 @@
 
 use std::fmt::Write as _;
 
-use kernel::diag::Origin;
+use kernel::check;
+use kernel::diag::{Diagnostic, Origin, Severity};
 use kernel::dimension::{RadiusLimit, Remarks, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
 use kernel::fold::Gap;
@@ -13,6 +14,7 @@ use kernel::regenerate::Part;
 use kernel::stock::{BendRule, StripFit};
 
 use crate::bind::parameter::Allowed;
+use crate::finding::Finding;
 use crate::source::{Place, Source};
 
 /// Printed under every made part.
@@ -112,6 +114,45 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
     }
     for s in &part.settled.sketches {
         let _ = writeln!(text, "    {:<width$}  {} numbers, {} left free", s.name, s.numbers, s.left_free);
+    }
+    text
+}
+
+/// The table of the checks: a line for each finding, faults first; `shown` are the same findings with places.
+#[must_use]
+pub(crate) fn of_checks(findings: &[Diagnostic], shown: &[Finding], source: &Source) -> String {
+    let count = |severity| findings.iter().filter(|finding| finding.severity == severity).count();
+    let counts: Vec<String> = [Severity::Fault, Severity::Warning, Severity::Note]
+        .into_iter()
+        .filter(|severity| count(*severity) > 0)
+        .map(|severity| {
+            let (count, word) = (count(severity), severity.word());
+            format!("{count} {word}{}", if count == 1 { "" } else { "s" })
+        })
+        .collect();
+    let said = if counts.is_empty() { "nothing to say".to_owned() } else { counts.join(", ") };
+    let mut text = format!("  checks   {} made, {said}\n", check::ALL.len());
+    let rows: Vec<[String; 5]> = findings
+        .iter()
+        .zip(shown)
+        .map(|(finding, shown)| {
+            let name = finding.code.split("::").last().unwrap_or(finding.code);
+            let (got, limit) = finding.measure.as_ref().map_or_else(Default::default, |m| {
+                let several = if m.places > 1 { format!(" ({} places)", m.places) } else { String::new() };
+                let limit = format!("{} {:.2} {}{several}", m.bound.words(), m.limit, m.unit);
+                (format!("{:.2} {}", m.got, m.unit), limit)
+            });
+            let about = finding.origins.first().map_or_else(String::new, |o| format!("`{}`", o.name));
+            let place = shown.place.map(|p| format!(" {}:{}:{}", source.path, p.line, p.column));
+            let place = format!("{about}{}", place.unwrap_or_default());
+            [finding.severity.word().to_owned(), name.to_owned(), got, limit, place]
+        })
+        .collect();
+    let width = |column: usize| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0);
+    let [a, b, c, d] = [0, 1, 2, 3].map(width);
+    for [severity, name, got, limit, place] in &rows {
+        let line = format!("    {severity:<a$}  {name:<b$}  {got:>c$}  {limit:<d$}  {place}");
+        let _ = writeln!(text, "{}", line.trim_end());
     }
     text
 }

@@ -62,6 +62,7 @@ fn said(case: &Path) -> String {
     match commands::make(
         case,
         settings_of(case),
+        None,
         Some(&out),
         Picture::None,
         Contributors::Unsaid,

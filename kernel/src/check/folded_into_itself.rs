@@ -20,6 +20,7 @@ pub(super) const CHECK: Check = Check {
     code: CODE,
     limit: "zones of the folded part reach into each other by no more than 0.01 mm",
     source: "none needed: two pieces of metal cannot be in one place",
+    of: &[],
     run,
 };
 

@@ -22,7 +22,7 @@ use crate::dimension::{Remarks, Settled};
 use crate::fold::{FoldTree, ToleranceStack};
 use crate::history::History;
 use crate::solid::{Brep, Measures, Mesh};
-use crate::stock::Sheet;
+use crate::stock::{Sheet, ShopLimits};
 
 /// What writers may look at: one finished part.
 #[derive(Clone, Copy, Debug)]
@@ -47,6 +47,8 @@ pub struct Subject<'a> {
     pub mesh: &'a Mesh,
     /// Mass of the part in kg.
     pub mass_kg: f64,
+    /// What the shop can make.
+    pub limits: &'a ShopLimits,
     /// Findings of the checks.
     pub findings: &'a [Diagnostic],
     /// How far dimensions and gaps spread in the shop.

@@ -4,6 +4,7 @@
 //! Invariant: keys keep their order and meaning within one [`REPORT_VERSION`]; units stand in the keys;
 //! numbers are rounded to 1e-6 of their unit. Must not know: how figures are found.
 
+mod rules;
 mod test_strips;
 
 use std::collections::BTreeMap;
@@ -22,6 +23,7 @@ use crate::quantity::maths;
 
 use super::decimal::rounded;
 use super::{Format, Subject};
+use rules::{RuleFigures, rule_figures};
 use test_strips::{TestStripsFigures, test_strips_figures};
 
 /// `report.json`.
@@ -81,6 +83,8 @@ struct Report {
     bumps: Vec<BumpFigures>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
+    /// Every check that was made, passed or not, in the order of findings of one severity.
+    rules: Vec<RuleFigures>,
     /// What the figures cannot answer for.
     caution: &'static str,
 }
@@ -389,6 +393,25 @@ struct Finding {
     about: Vec<String>,
     /// What to do about it.
     hints: Vec<String>,
+    /// What was measured against which limit; null where nothing was.
+    measure: Option<MeasureFigures>,
+}
+
+/// A measured number and the limit that it does not keep.
+#[derive(Serialize, JsonSchema)]
+struct MeasureFigures {
+    /// What was measured: of several places, the worst.
+    got: f64,
+    /// Its limit.
+    limit: f64,
+    /// `at least` or `at most`: on which side of the limit it should lie.
+    bound: &'static str,
+    /// Unit of both.
+    unit: &'static str,
+    /// In how many places it is so.
+    places: usize,
+    /// Source of the limit, or who said it.
+    source: String,
 }
 
 /// JSON Schema of the report, indented, with a line end at its end.
@@ -447,6 +470,7 @@ fn report(subject: &Subject<'_>) -> Report {
         holes: hole_figures(subject),
         bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
         checks: subject.findings.iter().map(finding).collect(),
+        rules: rule_figures(subject),
         caution: CAUTION,
     }
 }
@@ -636,5 +660,13 @@ fn finding(diagnostic: &Diagnostic) -> Finding {
         message: diagnostic.message.clone(),
         about: diagnostic.origins.iter().map(|origin| origin.name.clone()).collect(),
         hints: diagnostic.hints.clone(),
+        measure: diagnostic.measure.as_ref().map(|m| MeasureFigures {
+            got: rounded(m.got),
+            limit: rounded(m.limit),
+            bound: m.bound.words(),
+            unit: m.unit,
+            places: m.places,
+            source: m.source.clone(),
+        }),
     }
 }

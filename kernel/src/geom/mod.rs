@@ -29,7 +29,7 @@ mod space;
 
 pub(crate) use arc_fit::arcs_on_right;
 pub use boolean::{BooleanError, clip_to_left, difference, intersection, union};
-pub use clearance::clear_of_outlines;
+pub use clearance::{NarrowWeb, clear_of_outlines, narrow_webs};
 pub use containment::{Nesting, Place, RegionLocator, nesting, place_in_contour, place_in_region};
 pub use contour::{Contour, ContourError};
 pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, nearer_than};

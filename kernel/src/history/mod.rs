@@ -1,5 +1,5 @@
-//! The history of a part: sheet, parameters, free numbers, features, dimensions and tolerances, as
-//! plain data.
+//! The history of a part: sheet, parameters, free numbers, features, dimensions, tolerances and
+//! limits of the shop, as plain data.
 //!
 //! Job: say what was asked for, in the order in which it was asked; it is saved and loaded as JSON
 //! (`docs/history-format.md`) and regenerates the same part without the script that wrote it.
@@ -14,6 +14,7 @@ mod number;
 mod profile;
 mod relation;
 mod sheet;
+mod shop;
 mod sketch;
 mod test_strips;
 mod tolerance;
@@ -29,7 +30,8 @@ pub use name::{EdgeName, NameError, PanelName, check_plain_name};
 pub use number::Number;
 pub use profile::{EdgeShape, Profile, ProfileEdge, Shape};
 pub use relation::{Element, ProfileRelation, RelationEntry};
-pub use sheet::{BendRuleSpec, SheetFault, SheetSpec, ThicknessSpec};
+pub use sheet::{BendRuleSpec, GrainSpec, SheetFault, SheetSpec, ThicknessSpec};
+pub use shop::{LimitSpec, ShopValue, shop_limits};
 pub use sketch::SketchFault;
 pub use test_strips::{TestStripSpec, TestStripsSpec};
 pub use tolerance::ToleranceSpec;
@@ -60,6 +62,9 @@ pub struct History {
     /// By how much the shop may be off; the defaults if left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerances: Option<ToleranceSpec>,
+    /// Limits of the shop that are not the defaults.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub shop: Vec<LimitSpec>,
 }
 
 /// A parameter of the family and the value used.

@@ -1,7 +1,8 @@
 //! Sheet stock: what a cover is made of, and how it bends.
 //!
 //! Job: thickness, material, gauge numbers, the rule that gives the K-factor, the bend formulas with the
-//! places lengths are measured from, the clearance holes of bolts, and what a shop keeps to. Invariant: every number carries its unit in a type or a name,
+//! places lengths are measured from, the clearance holes of bolts, what a shop keeps to and what it can make.
+//! Invariant: every number carries its unit in a type or a name,
 //! every published number its source; a K-factor always comes from one [`BendRule`].
 //! Must not know: features, panels, the blank, the solver.
 
@@ -10,8 +11,10 @@ mod bend_rule;
 mod clearance_hole;
 mod gauge;
 mod k_factor;
+mod least_radius;
 mod material;
 mod sheet;
+mod shop;
 mod shop_tolerance;
 mod strip_fit;
 mod student_t;
@@ -30,8 +33,10 @@ pub use bend_rule::{
 pub use clearance_hole::{CLEARANCE_HOLES, ClearanceFit, ClearanceHole, UnknownBolt, clearance_hole};
 pub use gauge::{GaugeError, GaugeSystem};
 pub use k_factor::KFactor;
+pub use least_radius::{LeastRadius, RollingSense, din_6935_radius, least_radius};
 pub use material::{Band, MATERIALS, Material, Published, SourceStatus, UnknownMaterial, material};
-pub use sheet::Sheet;
+pub use sheet::{Grain, Sheet};
+pub use shop::{LIMITS, Limit, LimitError, LimitInfo, LimitValue, ShopLimits, Usual, Whose};
 pub use shop_tolerance::{BEND_PLACE_MM, RADIUS_SHARE, TURN_DEG, laser_cut_limit, thickness_limit};
 pub use strip_fit::{FittedStrip, Outlier, Scatter, StripFit, StripFitError, TestedRatio};
 pub use test_strip::{TestStrip, TestStripError};

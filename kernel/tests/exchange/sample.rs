@@ -7,9 +7,9 @@ use kernel::fold::{FoldFractions, ToleranceStack};
 use kernel::geom::{ArcTurn, Contour, Point2, Region, Segment, Tag, Vec2};
 use kernel::history::feature::{BasePanel, FoldSide, LengthFrom, NotchSize, Relief};
 use kernel::history::{
-    BendRuleSpec, DimensionEntry, DimensionKind, EdgeShape, Feature, FeatureEntry, FreeNumber, History,
-    Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, SheetSpec, Target, TestStripSpec,
-    TestStripsSpec, ThicknessSpec,
+    BendRuleSpec, DimensionEntry, DimensionKind, EdgeShape, Feature, FeatureEntry, FreeNumber, GrainSpec,
+    History, Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, SheetSpec, Target,
+    TestStripSpec, TestStripsSpec, ThicknessSpec,
 };
 use kernel::ident::VarId;
 use kernel::quantity::{maths, tolerance};
@@ -41,6 +41,7 @@ impl Sample {
             brep: &self.brep,
             mesh: &self.mesh,
             mass_kg: self.part.mass_kg(),
+            limits: &self.part.limits,
             findings: &self.part.findings,
             stack: &self.stack,
             remarks: &self.remarks,
@@ -131,6 +132,7 @@ pub(crate) fn history() -> History {
             thickness: ThicknessSpec::Mm(2.0),
             inside_radius: 2.0,
             bend_rule: BendRuleSpec::FixedK(0.44),
+            grain: GrainSpec::Any,
             span: None,
         },
         free_numbers: vec![FreeNumber::new("base_length", 250.0)],
@@ -156,6 +158,7 @@ pub(crate) fn history() -> History {
             },
         ],
         tolerances: None,
+        shop: Vec::new(),
     }
 }
 

@@ -19,6 +19,7 @@ mod part;
 pub(crate) mod refused;
 mod seam;
 mod sheet;
+mod shop;
 mod sketch;
 mod tolerance;
 
@@ -55,6 +56,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     corner_break::WORDS,
     dimension::WORDS,
     tolerance::WORDS,
+    shop::WORDS,
     number::WORDS,
 ];
 
@@ -115,6 +117,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     corner_break::register(engine);
     dimension::register(engine);
     tolerance::register(engine);
+    shop::register(engine);
 }
 
 #[cfg(test)]
