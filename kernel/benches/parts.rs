@@ -91,6 +91,8 @@ pub(crate) fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<
         features,
         dimensions: Vec::new(),
         tolerances: None,
+        stock_sheet: None,
+        rates: None,
     }
 }
 

@@ -38,6 +38,7 @@ fn exact_solid(criterion: &mut Criterion) {
     let folded = FoldFractions::all(&part.tree, 1.0);
     let stack = part.tolerance_stack(&history);
     let remarks = part.remarks(&history);
+    let estimate = part.estimate(&history);
     let mesh = Mesh { vertices: Vec::new(), faces: Vec::new() };
     criterion.bench_function("five_panel_cover_solid_and_step", |b| {
         b.iter(|| {
@@ -56,6 +57,7 @@ fn exact_solid(criterion: &mut Criterion) {
                 findings: &part.findings,
                 stack: &stack,
                 remarks: &remarks,
+                estimate: &estimate,
             })
         });
     });

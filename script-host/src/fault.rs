@@ -34,6 +34,10 @@ pub(crate) enum ScriptFault {
     TooManyMeasures { function: &'static str, count: usize, most: usize },
     #[error("the tolerances of a part are said once; this is the second time")]
     TolerancesTwice,
+    #[error("the stock sheet of a part is said once; this is the second time")]
+    StockSheetTwice,
+    #[error("the rates of a part are said once; this is the second time")]
+    RatesTwice,
     #[error("the script ends without a part")]
     NoPart,
     #[error("the parameter `{name}` is declared twice")]
@@ -143,6 +147,10 @@ impl ScriptFault {
             Self::TolerancesTwice => {
                 ("script::tolerances_twice", vec!["put all options into one `tolerances`".to_owned()])
             }
+            Self::StockSheetTwice => {
+                ("script::stock_sheet_twice", vec!["a blank is cut from one kind of sheet".to_owned()])
+            }
+            Self::RatesTwice => ("script::rates_twice", vec!["put all options into one `rates`".to_owned()]),
             Self::NoPart => {
                 ("script::no_part", vec!["begin one with `let cover = part(#{ material: \"DC01\", thickness: 1.5, inside_radius: 1.5 });`".to_owned()])
             }

@@ -7,7 +7,8 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SheetSpec, ToleranceSpec,
+    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, RatesSpec, SheetSpec,
+    StockSheetSpec, ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -35,6 +36,10 @@ pub(crate) struct Draft {
     pub dimensions: Vec<DimensionEntry>,
     /// By how much the shop may be off, if the script says it.
     pub tolerances: Option<ToleranceSpec>,
+    /// The sheet that blanks are cut from, if the script says it.
+    pub stock_sheet: Option<StockSheetSpec>,
+    /// What work costs, if the script says it.
+    pub rates: Option<RatesSpec>,
 }
 
 /// Everything a script has said.
@@ -97,6 +102,8 @@ impl Session {
             features: draft.features,
             dimensions: draft.dimensions,
             tolerances: draft.tolerances,
+            stock_sheet: draft.stock_sheet,
+            rates: draft.rates,
         })
     }
 }

@@ -4,6 +4,7 @@
 
 use std::fmt::Write as _;
 
+use kernel::cost::Estimate;
 use kernel::diag::Origin;
 use kernel::dimension::{RadiusLimit, Remarks, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
@@ -53,7 +54,15 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
     );
     let _ = writeln!(text, "  mass     {:.3} kg", part.mass_kg());
     let name_width = part.bend_table.iter().map(|b| b.name.as_str().chars().count()).max().unwrap_or(0);
-    let _ = writeln!(text, "  bends    {}", part.bend_table.len());
+    let estimate = part.estimate(history);
+    of_estimate(&mut text, &estimate);
+    let changes = estimate.work.tool_changes();
+    let _ = writeln!(
+        text,
+        "  bends    {}, {changes} tool {}",
+        part.bend_table.len(),
+        if changes == 1 { "change" } else { "changes" }
+    );
     for row in &part.bend_table {
         let _ = writeln!(
             text,
@@ -114,6 +123,32 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
         let _ = writeln!(text, "    {:<width$}  {} numbers, {} left free", s.name, s.numbers, s.left_free);
     }
     text
+}
+
+/// Blanks on the stock sheet, and the price of one part.
+fn of_estimate(text: &mut String, estimate: &Estimate) {
+    if let Some(nesting) = &estimate.nesting {
+        let sheet = &nesting.room.sheet;
+        let _ = writeln!(
+            text,
+            "  nest     {} on a sheet of {:.1} x {:.1} mm, {:.1} % used ({} as rectangles)",
+            nesting.placed.len(),
+            sheet.width.to_mm(),
+            sheet.height.to_mm(),
+            100.0 * nesting.share,
+            nesting.rectangles
+        );
+    }
+    if let Some(price) = &estimate.price {
+        let lines = price.lines.iter().map(|line| format!("{} {:.2}", line.what, line.amount()));
+        let _ = writeln!(
+            text,
+            "  cost     {:.2} {} a part: {}",
+            price.total(),
+            price.currency,
+            lines.collect::<Vec<_>>().join(", ")
+        );
+    }
 }
 
 /// What the dimensions leave open, and which of them add nothing.

@@ -16,6 +16,7 @@ mod outline;
 mod panel;
 pub(crate) mod parameter;
 mod part;
+mod rates;
 pub(crate) mod refused;
 mod seam;
 mod sheet;
@@ -55,6 +56,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     corner_break::WORDS,
     dimension::WORDS,
     tolerance::WORDS,
+    rates::WORDS,
     number::WORDS,
 ];
 
@@ -115,6 +117,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     corner_break::register(engine);
     dimension::register(engine);
     tolerance::register(engine);
+    rates::register(engine);
 }
 
 #[cfg(test)]

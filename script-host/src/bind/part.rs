@@ -64,6 +64,8 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             features: Vec::new(),
             dimensions: Vec::new(),
             tolerances: None,
+            stock_sheet: None,
+            rates: None,
         });
         Ok(Part { session: shared.clone() })
     });

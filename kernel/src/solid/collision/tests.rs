@@ -51,6 +51,8 @@ fn bumped(profile: Shape) -> FoldTree {
         ],
         dimensions: Vec::new(),
         tolerances: None,
+        stock_sheet: None,
+        rates: None,
     };
     regenerate(&history).expect("the part can be made").tree
 }
