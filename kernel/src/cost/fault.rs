@@ -39,7 +39,10 @@ impl CostFault {
         let (code, hint) = match self {
             Self::UnknownStockSheet(_) => {
                 let known: Vec<String> = USUAL_SHEETS.iter().map(|(name, _)| format!("`{name}`")).collect();
-                ("cost::unknown_stock_sheet", format!("known are {}; give any other by `width` and `height`", known.join(", ")))
+                (
+                    "cost::unknown_stock_sheet",
+                    format!("known are {}; give any other by `width` and `height`", known.join(", ")),
+                )
             }
             Self::StockSheet { .. } => ("cost::stock_sheet", "lengths are in mm".to_owned()),
             Self::NothingLeft { .. } => ("cost::nothing_left", "the margin runs along every edge".to_owned()),

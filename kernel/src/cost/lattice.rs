@@ -102,7 +102,8 @@ pub(super) fn all(ahead: &Turned, back: &Turned, inner: Vec2, gap: f64) -> Vec<L
     for (first, second) in [(ahead, back), (back, ahead)] {
         let beside = along_x(&first.segments, &second.segments, gap);
         let above = along_y(&first.segments, &second.segments, gap);
-        for at in [beside.map(|x| Vec2::new(x, 0.0)), above.map(|y| Vec2::new(0.0, y))].into_iter().flatten() {
+        for at in [beside.map(|x| Vec2::new(x, 0.0)), above.map(|y| Vec2::new(0.0, y))].into_iter().flatten()
+        {
             let pair = Unit::new(vec![(first.clone(), here), (second.clone(), at)]);
             lattices.extend(rows_alike(&pair, inner, gap));
         }

@@ -94,8 +94,7 @@ impl Order {
             let outline = blank.region.outers().next().expect("a blank has one outer contour");
             nest(outline, work.area_mm2, room)
         });
-        let price =
-            self.rates.as_ref().and_then(|rates| Price::of(rates, &work, sheet, nesting.as_ref()));
+        let price = self.rates.as_ref().and_then(|rates| Price::of(rates, &work, sheet, nesting.as_ref()));
         Estimate { work, nesting, price }
     }
 }

@@ -73,7 +73,9 @@ impl Rates {
                 Some(per_hour / MINUTES / speed)
             }
             (None, Some(_), None) | (None, None, Some(_)) => return Err(CostFault::CutRate { twice: false }),
-            (Some(_), Some(_), _) | (Some(_), None, Some(_)) => return Err(CostFault::CutRate { twice: true }),
+            (Some(_), Some(_), _) | (Some(_), None, Some(_)) => {
+                return Err(CostFault::CutRate { twice: true });
+            }
         };
         Ok(Self {
             currency: spec.currency.clone(),

@@ -40,7 +40,8 @@ impl Work {
     pub fn of(sheet: &Sheet, tree: &FoldTree, blank: &Blank) -> Self {
         let size = blank.bounding_box();
         let (area_mm2, rectangle_mm2) = (blank.region.area(), size.width() * size.height());
-        let (half_turns, others): (Vec<&Bend>, Vec<&Bend>) = tree.bends().iter().partition(|b| is_half_turn(b));
+        let (half_turns, others): (Vec<&Bend>, Vec<&Bend>) =
+            tree.bends().iter().partition(|b| is_half_turn(b));
         let mut radii: Vec<f64> = others.iter().map(|bend| bend.inside_radius()).collect();
         radii.sort_by(f64::total_cmp);
         radii.dedup_by(|b, a| *b - *a <= tolerance::SNAP_MM);

@@ -10,10 +10,10 @@ mod dxf;
 mod glb;
 mod half_turns;
 pub mod history_json;
+mod nest_svg;
 pub mod report;
 mod step;
 mod stl;
-mod nest_svg;
 mod svg;
 
 use crate::blank::Blank;

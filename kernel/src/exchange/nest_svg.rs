@@ -68,7 +68,9 @@ fn picture(subject: &Subject<'_>, nesting: &Nesting) -> String {
     }
     let outline: String = subject.blank.region.outers().map(path_of).collect();
     line(format_args!(r#"<defs><path id="blank" d="{}"/></defs>"#, outline.trim_end()));
-    line(format_args!(r#"<g fill="{SHEET}" stroke="{INK}" stroke-width="{stroke}" stroke-linejoin="round">"#));
+    line(format_args!(
+        r#"<g fill="{SHEET}" stroke="{INK}" stroke-width="{stroke}" stroke-linejoin="round">"#
+    ));
     for Placed { quarter_turns, motion } in &nesting.placed {
         // On paper, a turn to the left is negative.
         line(format_args!(

@@ -3,6 +3,8 @@
 //! Invariant: the answer is in closed form for lines and arcs, no search; from it on, farther is always clear.
 //! Must not know: what the figures are. Derivation: `docs/math/nesting.md`.
 
+use crate::quantity::tolerance;
+
 use super::{Curve, Point2, Segment, Vec2};
 
 /// The least shift along x in mm from which on the moving outline keeps `gap` mm (above 0) from the fixed one,
@@ -10,7 +12,8 @@ use super::{Curve, Point2, Segment, Vec2};
 ///
 /// It is the largest of `p.x − q.x + √(gap² − (p.y − q.y)²)` over points `p` of the fixed outline and `q` of the
 /// moving one whose heights differ by no more than the gap. A figure that could only be lifted into a pocket
-/// stays in front of it.
+/// stays in front of it. Where they pass each other at the gap less a rounding, they pass: nearer by the snap
+/// tolerance counts as at the gap.
 #[must_use]
 pub fn clearing_shift(fixed: &[Segment], moving: &[Segment], gap: f64) -> Option<f64> {
     let mut fixed: Vec<Piece> = fixed.iter().map(Piece::new).collect();
@@ -107,9 +110,10 @@ fn two_rounds(a: Part<'_>, b: Part<'_>, gap: f64, found: &mut impl FnMut(f64)) {
     let ((c, radii), (d, others)) = (a.circle(), b.circle());
     for r in radii.into_iter().flatten() {
         for s in others.into_iter().flatten() {
-            let up = (d.y - c.y) / (r + gap - s);
-            // Not a number where the two circles are one with its gap: then the ends of the arcs count.
-            if up.abs() <= 1.0 {
+            let (height, reach) = (d.y - c.y, r + gap - s);
+            // No reach where the two circles are one with its gap: then the ends of the arcs count.
+            if height.abs() < reach.abs() - tolerance::SNAP_MM {
+                let up = height / reach;
                 let v = Vec2::new((1.0 - up * up).sqrt(), up);
                 let (p, q) = (c + v * r, d + v * s);
                 if a.has(p) && b.has(q) {
@@ -120,10 +124,11 @@ fn two_rounds(a: Part<'_>, b: Part<'_>, gap: f64, found: &mut impl FnMut(f64)) {
     }
 }
 
-/// The normal of a line towards +x; none for a level one, whose ends count instead.
+/// The normal of a line towards +x; none for a level one, whose ends count instead: over 10 m they differ in height
+/// by less than the snap tolerance.
 fn normal(line: &Segment) -> Option<Vec2> {
     let n = (line.end - line.start).right().normalized();
-    if n.x == 0.0 { None } else { Some(if n.x > 0.0 { n } else { -n }) }
+    if n.x.abs() <= tolerance::PARALLEL { None } else { Some(if n.x > 0.0 { n } else { -n }) }
 }
 
 /// Where a line that is not level has this height, if it has.
@@ -198,7 +203,8 @@ mod tests {
         let above = polygon(&[(0.0, 13.0), (5.0, 13.0), (5.0, 20.0), (0.0, 20.0)]);
         assert_shift(&square, &above, 5.0, 14.0);
         // They pass each other.
-        assert_eq!(clearing_shift(square.segments(), above.segments(), 2.9), None);
+        assert_eq!(clearing_shift(square.segments(), above.segments(), 3.0), None);
+        assert_shift(&square, &above, 3.000_001, 10.0 + (3.000_001_f64 * 3.000_001 - 9.0).sqrt());
     }
 
     #[test]
@@ -228,7 +234,7 @@ mod tests {
     }
 
     /// A star of corners and, between every second pair of them, an arc.
-    pub(crate) fn figure(radii: &[f64], bulge: f64, turn: f64) -> Contour {
+    fn figure(radii: &[f64], bulge: f64, turn: f64) -> Contour {
         let count = radii.len();
         #[expect(clippy::cast_precision_loss, reason = "a handful of corners")]
         let corner = |i: usize| {
@@ -260,9 +266,9 @@ mod tests {
                 .moved(Motion2 { origin: p(0.0, height), ..Motion2::IDENTITY });
             if let Some(shift) = clearing_shift(fixed.segments(), moving.segments(), gap) {
                 let there = nearest(&fixed, &shifted(&moving, shift));
-                prop_assert!((there - gap).abs() < 1e-9, "{} apart, asked {}", there, gap);
+                prop_assert!((there - gap).abs() < tolerance::SNAP_MM, "{} apart, asked {}", there, gap);
                 for more in farther {
-                    prop_assert!(nearest(&fixed, &shifted(&moving, shift + more)) > gap - 1e-9);
+                    prop_assert!(nearest(&fixed, &shifted(&moving, shift + more)) > gap - tolerance::SNAP_MM);
                 }
             } else {
                 let [a, b] = [&fixed, &moving].map(Contour::bounding_box);

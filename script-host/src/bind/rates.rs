@@ -34,17 +34,15 @@ pub(super) fn register(engine: &mut Engine) {
             options.not_both("size", "height")?;
             let size = match options.get("size") {
                 Some(name) => StockSizeSpec::Usual(name.text()?),
-                None => StockSizeSpec::Mm([options.need("width")?.plain()?, options.need("height")?.plain()?]),
+                None => {
+                    StockSizeSpec::Mm([options.need("width")?.plain()?, options.need("height")?.plain()?])
+                }
             };
             let spec = StockSheetSpec {
                 size,
                 margin: options.need("margin")?.plain()?,
                 gap: options.need("gap")?.plain()?,
-                grain: options.word_or(
-                    "grain",
-                    &[("x", Grain::BlankX), ("y", Grain::BlankY)],
-                    Grain::Any,
-                )?,
+                grain: options.word_or("grain", &[("x", Grain::BlankX), ("y", Grain::BlankY)], Grain::Any)?,
                 span: Some(part.session.span(&context)),
             };
             match part.session.with_draft(|draft| draft.stock_sheet.replace(spec)) {
