@@ -27,7 +27,7 @@ pub enum CostFault {
     #[error(
         "the blank of {:.2} x {:.2} mm does not fit on the stock sheet: {:.2} x {:.2} mm are left within its margins{}",
         blank[0], blank[1], room[0], room[1],
-        match grain { Grain::Any => "", Grain::BlankX | Grain::BlankY => ", and its grain forbids a turn by 90°" }
+        match grain { Grain::Any => "", Grain::BlankX | Grain::BlankY => ", and the grain allows no quarter turn more" }
     )]
     LargerThanSheet { blank: [f64; 2], room: [f64; 2], grain: Grain },
 }
