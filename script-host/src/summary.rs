@@ -54,15 +54,8 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
     );
     let _ = writeln!(text, "  mass     {:.3} kg", part.mass_kg());
     let name_width = part.bend_table.iter().map(|b| b.name.as_str().chars().count()).max().unwrap_or(0);
-    let estimate = part.estimate(history);
-    of_estimate(&mut text, &estimate);
-    let changes = estimate.work.tool_changes();
-    let _ = writeln!(
-        text,
-        "  bends    {}, {changes} tool {}",
-        part.bend_table.len(),
-        if changes == 1 { "change" } else { "changes" }
-    );
+    of_estimate(&mut text, &part.estimate(history));
+    let _ = writeln!(text, "  bends    {}", part.bend_table.len());
     for row in &part.bend_table {
         let _ = writeln!(
             text,
@@ -125,7 +118,7 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
     text
 }
 
-/// Blanks on the stock sheet, and the price of one part.
+/// Blanks on the stock sheet, and work and price of one part; nothing where neither was asked for.
 fn of_estimate(text: &mut String, estimate: &Estimate) {
     if let Some(nesting) = &estimate.nesting {
         let sheet = &nesting.room.sheet;
@@ -140,6 +133,13 @@ fn of_estimate(text: &mut String, estimate: &Estimate) {
         );
     }
     if let Some(price) = &estimate.price {
+        let (strokes, changes) = (estimate.work.strokes, estimate.work.tool_changes());
+        let _ = writeln!(
+            text,
+            "  work     {strokes} bending {}, {changes} tool {}",
+            if strokes == 1 { "stroke" } else { "strokes" },
+            if changes == 1 { "change" } else { "changes" }
+        );
         let lines = price.lines.iter().map(|line| format!("{} {:.2}", line.what, line.amount()));
         let _ = writeln!(
             text,
