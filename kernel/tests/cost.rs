@@ -68,7 +68,7 @@ fn star(radii: &[f64], bulge: f64, turn: f64) -> Contour {
     let piece = |i: usize| {
         let (a, b) = (corner(i), corner(i + 1));
         let via = a.midpoint(b) + (b - a).right() * bulge;
-        let arc = if i % 2 == 0 { Segment::arc_through(a, via, b, Tag(0)) } else { None };
+        let arc = if i.is_multiple_of(2) { Segment::arc_through(a, via, b, Tag(0)) } else { None };
         arc.unwrap_or_else(|| Segment::line(a, b, Tag(0)))
     };
     Contour::new((0..count).map(piece).collect()).unwrap()
@@ -123,8 +123,8 @@ proptest! {
         let long_along_x = width > height;
         let allowed = |turns: u8| match grain {
             Grain::Any => true,
-            Grain::BlankX => (turns % 2 == 0) == long_along_x,
-            Grain::BlankY => (turns % 2 == 1) == long_along_x,
+            Grain::BlankX => turns.is_multiple_of(2) == long_along_x,
+            Grain::BlankY => turns.is_multiple_of(2) != long_along_x,
         };
         prop_assert!(nesting.placed.iter().all(|p| allowed(p.quarter_turns)));
     }

@@ -4,7 +4,7 @@
 //! are never nearer than the gap, all lie within the margins, and there are never fewer than rectangles in
 //! straight rows would give. Must not know: prices. Derivation: `docs/math/nesting.md`.
 
-use crate::geom::{Contour, Motion2, Point2, Vec2};
+use crate::geom::{Contour, Motion2, Vec2};
 use crate::history::{Grain, StockSheetSpec, StockSizeSpec};
 use crate::quantity::{Length, tolerance};
 use crate::stock::StockSheet;
@@ -89,7 +89,7 @@ impl Room {
     pub fn fits(&self, [x, y]: [f64; 2]) -> bool {
         let inner = self.inner();
         let fits = |x: f64, y: f64| x <= inner.x + tolerance::SNAP_MM && y <= inner.y + tolerance::SNAP_MM;
-        self.quarter_turns().iter().any(|turns| if turns % 2 == 0 { fits(x, y) } else { fits(y, x) })
+        self.quarter_turns().iter().any(|turns| if turns.is_multiple_of(2) { fits(x, y) } else { fits(y, x) })
     }
 
     /// Quarter turns that the grain allows; a half turn keeps it.
@@ -166,13 +166,5 @@ impl Found {
     fn is_better_than(&self, other: &Self) -> bool {
         let shorter = self.used < other.used - tolerance::SNAP_MM;
         self.count > other.count || (self.count == other.count && shorter)
-    }
-}
-
-impl Placed {
-    /// Where the blank's origin lies on the sheet.
-    #[must_use]
-    pub fn origin(&self) -> Point2 {
-        self.motion.origin
     }
 }

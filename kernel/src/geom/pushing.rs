@@ -134,7 +134,7 @@ fn normal(line: &Segment) -> Option<Vec2> {
 /// Where a line that is not level has this height, if it has.
 fn at_height(line: &Segment, y: f64) -> Option<f64> {
     let share = (y - line.start.y) / (line.end.y - line.start.y);
-    (0.0 <= share && share <= 1.0).then(|| line.start.lerp(line.end, share).x)
+    (0.0..=1.0).contains(&share).then(|| line.start.lerp(line.end, share).x)
 }
 
 fn line_and_round(line: &Segment, round: Part<'_>, gap: f64, found: &mut impl FnMut(f64)) {
@@ -244,7 +244,7 @@ mod tests {
         let piece = |i: usize| {
             let (a, b) = (corner(i), corner(i + 1));
             let via = a.midpoint(b) + (b - a).right() * bulge;
-            let arc = if i % 2 == 0 { Segment::arc_through(a, via, b, Tag(0)) } else { None };
+            let arc = if i.is_multiple_of(2) { Segment::arc_through(a, via, b, Tag(0)) } else { None };
             arc.unwrap_or_else(|| Segment::line(a, b, Tag(0)))
         };
         Contour::new((0..count).map(piece).collect()).unwrap()
