@@ -93,6 +93,8 @@ pub(crate) fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<
         dimensions: Vec::new(),
         tolerances: None,
         shop: Vec::new(),
+        stock_sheet: None,
+        rates: None,
     }
 }
 

@@ -9,6 +9,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use kernel::dimension::{BlankSize, SheetNumbers, Skeleton, settle};
 use kernel::fold::{self, FoldFractions};
 use kernel::history::feature::{Feature, Reach, Straight, StraightSide};
+use kernel::history::{Grain, StockSheetSpec, StockSizeSpec};
 use kernel::regenerate::regenerate;
 use kernel::solid::Mesh;
 use kernel::{blank, exchange, solid};
@@ -30,6 +31,24 @@ fn spreads(criterion: &mut Criterion) {
     });
 }
 
+/// Blanks on a sheet: a cover whose corners are notched, and one with 5,000 holes, of which only the outline counts.
+fn nests(criterion: &mut Criterion) {
+    for (name, mut history) in [
+        ("nest_five_panel_cover", parts::five_panel_cover()),
+        ("nest_plate_with_5000_holes", parts::perforated_plate(100, 50)),
+    ] {
+        history.stock_sheet = Some(StockSheetSpec {
+            size: StockSizeSpec::Usual("medium".to_owned()),
+            margin: 10.0,
+            gap: 5.0,
+            grain: Grain::Any,
+            span: None,
+        });
+        let Ok(part) = regenerate(&history) else { continue };
+        criterion.bench_function(name, |b| b.iter(|| part.estimate(black_box(&history))));
+    }
+}
+
 /// The exact boundary and its file.
 fn exact_solid(criterion: &mut Criterion) {
     let history = parts::five_panel_cover();
@@ -38,6 +57,7 @@ fn exact_solid(criterion: &mut Criterion) {
     let folded = FoldFractions::all(&part.tree, 1.0);
     let stack = part.tolerance_stack(&history);
     let remarks = part.remarks(&history);
+    let estimate = part.estimate(&history);
     let mesh = Mesh { vertices: Vec::new(), faces: Vec::new() };
     criterion.bench_function("five_panel_cover_solid_and_step", |b| {
         b.iter(|| {
@@ -57,6 +77,7 @@ fn exact_solid(criterion: &mut Criterion) {
                 findings: &part.findings,
                 stack: &stack,
                 remarks: &remarks,
+                estimate: &estimate,
             })
         });
     });
@@ -112,5 +133,5 @@ fn bumps(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, cover, spreads, exact_solid, stages, holes, bumps);
+criterion_group!(benches, cover, spreads, nests, exact_solid, stages, holes, bumps);
 criterion_main!(benches);

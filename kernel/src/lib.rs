@@ -7,6 +7,7 @@
 pub mod blank;
 pub mod brake;
 pub mod check;
+pub mod cost;
 pub mod diag;
 pub mod dimension;
 pub mod drawing;

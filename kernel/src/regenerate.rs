@@ -6,6 +6,7 @@
 use crate::blank::{self, Blank};
 use crate::brake::{self, BendRow};
 use crate::check;
+use crate::cost::{Estimate, Order};
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{self, BlankSize, DimensionFault, Remarks, Settled, SheetNumbers, Skeleton};
 use crate::drawing::{self, View};
@@ -45,13 +46,14 @@ pub struct Part {
 pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
     let limits = shop_limits(&history.shop)?;
+    let order = Order::of(history)?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
     let Made { settled, tree, blank } = made(history, &skeleton, &sheet)?;
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
     let sheet_origin = history.sheet.origin();
-    let findings = check::run_all(check::Subject {
+    let mut findings = check::run_all(check::Subject {
         sheet: &sheet,
         sheet_origin: &sheet_origin,
         limits: &limits,
@@ -59,6 +61,7 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
         tree: &tree,
         blank: &blank,
     });
+    findings.extend(order.findings(history, &blank));
     Ok(Part { sheet, limits, settled, tree, blank, bend_table, measures, findings })
 }
 
@@ -154,6 +157,17 @@ impl Part {
         fold::tolerance_stack(history, &skeleton, &self.sheet, &self.settled, &self.tree, blank)
     }
 
+    /// What one part needs, how many blanks the stock sheet gives, and what that costs; `history` is the one the
+    /// part was regenerated from.
+    ///
+    /// # Panics
+    /// If it is another one.
+    #[must_use]
+    pub fn estimate(&self, history: &History) -> Estimate {
+        let order = Order::of(history).expect("the part was regenerated from the same history");
+        order.estimate(&self.sheet, &self.tree, &self.blank)
+    }
+
     fn mesh_of(&self, brep: &Brep, chord_tolerance: f64) -> Result<Mesh, Diagnostic> {
         solid::mesh(&self.tree, brep, chord_tolerance).map_err(|fault| {
             let solid::MeshFault::ContoursTouch { panel } = &fault;
@@ -197,6 +211,7 @@ impl Part {
         history: &History,
         name: &str,
     ) -> Result<explain::Explanation, explain::UnknownNumber> {
+        let estimate = self.estimate(history);
         let subject = explain::Subject {
             history,
             sheet: &self.sheet,
@@ -205,6 +220,7 @@ impl Part {
             blank: &self.blank,
             bend_table: &self.bend_table,
             findings: &self.findings,
+            estimate: &estimate,
         };
         explain::explain(subject, name)
     }
@@ -215,7 +231,8 @@ impl Part {
         self.sheet.mass_of_area_kg(self.blank.region.area())
     }
 
-    /// Every file of [`exchange::ALL`] with its name, for the fully folded part; `history` is the one the
+    /// Every file of [`exchange::ALL`] with its name, for the fully folded part, and [`exchange::NEST`] if a stock
+    /// sheet was chosen; `history` is the one the
     /// part was regenerated from.
     ///
     /// # Errors
@@ -226,6 +243,7 @@ impl Part {
         let mesh = self.mesh_of(&brep, tolerance::CHORD_MM)?;
         let stack = self.tolerance_stack(history);
         let remarks = self.remarks(history);
+        let estimate = self.estimate(history);
         let subject = exchange::Subject {
             history,
             sheet: &self.sheet,
@@ -241,7 +259,10 @@ impl Part {
             findings: &self.findings,
             stack: &stack,
             remarks: &remarks,
+            estimate: &estimate,
         };
-        Ok(exchange::ALL.iter().map(|format| (format.file_name, (format.write)(&subject))).collect())
+        let nest = estimate.nesting.as_ref().map(|_| &exchange::NEST);
+        let formats = exchange::ALL.iter().chain(nest);
+        Ok(formats.map(|format| (format.file_name, (format.write)(&subject))).collect())
     }
 }

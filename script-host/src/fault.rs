@@ -36,6 +36,10 @@ pub(crate) enum ScriptFault {
     TolerancesTwice,
     #[error("the limits of the shop are said once; this is the second time")]
     ShopTwice,
+    #[error("the stock sheet of a part is said once; this is the second time")]
+    StockSheetTwice,
+    #[error("the rates of a part are said once; this is the second time")]
+    RatesTwice,
     #[error("the script ends without a part")]
     NoPart,
     #[error("the parameter `{name}` is declared twice")]
@@ -148,6 +152,10 @@ impl ScriptFault {
             Self::ShopTwice => {
                 ("script::shop_twice", vec!["put all limits into one `shop`".to_owned()])
             }
+            Self::StockSheetTwice => {
+                ("script::stock_sheet_twice", vec!["a blank is cut from one kind of sheet".to_owned()])
+            }
+            Self::RatesTwice => ("script::rates_twice", vec!["put all options into one `rates`".to_owned()]),
             Self::NoPart => {
                 ("script::no_part", vec!["begin one with `let cover = part(#{ material: \"DC01\", thickness: 1.5, inside_radius: 1.5 });`".to_owned()])
             }

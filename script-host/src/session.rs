@@ -7,8 +7,8 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, LimitSpec, Parameter, SheetSpec,
-    ToleranceSpec,
+    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, LimitSpec, Parameter, RatesSpec,
+    SheetSpec, StockSheetSpec, ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -38,6 +38,10 @@ pub(crate) struct Draft {
     pub tolerances: Option<ToleranceSpec>,
     /// Limits of the shop, if the script says some.
     pub shop: Option<Vec<LimitSpec>>,
+    /// The sheet that blanks are cut from, if the script says it.
+    pub stock_sheet: Option<StockSheetSpec>,
+    /// What work costs, if the script says it.
+    pub rates: Option<RatesSpec>,
 }
 
 /// Everything a script has said.
@@ -101,6 +105,8 @@ impl Session {
             dimensions: draft.dimensions,
             tolerances: draft.tolerances,
             shop: draft.shop.unwrap_or_default(),
+            stock_sheet: draft.stock_sheet,
+            rates: draft.rates,
         })
     }
 }

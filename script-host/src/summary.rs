@@ -5,6 +5,7 @@
 use std::fmt::Write as _;
 
 use kernel::check;
+use kernel::cost::Estimate;
 use kernel::diag::{Diagnostic, Origin, Severity};
 use kernel::dimension::{RadiusLimit, Remarks, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
@@ -55,6 +56,7 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
     );
     let _ = writeln!(text, "  mass     {:.3} kg", part.mass_kg());
     let name_width = part.bend_table.iter().map(|b| b.name.as_str().chars().count()).max().unwrap_or(0);
+    of_estimate(&mut text, &part.estimate(history));
     let _ = writeln!(text, "  bends    {}", part.bend_table.len());
     for row in &part.bend_table {
         let _ = writeln!(
@@ -155,6 +157,39 @@ pub(crate) fn of_checks(findings: &[Diagnostic], shown: &[Finding], source: &Sou
         let _ = writeln!(text, "{}", line.trim_end());
     }
     text
+}
+
+/// Blanks on the stock sheet, and work and price of one part; nothing where neither was asked for.
+fn of_estimate(text: &mut String, estimate: &Estimate) {
+    if let Some(nesting) = &estimate.nesting {
+        let sheet = &nesting.room.sheet;
+        let _ = writeln!(
+            text,
+            "  nest     {} on a sheet of {:.1} x {:.1} mm, {:.1} % used ({} as rectangles)",
+            nesting.placed.len(),
+            sheet.width.to_mm(),
+            sheet.height.to_mm(),
+            100.0 * nesting.share,
+            nesting.rectangles
+        );
+    }
+    if let Some(price) = &estimate.price {
+        let (strokes, changes) = (estimate.work.strokes, estimate.work.tool_changes());
+        let _ = writeln!(
+            text,
+            "  work     {strokes} bending {}, {changes} tool {}",
+            if strokes == 1 { "stroke" } else { "strokes" },
+            if changes == 1 { "change" } else { "changes" }
+        );
+        let lines = price.lines.iter().map(|line| format!("{} {:.2}", line.what, line.amount()));
+        let _ = writeln!(
+            text,
+            "  cost     {:.2} {} a part: {}",
+            price.total(),
+            price.currency,
+            lines.collect::<Vec<_>>().join(", ")
+        );
+    }
 }
 
 /// What the dimensions leave open, and which of them add nothing.

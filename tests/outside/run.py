@@ -12,6 +12,7 @@ from pathlib import Path
 from blank_checks import check_blank
 from equation_checks import check_equations
 from figure_checks import check_figures
+from nest_checks import check_nest
 from part_files import read_part
 from solid_checks import check_solid
 from strip_checks import check_strips
@@ -59,6 +60,7 @@ def main() -> int:
             check_equations(part, into)
             check_strips(part, into)
             check_spreads(part, into)
+            check_nest(part, into)
             if not given.without_gmsh:
                 gmsh_checks.check_with_gmsh(part, into)
 

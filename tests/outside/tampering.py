@@ -131,6 +131,66 @@ OUT_OF_REACH = {
 # What is spoilt, in the files of which part, and the check that must notice it.
 SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
     (
+        "a blank on the sheet is left out",
+        "nested_ell",
+        _report(lambda r: r["nesting"]["blanks"].pop()),
+        "blanks on the sheet are counted",
+    ),
+    (
+        "the last blank lies 1000 mm too far",
+        "nested_ell",
+        _add("nesting", "blanks", -1, "at_mm", 0, by=1000.0),
+        "blanks lie within the margins",
+    ),
+    (
+        "the last blank lies 0.01 mm nearer to the one before",
+        "nested_ell",
+        _add("nesting", "blanks", -1, "at_mm", 0, by=-0.01),
+        "no two blanks are nearer than the gap",
+    ),
+    (
+        "the first two blanks lie upon each other",
+        "nested_ell",
+        _report(lambda r: r["nesting"]["blanks"].__setitem__(1, r["nesting"]["blanks"][0])),
+        "no two blanks overlap",
+    ),
+    (
+        "more rectangles than blanks are said to fit",
+        "nested_ell",
+        _add("nesting", "count_of_rectangles", by=1000),
+        "never fewer blanks than rectangles",
+    ),
+    (
+        "the use of the sheet is 0.001 % more",
+        "nested_ell",
+        _add("nesting", "use_percent", by=1e-3),
+        "use of the sheet",
+    ),
+    (
+        "an amount of the price is 0.001 more",
+        "nested_ell",
+        _add("cost", "lines", 0, "amount", by=1e-3),
+        "a line is quantity times rate",
+    ),
+    (
+        "the price is 0.001 more than its lines",
+        "nested_ell",
+        _add("cost", "total", by=1e-3),
+        "lines add up to the price",
+    ),
+    (
+        "0.001 kg of sheet more are charged",
+        "nested_ell",
+        _add("cost", "lines", 0, "quantity", by=1e-3),
+        "sheet that is charged",
+    ),
+    (
+        "a pierce more is charged",
+        "nested_ell",
+        _add("cost", "lines", 2, "quantity", by=1),
+        "quantities are those of the blank",
+    ),
+    (
         "a face of the exact solid is missing",
         "box",
         _text("folded.step", r"(CLOSED_SHELL\('',\()#\d+,", r"\1"),

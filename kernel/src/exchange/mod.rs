@@ -10,6 +10,7 @@ mod dxf;
 mod glb;
 mod half_turns;
 pub mod history_json;
+mod nest_svg;
 pub mod report;
 mod step;
 mod stl;
@@ -17,6 +18,7 @@ mod svg;
 
 use crate::blank::Blank;
 use crate::brake::BendRow;
+use crate::cost::Estimate;
 use crate::diag::Diagnostic;
 use crate::dimension::{Remarks, Settled};
 use crate::fold::{FoldTree, ToleranceStack};
@@ -55,6 +57,8 @@ pub struct Subject<'a> {
     pub stack: &'a ToleranceStack,
     /// What the dimensions leave open, and which of them add nothing.
     pub remarks: &'a Remarks,
+    /// What the part needs and costs.
+    pub estimate: &'a Estimate,
 }
 
 /// A file format: its usual file name, what it is for, and its writer.
@@ -68,7 +72,10 @@ pub struct Format {
     pub write: fn(&Subject<'_>) -> Vec<u8>,
 }
 
-/// Every format, in the order in which files are listed.
+/// Blanks on the stock sheet; written only if one was chosen.
+pub const NEST: Format = nest_svg::FORMAT;
+
+/// Every format of every part, in the order in which files are listed.
 pub const ALL: &[Format] = &[
     dxf::FORMAT,
     svg::FORMAT,

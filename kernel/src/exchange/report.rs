@@ -4,6 +4,7 @@
 //! Invariant: keys keep their order and meaning within one [`REPORT_VERSION`]; units stand in the keys;
 //! numbers are rounded to 1e-6 of their unit. Must not know: how figures are found.
 
+mod estimate;
 mod rules;
 mod test_strips;
 
@@ -23,6 +24,7 @@ use crate::quantity::maths;
 
 use super::decimal::rounded;
 use super::{Format, Subject};
+use estimate::{NestingFigures, PriceFigures, WorkFigures, nesting_figures, price_figures, work_figures};
 use rules::{RuleFigures, rule_figures};
 use test_strips::{TestStripsFigures, test_strips_figures};
 
@@ -81,6 +83,12 @@ struct Report {
     holes: Vec<HoleFigures>,
     /// Formed bumps in the order in which they were asked for.
     bumps: Vec<BumpFigures>,
+    /// What one part needs.
+    work: WorkFigures,
+    /// Blanks on the stock sheet; null if none was chosen.
+    nesting: Option<NestingFigures>,
+    /// Price of one part at the rates of the family; null if there are none.
+    cost: Option<PriceFigures>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
     /// Every check that was made, passed or not, in the order of findings of one severity.
@@ -469,6 +477,9 @@ fn report(subject: &Subject<'_>) -> Report {
         bends: subject.bend_table.iter().map(bend_figures).collect(),
         holes: hole_figures(subject),
         bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
+        work: work_figures(&subject.estimate.work),
+        nesting: subject.estimate.nesting.as_ref().map(nesting_figures),
+        cost: subject.estimate.price.as_ref().map(price_figures),
         checks: subject.findings.iter().map(finding).collect(),
         rules: rule_figures(subject),
         caution: CAUTION,

@@ -12,6 +12,7 @@ pub mod feature;
 mod name;
 mod number;
 mod profile;
+mod rates;
 mod relation;
 mod sheet;
 mod shop;
@@ -29,6 +30,7 @@ pub use feature::{Feature, FeatureEntry};
 pub use name::{EdgeName, NameError, PanelName, check_plain_name};
 pub use number::Number;
 pub use profile::{EdgeShape, Profile, ProfileEdge, Shape};
+pub use rates::{Grain, RatesSpec, SheetCharge, StockSheetSpec, StockSizeSpec};
 pub use relation::{Element, ProfileRelation, RelationEntry};
 pub use sheet::{BendRuleSpec, GrainSpec, SheetFault, SheetSpec, ThicknessSpec};
 pub use shop::{LimitSpec, ShopValue, shop_limits};
@@ -65,6 +67,12 @@ pub struct History {
     /// Limits of the shop that are not the defaults.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub shop: Vec<LimitSpec>,
+    /// The sheet that blanks are cut from; nothing is nested if left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stock_sheet: Option<StockSheetSpec>,
+    /// What work costs; nothing is priced if left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rates: Option<RatesSpec>,
 }
 
 /// A parameter of the family and the value used.

@@ -16,6 +16,7 @@ mod material;
 mod sheet;
 mod shop;
 mod shop_tolerance;
+mod stock_sheet;
 mod strip_fit;
 mod student_t;
 mod test_strip;
@@ -38,6 +39,7 @@ pub use material::{Band, MATERIALS, Material, Published, SourceStatus, UnknownMa
 pub use sheet::{Grain, Sheet};
 pub use shop::{LIMITS, Limit, LimitError, LimitInfo, LimitValue, ShopLimits, Usual, Whose};
 pub use shop_tolerance::{BEND_PLACE_MM, RADIUS_SHARE, TURN_DEG, laser_cut_limit, thickness_limit};
+pub use stock_sheet::{StockSheet, USUAL_SHEETS, UnknownStockSheet};
 pub use strip_fit::{FittedStrip, Outlier, Scatter, StripFit, StripFitError, TestedRatio};
 pub use test_strip::{TestStrip, TestStripError};
 pub use thickness::Thickness;

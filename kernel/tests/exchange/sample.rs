@@ -1,6 +1,7 @@
 //! The part that all readers look at: a coupling guard with an arc in its outline, walls, lips bent down,
 //! and openings of every awkward kind in its blank.
 
+use kernel::cost::Estimate;
 use kernel::dimension::Remarks;
 use kernel::exchange::{self, Subject};
 use kernel::fold::{FoldFractions, ToleranceStack};
@@ -26,6 +27,7 @@ pub(crate) struct Sample {
     pub(crate) mesh: Mesh,
     pub(crate) stack: ToleranceStack,
     pub(crate) remarks: Remarks,
+    pub(crate) estimate: Estimate,
 }
 
 impl Sample {
@@ -45,6 +47,7 @@ impl Sample {
             findings: &self.part.findings,
             stack: &self.stack,
             remarks: &self.remarks,
+            estimate: &self.estimate,
         }
     }
 
@@ -159,6 +162,8 @@ pub(crate) fn history() -> History {
         ],
         tolerances: None,
         shop: Vec::new(),
+        stock_sheet: None,
+        rates: None,
     }
 }
 
@@ -216,5 +221,6 @@ pub(crate) fn part() -> Sample {
     let brep = part.brep(&folded);
     let stack = part.tolerance_stack(&history);
     let remarks = part.remarks(&history);
-    Sample { history, part, brep, mesh, stack, remarks }
+    let estimate = part.estimate(&history);
+    Sample { history, part, brep, mesh, stack, remarks, estimate }
 }

@@ -16,6 +16,7 @@ mod outline;
 mod panel;
 pub(crate) mod parameter;
 mod part;
+mod rates;
 pub(crate) mod refused;
 mod seam;
 mod sheet;
@@ -57,6 +58,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     dimension::WORDS,
     tolerance::WORDS,
     shop::WORDS,
+    rates::WORDS,
     number::WORDS,
 ];
 
@@ -118,6 +120,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     dimension::register(engine);
     tolerance::register(engine);
     shop::register(engine);
+    rates::register(engine);
 }
 
 #[cfg(test)]

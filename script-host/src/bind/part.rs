@@ -66,6 +66,8 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             dimensions: Vec::new(),
             tolerances: None,
             shop: None,
+            stock_sheet: None,
+            rates: None,
         });
         Ok(Part { session: shared.clone() })
     });

@@ -54,6 +54,8 @@ fn bumped(profile: Shape) -> FoldTree {
         dimensions: Vec::new(),
         tolerances: None,
         shop: Vec::new(),
+        stock_sheet: None,
+        rates: None,
     };
     regenerate(&history).expect("the part can be made").tree
 }
