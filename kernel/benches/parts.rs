@@ -90,6 +90,7 @@ pub(crate) fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<
         free_numbers: Vec::new(),
         features,
         dimensions: Vec::new(),
+        aim: None,
         tolerances: None,
     }
 }

@@ -46,6 +46,7 @@ fn exact_solid(criterion: &mut Criterion) {
                 history: &history,
                 sheet: &part.sheet,
                 settled: &part.settled,
+                aimed: part.aimed.as_ref(),
                 tree: &part.tree,
                 blank: &part.blank,
                 bend_table: &part.bend_table,

@@ -34,6 +34,8 @@ pub(crate) enum ScriptFault {
     TooManyMeasures { function: &'static str, count: usize, most: usize },
     #[error("the tolerances of a part are said once; this is the second time")]
     TolerancesTwice,
+    #[error("a part has one aim; this is the second one")]
+    AimTwice,
     #[error("the script ends without a part")]
     NoPart,
     #[error("the parameter `{name}` is declared twice")]
@@ -143,6 +145,10 @@ impl ScriptFault {
             Self::TolerancesTwice => {
                 ("script::tolerances_twice", vec!["put all options into one `tolerances`".to_owned()])
             }
+            Self::AimTwice => (
+                "script::aim_twice",
+                vec!["keep one, and hold the other figure down by `at_most`".to_owned()],
+            ),
             Self::NoPart => {
                 ("script::no_part", vec!["begin one with `let cover = part(#{ material: \"DC01\", thickness: 1.5, inside_radius: 1.5 });`".to_owned()])
             }

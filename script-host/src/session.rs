@@ -7,7 +7,8 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SheetSpec, ToleranceSpec,
+    Aim, DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SheetSpec,
+    ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -33,6 +34,8 @@ pub(crate) struct Draft {
     pub features: Vec<FeatureEntry>,
     /// Dimensions so far.
     pub dimensions: Vec<DimensionEntry>,
+    /// What should be smallest, if the script says it.
+    pub aim: Option<Aim>,
     /// By how much the shop may be off, if the script says it.
     pub tolerances: Option<ToleranceSpec>,
 }
@@ -96,6 +99,7 @@ impl Session {
             free_numbers: draft.free_numbers,
             features: draft.features,
             dimensions: draft.dimensions,
+            aim: draft.aim,
             tolerances: draft.tolerances,
         })
     }

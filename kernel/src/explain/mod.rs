@@ -15,7 +15,7 @@ use thiserror::Error;
 use crate::blank::Blank;
 use crate::brake::BendRow;
 use crate::diag::{Diagnostic, Origin};
-use crate::dimension::Settled;
+use crate::dimension::{Aimed, Settled};
 use crate::fold::FoldTree;
 use crate::history::History;
 use crate::stock::Sheet;
@@ -29,6 +29,8 @@ pub struct Subject<'a> {
     pub sheet: &'a Sheet,
     /// Free numbers and dimensions.
     pub settled: &'a Settled,
+    /// What came of the aim, if there is one.
+    pub aimed: Option<&'a Aimed>,
     /// Panels and bends.
     pub tree: &'a FoldTree,
     /// The flat figure.

@@ -34,6 +34,7 @@ impl Sample {
             history: &self.history,
             sheet: &self.part.sheet,
             settled: &self.part.settled,
+            aimed: self.part.aimed.as_ref(),
             tree: &self.part.tree,
             blank: &self.part.blank,
             bend_table: &self.part.bend_table,
@@ -155,6 +156,7 @@ pub(crate) fn history() -> History {
                 span: None,
             },
         ],
+        aim: None,
         tolerances: None,
     }
 }

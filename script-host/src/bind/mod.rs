@@ -4,6 +4,7 @@
 //! is typed, so that a panel is never taken for an edge. [`WORDS`] lists every function for messages and
 //! documentation.
 
+mod aim;
 mod bump;
 mod corner_break;
 mod cutout;
@@ -54,6 +55,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     bump::WORDS,
     corner_break::WORDS,
     dimension::WORDS,
+    aim::WORDS,
     tolerance::WORDS,
     number::WORDS,
 ];
@@ -114,6 +116,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     bump::register(engine);
     corner_break::register(engine);
     dimension::register(engine);
+    aim::register(engine);
     tolerance::register(engine);
 }
 

@@ -63,6 +63,7 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             free_numbers: Vec::new(),
             features: Vec::new(),
             dimensions: Vec::new(),
+            aim: None,
             tolerances: None,
         });
         Ok(Part { session: shared.clone() })

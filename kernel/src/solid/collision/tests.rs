@@ -50,6 +50,7 @@ fn bumped(profile: Shape) -> FoldTree {
             entry("bump", Feature::Bump(bump)),
         ],
         dimensions: Vec::new(),
+        aim: None,
         tolerances: None,
     };
     regenerate(&history).expect("the part can be made").tree
