@@ -367,7 +367,7 @@ prop_compose! {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(48) })]
 
     /// Both figures are straight in width and height and the limits enclose a convex figure, so that a grid
     /// cannot find better.

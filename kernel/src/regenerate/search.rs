@@ -8,7 +8,7 @@ use crate::blank::{self, Blank};
 use crate::diag::Diagnostic;
 use crate::dimension::{self, Aimed, BlankSize, SheetNumbers, Skeleton};
 use crate::fold;
-use crate::history::{AimFigure, History};
+use crate::history::{AimFigure, History, Profile};
 use crate::solve::{self, Ground, Straightened};
 use crate::stock::Sheet;
 
@@ -28,7 +28,8 @@ pub(super) fn aim(
     let before = figure(aim.smallest, &made.blank, sheet);
     let is_of_blank = history.dimensions.iter().any(|entry| entry.kind.is_of_blank());
     let known = is_of_blank.then_some(made.settled.blank);
-    let mut parts = Parts { history, skeleton, sheet, figure: aim.smallest, known };
+    let sides = sides(history, &made.settled.free);
+    let mut parts = Parts { history, skeleton, sheet, figure: aim.smallest, sides, known };
     let found = solve::smallest(&mut parts, &made.settled.free, before);
     let why_not: Vec<Vec<Diagnostic>> =
         found.walls.iter().map(|way| parts.why_not(&found.unknowns, way)).collect();
@@ -58,12 +59,27 @@ fn figure(figure: AimFigure, blank: &Blank, sheet: &Sheet) -> f64 {
     }
 }
 
+/// For each outline the signed area over its corners in mm²: one that changes its sign was turned inside out, which
+/// is another part.
+fn sides(history: &History, free: &[f64]) -> Vec<f64> {
+    let profiles = history.features.iter().filter_map(|entry| entry.feature.profile());
+    let side = |profile: &Profile| {
+        let corners: Vec<[f64; 2]> =
+            profile.corners.iter().map(|corner| corner.each_ref().map(|at| at.evaluate(free))).collect();
+        let next = corners.iter().cycle().skip(1);
+        corners.iter().zip(next).map(|(a, b)| 0.5 * (a[0] * b[1] - a[1] * b[0])).sum()
+    };
+    profiles.map(side).collect()
+}
+
 /// The parts of a history, each with its figure.
 struct Parts<'a, 'h> {
     history: &'h History,
     skeleton: &'a Skeleton<'h>,
     sheet: &'a Sheet,
     figure: AimFigure,
+    /// Which way round each outline runs.
+    sides: Vec<f64>,
     /// What stood out of the blank of the last part, if dimensions are of it.
     known: Option<BlankSize>,
 }
@@ -83,6 +99,10 @@ impl Parts<'_, '_> {
 impl Ground for Parts<'_, '_> {
     fn settle(&mut self, free: &[f64]) -> Option<(Vec<f64>, f64)> {
         let Made { settled, blank, .. } = self.made(free).ok()?;
+        let is_turned = |(now, start): (&f64, &f64)| now * start < 0.0;
+        if sides(self.history, &settled.free).iter().zip(&self.sides).any(is_turned) {
+            return None;
+        }
         self.known = self.known.map(|_| settled.blank);
         Some((settled.free, figure(self.figure, &blank, self.sheet)))
     }

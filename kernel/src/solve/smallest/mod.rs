@@ -43,6 +43,10 @@ const LOOK_HALVINGS: usize = 10;
 /// Times the search goes on from a smaller value that it saw when it looked around.
 const MOST_RESTARTS: usize = 4;
 
+/// An answer belongs to a trial if it lies nearer to it than this share of its distance from here: else relations
+/// are too curved for so long a step, and it may be on another branch of theirs.
+const BELONGING: f64 = 0.25;
+
 /// A step is taken if the value falls by at least this share of what its slope foresees.
 const GAIN_WANTED: f64 = 1e-4;
 
@@ -208,6 +212,14 @@ struct Place {
     pushing: Vec<Limit>,
 }
 
+/// What a trial came to.
+enum Seen {
+    Answer(Vec<f64>, f64),
+    /// An answer that does not belong to the trial.
+    Elsewhere,
+    Nothing,
+}
+
 /// What going a step came to.
 enum Gone {
     Lower,
@@ -243,6 +255,10 @@ impl Search {
         if foreseen <= tolerance::FALL_SHARE * self.value.abs() {
             return self.conclude(ground, from);
         }
+        eprintln!(
+            "DBG trials {} here {:?} value {} slope {:?} way {:?} foreseen {foreseen} pushing {:?}",
+            self.trials, self.here, self.value, from.slope, way, from.pushing
+        );
         let before = self.here.clone();
         match self.go(ground, &way, foreseen) {
             Gone::Lower => {
@@ -297,14 +313,19 @@ impl Search {
     }
 
     /// The answer at this share of the way.
-    fn look<G: Ground>(&mut self, ground: &mut G, way: &[f64], share: f64) -> Option<(Vec<f64>, f64)> {
-        let mut there = self.here.clone();
-        add_multiple(&mut there, share, way);
+    fn look<G: Ground>(&mut self, ground: &mut G, way: &[f64], share: f64) -> Seen {
+        let mut trial = self.here.clone();
+        add_multiple(&mut trial, share, way);
         self.trials += 1;
-        let is_far = there.iter().any(|value| value.is_nan() || value.abs() > FARTHEST);
-        let found = if is_far { None } else { ground.settle(&there) };
-        self.failed += usize::from(found.is_none());
-        found
+        let is_far = trial.iter().any(|value| value.is_nan() || value.abs() > FARTHEST);
+        let found = if is_far { None } else { ground.settle(&trial) };
+        let Some((there, value)) = found else {
+            self.failed += 1;
+            return Seen::Nothing;
+        };
+        add_multiple(&mut trial, -1.0, &there);
+        let limit = BELONGING * share * dot(way, way).sqrt() + tolerance::SNAP_MM;
+        if dot(&trial, &trial).sqrt() <= limit { Seen::Answer(there, value) } else { Seen::Elsewhere }
     }
 
     /// Goes the way as far as the value falls by enough; where there is nothing farther on, up to there.
@@ -315,15 +336,19 @@ impl Search {
         let mut found = None;
         while is_far(share) && self.trials < MOST_TRIALS {
             match self.look(ground, way, share) {
-                None => {
+                Seen::Nothing => {
                     nothing_at = Some(share);
                     share *= 0.5;
                 }
-                Some((there, value)) if value <= self.value - GAIN_WANTED * share * foreseen => {
+                Seen::Elsewhere => {
+                    seen = true;
+                    share *= 0.5;
+                }
+                Seen::Answer(there, value) if value <= self.value - GAIN_WANTED * share * foreseen => {
                     found = Some((there, value));
                     break;
                 }
-                Some((_, value)) => {
+                Seen::Answer(_, value) => {
                     seen = true;
                     // Where the parabola through value, slope and this value is smallest.
                     let curve = value - self.value + share * foreseen;
@@ -338,9 +363,11 @@ impl Search {
         while let Some(nothing) = nothing_at.filter(|&nothing| is_far(nothing - share)) {
             let middle = 0.5 * (share + nothing);
             match self.look(ground, way, middle) {
-                None => nothing_at = Some(middle),
-                Some((farther, lower)) if lower < value => (there, value, share) = (farther, lower, middle),
-                Some(_) => break,
+                Seen::Nothing => nothing_at = Some(middle),
+                Seen::Answer(farther, lower) if lower < value => {
+                    (there, value, share) = (farther, lower, middle)
+                }
+                Seen::Answer(..) | Seen::Elsewhere => break,
             }
         }
         (self.here, self.value) = (there, value);
@@ -362,7 +389,6 @@ impl Search {
         add_multiple(&mut change, -1.0, &along.part(&along_before.part(&from.slope)));
         let moved = along.part(&step);
         let curvature = dot(&moved, &change);
-        self.one_of_several |= curvature < -tolerance::BENT_SHARE * self.value.abs();
         let model = self.model.as_mut().expect("a step was made by it");
         if curvature > tolerance::BENT_SHARE * foreseen.abs() {
             model.learn(&moved, &change);
@@ -382,7 +408,7 @@ impl Search {
             }
             let mut alone = vec![0.0; way.len()];
             alone[unknown] = part.signum();
-            if self.look(ground, &alone, SLOPE_STEP).is_none() {
+            if matches!(self.look(ground, &alone, SLOPE_STEP), Seen::Nothing) {
                 blocked.push(alone);
             }
         }
@@ -435,8 +461,8 @@ impl Search {
                 }
                 let mut share = 1.0;
                 for _ in 0..LOOK_HALVINGS {
-                    if let Some(found) = self.look(ground, &way, share) {
-                        seen.push(found);
+                    if let Seen::Answer(there, value) = self.look(ground, &way, share) {
+                        seen.push((there, value));
                         break;
                     }
                     share *= 0.5;
