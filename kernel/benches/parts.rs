@@ -7,7 +7,7 @@ use kernel::history::feature::{
     LengthFrom, Pattern, Reach, Relief, XFrom,
 };
 use kernel::history::{
-    BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element, FORMAT_VERSION, FreeNumber,
+    Aim, AimFigure, BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element, FORMAT_VERSION, FreeNumber,
     History, Number, PanelName, Profile, ProfileEdge, ProfileRelation, RelationEntry, Shape, SheetSpec,
     Target, ThicknessSpec,
 };
@@ -131,6 +131,23 @@ pub(crate) fn five_panel_cover() -> History {
         hold_inside("clear length", "wall.left", "wall.right", 310.0),
         hold_inside("clear width", "wall.front", "wall.back", 190.0),
     ];
+    history
+}
+
+/// The five-panel cover with walls of free height, widths that are at least held, and the smallest blank.
+pub(crate) fn aimed_cover() -> History {
+    let mut history = five_panel_cover();
+    history.free_numbers.push(FreeNumber::new("height", 60.0));
+    for entry in &mut history.features {
+        if let Feature::Flange(walls) = &mut entry.feature {
+            walls.length = Number::free(VarId::new(2));
+        }
+    }
+    for (entry, value) in history.dimensions.iter_mut().zip([280.0, 170.0]) {
+        entry.target = Target::AtLeast(n(value));
+    }
+    history.free_numbers[2].min = Some(40.0);
+    history.aim = Some(Aim { smallest: AimFigure::BlankArea, span: None });
     history
 }
 

@@ -21,6 +21,12 @@ fn cover(criterion: &mut Criterion) {
     });
 }
 
+/// The smallest blank that three free numbers leave.
+fn aim(criterion: &mut Criterion) {
+    let history = parts::aimed_cover();
+    criterion.bench_function("aimed_cover", |b| b.iter(|| regenerate(black_box(&history))));
+}
+
 /// How far dimensions and gaps spread.
 fn spreads(criterion: &mut Criterion) {
     let history = parts::five_panel_cover();
@@ -112,5 +118,5 @@ fn bumps(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, cover, spreads, exact_solid, stages, holes, bumps);
+criterion_group!(benches, cover, aim, spreads, exact_solid, stages, holes, bumps);
 criterion_main!(benches);

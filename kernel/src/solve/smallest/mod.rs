@@ -252,7 +252,8 @@ impl Search {
         self.pushing_walls = pushing.iter().filter_map(|&limit| straightened.wall(limit)).collect();
         let from = Place { tangent, slope, equal, limits, pushing };
         let foreseen = -dot(&from.slope, &way);
-        if foreseen <= tolerance::FALL_SHARE * self.value.abs() {
+        let is_there = dot(&way, &way).sqrt() <= tolerance::SNAP_MM;
+        if is_there || foreseen <= tolerance::FALL_SHARE * self.value.abs() {
             return self.conclude(ground, from);
         }
         eprintln!(
