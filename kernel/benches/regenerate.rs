@@ -22,6 +22,12 @@ fn cover(criterion: &mut Criterion) {
     });
 }
 
+/// The smallest blank that three free numbers leave.
+fn aim(criterion: &mut Criterion) {
+    let history = parts::aimed_cover();
+    criterion.bench_function("aimed_cover", |b| b.iter(|| regenerate(black_box(&history))));
+}
+
 /// How far dimensions and gaps spread.
 fn spreads(criterion: &mut Criterion) {
     let history = parts::five_panel_cover();
@@ -66,6 +72,7 @@ fn exact_solid(criterion: &mut Criterion) {
                 history: &history,
                 sheet: &part.sheet,
                 settled: &part.settled,
+                aimed: part.aimed.as_ref(),
                 tree: &part.tree,
                 blank: &part.blank,
                 bend_table: &part.bend_table,
@@ -133,5 +140,5 @@ fn bumps(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, cover, spreads, nests, exact_solid, stages, holes, bumps);
+criterion_group!(benches, cover, aim, spreads, nests, exact_solid, stages, holes, bumps);
 criterion_main!(benches);

@@ -3,12 +3,14 @@
 //! Invariant: each stage gets only what it needs and returns a new value; the same history gives the same
 //! part. Must not know: scripts.
 
+mod search;
+
 use crate::blank::{self, Blank};
 use crate::brake::{self, BendRow};
 use crate::check;
 use crate::cost::{Estimate, Order};
 use crate::diag::{Diagnostic, Origin};
-use crate::dimension::{self, BlankSize, DimensionFault, Remarks, Settled, SheetNumbers, Skeleton};
+use crate::dimension::{self, Aimed, BlankSize, DimensionFault, Remarks, Settled, SheetNumbers, Skeleton};
 use crate::drawing::{self, View};
 use crate::exchange;
 use crate::explain;
@@ -27,6 +29,8 @@ pub struct Part {
     pub limits: ShopLimits,
     /// Free numbers and dimensions.
     pub settled: Settled,
+    /// What came of the aim, if there is one.
+    pub aimed: Option<Aimed>,
     /// Panels and bends.
     pub tree: FoldTree,
     /// The flat figure.
@@ -39,7 +43,7 @@ pub struct Part {
     pub findings: Vec<Diagnostic>,
 }
 
-/// Solve, fold, unfold and check.
+/// Solve, aim, fold, unfold and check.
 ///
 /// # Errors
 /// The findings of the first stage that cannot go on, each with the feature or dimension it is about.
@@ -49,20 +53,22 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
     let order = Order::of(history)?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
-    let Made { settled, tree, blank } = made(history, &skeleton, &sheet)?;
+    let made = made(history, &skeleton, &sheet)?;
+    let (made, aimed, mut findings) = search::aim(history, &skeleton, &sheet, made);
+    let Made { settled, tree, blank } = made;
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
     let sheet_origin = history.sheet.origin();
-    let mut findings = check::run_all(check::Subject {
+    findings.extend(check::run_all(check::Subject {
         sheet: &sheet,
         sheet_origin: &sheet_origin,
         limits: &limits,
         shop: &history.shop,
         tree: &tree,
         blank: &blank,
-    });
+    }));
     findings.extend(order.findings(history, &blank));
-    Ok(Part { sheet, limits, settled, tree, blank, bend_table, measures, findings })
+    Ok(Part { sheet, limits, settled, aimed, tree, blank, bend_table, measures, findings })
 }
 
 /// Numbers, folded and flat part, which agree on the blank's size.
@@ -75,15 +81,28 @@ struct Made {
 /// Solve, fold and unfold; where dimensions are of the blank, again until the size that they were solved with is
 /// that of the blank.
 fn made(history: &History, skeleton: &Skeleton<'_>, sheet: &Sheet) -> Result<Made, Vec<Diagnostic>> {
+    let known = beyond_corners(history, sheet)?;
+    made_from(history, skeleton, sheet, known, skeleton.start())
+}
+
+/// The part whose free numbers are moved as little as possible from `start`; `known` is what stands out of the
+/// blank there, if dimensions are of it.
+fn made_from(
+    history: &History,
+    skeleton: &Skeleton<'_>,
+    sheet: &Sheet,
+    known: Option<BlankSize>,
+    start: &[f64],
+) -> Result<Made, Vec<Diagnostic>> {
     /// What stands out beyond the drawn corners hardly depends on the free numbers as a rule, so that two or three
     /// rounds do; the bulge of an arc that grows with the part may need forty.
     const MOST_ROUNDS: usize = 80;
-    let Some(mut known) = beyond_corners(history, sheet)? else {
-        return once(history, skeleton, sheet, BlankSize::default());
+    let Some(mut known) = known else {
+        return once(history, skeleton, sheet, BlankSize::default(), start);
     };
     let mut off = 0.0;
     for _ in 0..MOST_ROUNDS {
-        let made = once(history, skeleton, sheet, known)?;
+        let made = once(history, skeleton, sheet, known, start)?;
         let beyond = made.beyond_corners();
         off = known.change(beyond);
         if off <= tolerance::SNAP_MM {
@@ -99,8 +118,9 @@ fn once(
     skeleton: &Skeleton<'_>,
     sheet: &Sheet,
     known: BlankSize,
+    start: &[f64],
 ) -> Result<Made, Vec<Diagnostic>> {
-    let settled = dimension::settle(history, skeleton, SheetNumbers::from(sheet), known)?;
+    let settled = dimension::settle_from(history, skeleton, SheetNumbers::from(sheet), known, start)?;
     let tree = fold::build(history, skeleton, &settled.pose, &settled.free, sheet)?;
     let blank = blank::unfold(&tree)?;
     Ok(Made { settled, tree, blank })
@@ -117,7 +137,7 @@ fn beyond_corners(history: &History, sheet: &Sheet) -> Result<Option<BlankSize>,
     }
     let skeleton = Skeleton::new(&measured, SheetNumbers::from(sheet))?;
     // Start values need not make a part.
-    let started = once(&measured, &skeleton, sheet, BlankSize::default());
+    let started = once(&measured, &skeleton, sheet, BlankSize::default(), skeleton.start());
     Ok(Some(started.map_or_else(|_| BlankSize::default(), |made| made.beyond_corners())))
 }
 
@@ -216,6 +236,7 @@ impl Part {
             history,
             sheet: &self.sheet,
             settled: &self.settled,
+            aimed: self.aimed.as_ref(),
             tree: &self.tree,
             blank: &self.blank,
             bend_table: &self.bend_table,
@@ -248,6 +269,7 @@ impl Part {
             history,
             sheet: &self.sheet,
             settled: &self.settled,
+            aimed: self.aimed.as_ref(),
             tree: &self.tree,
             blank: &self.blank,
             bend_table: &self.bend_table,

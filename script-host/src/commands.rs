@@ -92,7 +92,7 @@ pub fn make(
     let folder = folder.map_or_else(|| Path::new("out").join(&loaded.history.family), Path::to_owned);
     files::write_all(&folder, &written).map_err(Failure::File)?;
     let names: Vec<&str> = written.iter().map(|(name, _)| *name).collect();
-    let _ = write!(out, "{}", summary::of_part(&loaded.history, &part));
+    let _ = write!(out, "{}", summary::of_part(&loaded.history, &part, &loaded.source, &loaded.places));
     if contributors == Contributors::Listed {
         let _ = write!(out, "\n{}", summary::of_tolerances(&loaded.history, &part));
     }

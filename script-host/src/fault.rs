@@ -40,6 +40,8 @@ pub(crate) enum ScriptFault {
     StockSheetTwice,
     #[error("the rates of a part are said once; this is the second time")]
     RatesTwice,
+    #[error("a part has one aim; this is the second one")]
+    AimTwice,
     #[error("the script ends without a part")]
     NoPart,
     #[error("the parameter `{name}` is declared twice")]
@@ -156,6 +158,10 @@ impl ScriptFault {
                 ("script::stock_sheet_twice", vec!["a blank is cut from one kind of sheet".to_owned()])
             }
             Self::RatesTwice => ("script::rates_twice", vec!["put all options into one `rates`".to_owned()]),
+            Self::AimTwice => (
+                "script::aim_twice",
+                vec!["keep one, and hold the other figure down by `at_most`".to_owned()],
+            ),
             Self::NoPart => {
                 ("script::no_part", vec!["begin one with `let cover = part(#{ material: \"DC01\", thickness: 1.5, inside_radius: 1.5 });`".to_owned()])
             }

@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, LimitSpec, Parameter, RatesSpec,
+    Aim, DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, LimitSpec, Parameter, RatesSpec,
     SheetSpec, StockSheetSpec, ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
@@ -34,6 +34,8 @@ pub(crate) struct Draft {
     pub features: Vec<FeatureEntry>,
     /// Dimensions so far.
     pub dimensions: Vec<DimensionEntry>,
+    /// What should be smallest, if the script says it.
+    pub aim: Option<Aim>,
     /// By how much the shop may be off, if the script says it.
     pub tolerances: Option<ToleranceSpec>,
     /// Limits of the shop, if the script says some.
@@ -103,6 +105,7 @@ impl Session {
             free_numbers: draft.free_numbers,
             features: draft.features,
             dimensions: draft.dimensions,
+            aim: draft.aim,
             tolerances: draft.tolerances,
             shop: draft.shop.unwrap_or_default(),
             stock_sheet: draft.stock_sheet,

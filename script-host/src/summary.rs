@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use kernel::check;
 use kernel::cost::Estimate;
 use kernel::diag::{Diagnostic, Origin, Severity};
-use kernel::dimension::{RadiusLimit, Remarks, Spread, Tolerances};
+use kernel::dimension::{Aimed, Binding, RadiusLimit, Remarks, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
 use kernel::fold::Gap;
 use kernel::history::{History, ParameterValue};
@@ -21,9 +21,9 @@ use crate::source::{Place, Source};
 /// Printed under every made part.
 pub(crate) const CAUTION: &str = "Caution: figures are aids. Confirm K with a test bend; local codes and a licensed professional decide;\nedges are sharp; a guard must be validated on the machine.";
 
-/// What was made: blank, mass, bends, dimensions, gaps.
+/// What was made: blank, mass, bends, dimensions, aim, gaps.
 #[must_use]
-pub(crate) fn of_part(history: &History, part: &Part) -> String {
+pub(crate) fn of_part(history: &History, part: &Part, source: &Source, places: &[Option<Place>]) -> String {
     let stack = part.tolerance_stack(history);
     let mut text = String::new();
     let sheet = &part.sheet;
@@ -92,6 +92,9 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
         }
     }
     of_remarks(&mut text, &remarks);
+    if let Some(aimed) = &part.aimed {
+        of_aim(&mut text, aimed, |origin| place_of(origin, source, places));
+    }
     if !stack.gaps.is_empty() {
         let _ = writeln!(text, "  gaps");
         let name = |gap: &Gap| {
@@ -214,14 +217,29 @@ fn of_remarks(text: &mut String, remarks: &Remarks) {
     }
 }
 
+/// What came of the aim: the figure, what keeps it from being smaller, and what moved for it.
+fn of_aim(text: &mut String, aimed: &Aimed, at: impl Fn(&Origin) -> Option<String>) {
+    let (figure, unit) = (aimed.figure.word(), aimed.figure.unit());
+    let _ = writeln!(
+        text,
+        "  aim      smallest {figure}: {:.3} {unit}, {:.3} {unit} before ({} trials, {} of them no part)",
+        aimed.after, aimed.before, aimed.trials, aimed.failed
+    );
+    for moved in &aimed.moved {
+        let _ = writeln!(text, "    `{}` from {:.3} to {:.3}", moved.number, moved.from, moved.to);
+    }
+    for Binding { origin, of, side, value, unit } in &aimed.binding {
+        let place = at(origin).map_or_else(String::new, |place| format!(" ({place})"));
+        let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+        let _ =
+            writeln!(text, "    bound by {} `{}`: {side} {value:.3}{unit}{place}", of.word(), origin.name);
+    }
+}
+
 /// Where a number comes from: heading, steps with their sum, and sources.
 #[must_use]
 pub(crate) fn of_explanation(explanation: &Explanation, source: &Source, places: &[Option<Place>]) -> String {
-    let place_of = |origin: &Option<Origin>| {
-        let span = origin.as_ref()?.span?;
-        let place = places.get(span.0 as usize).copied().flatten()?;
-        Some(format!("{}:{}:{}", source.path, place.line, place.column))
-    };
+    let place_of = |origin: &Option<Origin>| place_of(origin.as_ref()?, source, places);
     let mut text = format!("{}\n", explanation.heading);
     if let Some(place) = place_of(&explanation.origin) {
         let _ = writeln!(text, "  asked for at {place}");
@@ -244,6 +262,12 @@ pub(crate) fn of_explanation(explanation: &Explanation, source: &Source, places:
         let _ = writeln!(text, "  {source}");
     }
     text
+}
+
+/// File, line and column of an origin.
+fn place_of(origin: &Origin, source: &Source, places: &[Option<Place>]) -> Option<String> {
+    let place = places.get(origin.span?.0 as usize).copied().flatten()?;
+    Some(format!("{}:{}:{}", source.path, place.line, place.column))
 }
 
 /// How far a figure may be off in the shop: at worst, and likely.

@@ -9,6 +9,7 @@ import sys
 import tomllib
 from pathlib import Path
 
+from aim_checks import check_aim
 from blank_checks import check_blank
 from equation_checks import check_equations
 from figure_checks import check_figures
@@ -58,6 +59,7 @@ def main() -> int:
             check_blank(part, entry, into)
             check_solid(part, into)
             check_equations(part, into)
+            check_aim(part, into)
             check_strips(part, into)
             check_spreads(part, into)
             check_nest(part, into)

@@ -6,6 +6,7 @@
 //! [`crate::geom::Scalar`], so that values and derivatives cannot disagree. Must not know: the shape of the
 //! finished panels (corners, reliefs, openings) nor any output.
 
+mod aim;
 mod developed;
 mod equations;
 mod explained;
@@ -27,6 +28,7 @@ mod sketch_start;
 mod spread;
 mod tolerances;
 
+pub use aim::{Aimed, Binding, BindingKind, Moved, aimed, straightened};
 pub use developed::BlankSize;
 pub use explained::{AtBound, Implied, Loose, Remarks};
 pub use fault::DimensionFault;
@@ -35,7 +37,7 @@ pub use made::{Deviation, Made, MaterialPoint};
 pub use measure::Way;
 pub use pose::{BendPose, DrawnCorner, DrawnEdge, PanelPose, Pose, SheetNumbers};
 pub use response::{Follow, follows};
-pub use settle::{DimensionResult, DimensionState, Settled, SketchResult, remarks, settle};
+pub use settle::{DimensionResult, DimensionState, Settled, SketchResult, remarks, settle, settle_from};
 pub(crate) use skeleton::FLANGE_ROLES;
 pub use skeleton::{LinePart, Skeleton, SkeletonFault, SkeletonLine, SkeletonPanel, SkeletonSeam, Source};
 pub use spread::{Contribution, MaterialPair, Spread, Stack};

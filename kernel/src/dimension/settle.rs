@@ -121,13 +121,30 @@ pub fn settle(
     sheet: SheetNumbers<'_>,
     blank: BlankSize,
 ) -> Result<Settled, Vec<Diagnostic>> {
-    let start = skeleton.start().to_vec();
-    let start_pose = skeleton.pose(sheet, &start);
-    let mut measures = measures(history, &Resolver { skeleton, pose: &start_pose, free: &start, sheet })?;
+    settle_from(history, skeleton, sheet, blank, skeleton.start())
+}
+
+/// [`settle`], moving the free numbers as little as possible from `start` instead; those that a panel keeps in
+/// place stay where they were declared to start.
+///
+/// # Errors
+/// As [`settle`].
+///
+/// # Panics
+/// If `start` has not one value for each free number.
+pub fn settle_from(
+    history: &History,
+    skeleton: &Skeleton<'_>,
+    sheet: SheetNumbers<'_>,
+    blank: BlankSize,
+    start: &[f64],
+) -> Result<Settled, Vec<Diagnostic>> {
+    let start_pose = skeleton.pose(sheet, start);
+    let mut measures = measures(history, &Resolver { skeleton, pose: &start_pose, free: start, sheet })?;
     let mut rounds = 0;
     let (equations, solution) = loop {
         let equations = equations(history, skeleton, sheet, blank, &measures)?;
-        let solution = solve::solve(&equations, &start);
+        let solution = solve::solve(&equations, start);
         let there = skeleton.pose(sheet, &solution.unknowns);
         let judge = Resolver { skeleton, pose: &there, free: &solution.unknowns, sheet };
         rounds += 1;
@@ -141,7 +158,7 @@ pub fn settle(
     match solution.report.ending {
         Ending::Held | Ending::NothingToSolve => {}
         Ending::NotFinite => {
-            let faults = bend_faults(history, skeleton, &start_pose, sheet.thickness, &start);
+            let faults = bend_faults(history, skeleton, &start_pose, sheet.thickness, start);
             return Err(if faults.is_empty() {
                 vec![DimensionFault::RanAway.diagnose(None)]
             } else {
@@ -151,14 +168,14 @@ pub fn settle(
         Ending::Stalled | Ending::IterationLimit => {
             let residuals = &solution.residuals;
             // At the nearest that was found a measure may be at its largest, with no slope left.
-            let slopes = [solve::jacobian(&equations, &start), solve::jacobian(&equations, free)];
+            let slopes = [solve::jacobian(&equations, start), solve::jacobian(&equations, free)];
             let is_moved = |s: &f64| s.abs() > tolerance::RANK_SHARE;
             let movable = |row: usize| slopes.iter().any(|at| at.row(row).iter().any(is_moved));
-            let slanted = not_parallel_throughout(history, &measures, [(&start_pose, &start), (&pose, free)]);
+            let slanted = not_parallel_throughout(history, &measures, [(&start_pose, start), (&pose, free)]);
             if !slanted.is_empty() {
                 return Err(slanted);
             }
-            let conflicts = explained::conflicts(history, &equations, &start, &solution);
+            let conflicts = explained::conflicts(history, &equations, start, &solution);
             if !conflicts.is_empty() {
                 return Err(conflicts);
             }
@@ -313,7 +330,7 @@ fn not_parallel(
 fn not_parallel_throughout(
     history: &History,
     measures: &[Measure<'_>],
-    [start, end]: [(&Pose<f64>, &Vec<f64>); 2],
+    [start, end]: [(&Pose<f64>, &[f64]); 2],
 ) -> Vec<Diagnostic> {
     let held = || {
         let all = history.dimensions.iter().zip(measures);

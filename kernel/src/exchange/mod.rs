@@ -20,7 +20,7 @@ use crate::blank::Blank;
 use crate::brake::BendRow;
 use crate::cost::Estimate;
 use crate::diag::Diagnostic;
-use crate::dimension::{Remarks, Settled};
+use crate::dimension::{Aimed, Remarks, Settled};
 use crate::fold::{FoldTree, ToleranceStack};
 use crate::history::History;
 use crate::solid::{Brep, Measures, Mesh};
@@ -35,6 +35,8 @@ pub struct Subject<'a> {
     pub sheet: &'a Sheet,
     /// Free numbers and dimensions.
     pub settled: &'a Settled,
+    /// What came of the aim, if there is one.
+    pub aimed: Option<&'a Aimed>,
     /// Panels and bends.
     pub tree: &'a FoldTree,
     /// The flat figure.

@@ -4,6 +4,7 @@
 //! Invariant: keys keep their order and meaning within one [`REPORT_VERSION`]; units stand in the keys;
 //! numbers are rounded to 1e-6 of their unit. Must not know: how figures are found.
 
+mod aim;
 mod estimate;
 mod rules;
 mod test_strips;
@@ -24,6 +25,7 @@ use crate::quantity::maths;
 
 use super::decimal::rounded;
 use super::{Format, Subject};
+use aim::{AimFigures, aim_figures};
 use estimate::{NestingFigures, PriceFigures, WorkFigures, nesting_figures, price_figures, work_figures};
 use rules::{RuleFigures, rule_figures};
 use test_strips::{TestStripsFigures, test_strips_figures};
@@ -68,6 +70,9 @@ struct Report {
     free_numbers: BTreeMap<String, f64>,
     /// What the dimensions leave open, and which of them add nothing.
     remarks: RemarkFigures,
+    /// What came of the aim; left out where there is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    aim: Option<AimFigures>,
     /// Outlines whose coordinates were left to the solver, in the order in which they were begun.
     sketches: Vec<SketchFigures>,
     /// Dimensions in the order in which they were asked for.
@@ -470,6 +475,7 @@ fn report(subject: &Subject<'_>) -> Report {
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
         free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
         remarks: remark_figures(subject.remarks),
+        aim: subject.aimed.map(aim_figures),
         sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
         dimensions: dimension_figures(subject),
         gaps: subject.stack.gaps.iter().map(gap_figures).collect(),

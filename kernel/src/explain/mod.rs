@@ -17,7 +17,7 @@ use crate::blank::Blank;
 use crate::brake::BendRow;
 use crate::cost::Estimate;
 use crate::diag::{Diagnostic, Origin};
-use crate::dimension::Settled;
+use crate::dimension::{Aimed, Settled};
 use crate::fold::FoldTree;
 use crate::history::History;
 use crate::stock::Sheet;
@@ -31,6 +31,8 @@ pub struct Subject<'a> {
     pub sheet: &'a Sheet,
     /// Free numbers and dimensions.
     pub settled: &'a Settled,
+    /// What came of the aim, if there is one.
+    pub aimed: Option<&'a Aimed>,
     /// Panels and bends.
     pub tree: &'a FoldTree,
     /// The flat figure.

@@ -1,5 +1,5 @@
-//! The history of a part: sheet, parameters, free numbers, features, dimensions, tolerances and
-//! limits of the shop, as plain data.
+//! The history of a part: sheet, parameters, free numbers, features, dimensions, aim, tolerances and limits
+//! of the shop, as plain data.
 //!
 //! Job: say what was asked for, in the order in which it was asked; it is saved and loaded as JSON
 //! (`docs/history-format.md`) and regenerates the same part without the script that wrote it.
@@ -7,6 +7,7 @@
 //! Invariant: a history is never written after its script ends; it may still be wrong, and every later
 //! stage says so with the feature's name. Must not know: how anything is solved or drawn.
 
+mod aim;
 mod dimension;
 pub mod feature;
 mod name;
@@ -25,6 +26,7 @@ use serde::{Deserialize, Serialize};
 use crate::diag::{Origin, Span};
 use crate::ident::FeatureId;
 
+pub use aim::{Aim, AimFigure};
 pub use dimension::{DimensionEntry, DimensionKind, SheetFace, Target, Thing};
 pub use feature::{Feature, FeatureEntry};
 pub use name::{EdgeName, NameError, PanelName, check_plain_name};
@@ -61,6 +63,9 @@ pub struct History {
     pub features: Vec<FeatureEntry>,
     /// Dimensions that must hold, or that are only measured.
     pub dimensions: Vec<DimensionEntry>,
+    /// What the free numbers that dimensions leave loose are for; none if left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub aim: Option<Aim>,
     /// By how much the shop may be off; the defaults if left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerances: Option<ToleranceSpec>,

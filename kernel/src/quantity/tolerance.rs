@@ -122,6 +122,14 @@ pub const NUDGE_SHARE: f64 = 1e-3;
 /// this share of the whole way.
 pub const NEAREST_SHARE: f64 = 1e-8;
 
+/// A value has no more to fall when its slope foresees less than this share of it: a hundred times below what a
+/// double tells apart, since the fall goes with the square of the distance that is left.
+pub const FALL_SHARE: f64 = 1e-14;
+
+/// A value is bent when it differs from what its slope foresees by more than this share: above the rounding of
+/// slopes that are taken by differences over 0.001 mm, and below what anyone pays for.
+pub const BENT_SHARE: f64 = 1e-7;
+
 /// A limit is crossed by a way of unknowns when it is so by more than this, in the unknowns' unit: above the
 /// rounding of a way of 10 m, and below what is polished.
 pub const CROSSED: f64 = 1e-11;

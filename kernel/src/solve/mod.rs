@@ -30,6 +30,7 @@ mod pattern;
 mod rank;
 pub mod relation;
 mod response;
+mod smallest;
 mod span;
 mod structure;
 mod subset;
@@ -43,6 +44,7 @@ pub use explain::explain;
 pub use freedom::freedoms;
 pub use jacobian::jacobian;
 pub use response::response;
+pub use smallest::{Conclusion, Ground, Smallest, Straightened, smallest, straighten};
 pub use structure::{Block, Structure, structure};
 pub use subset::solve_members;
 

@@ -4,6 +4,7 @@
 //! is typed, so that a panel is never taken for an edge. [`WORDS`] lists every function for messages and
 //! documentation.
 
+mod aim;
 mod bump;
 mod corner_break;
 mod cutout;
@@ -56,6 +57,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     bump::WORDS,
     corner_break::WORDS,
     dimension::WORDS,
+    aim::WORDS,
     tolerance::WORDS,
     shop::WORDS,
     rates::WORDS,
@@ -118,6 +120,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     bump::register(engine);
     corner_break::register(engine);
     dimension::register(engine);
+    aim::register(engine);
     tolerance::register(engine);
     shop::register(engine);
     rates::register(engine);

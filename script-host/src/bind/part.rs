@@ -64,6 +64,7 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             free_numbers: Vec::new(),
             features: Vec::new(),
             dimensions: Vec::new(),
+            aim: None,
             tolerances: None,
             shop: None,
             stock_sheet: None,

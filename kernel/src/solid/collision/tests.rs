@@ -52,6 +52,7 @@ fn bumped(profile: Shape) -> FoldTree {
             entry("bump", Feature::Bump(bump)),
         ],
         dimensions: Vec::new(),
+        aim: None,
         tolerances: None,
         shop: Vec::new(),
         stock_sheet: None,
