@@ -12,7 +12,7 @@ use foldwright_tests::{project_folder, source_files};
 const LAYERS: &[&[&str]] = &[
     &["quantity", "ident"],
     &["geom", "diag"],
-    &["solve", "stock", "machine"],
+    &["solve", "stock", "machine", "guarding"],
     &["history"],
     &["dimension"],
     &["fold"],
