@@ -13,6 +13,7 @@ mod containment;
 mod contour;
 mod crossing;
 mod dual;
+mod enclosing;
 mod figure;
 mod intersect;
 mod linking;
@@ -20,7 +21,9 @@ mod monotone;
 mod offset;
 mod openings;
 mod pairs;
+mod passing;
 mod plane;
+mod raising;
 mod region;
 mod rounding;
 mod scalar;
@@ -34,11 +37,15 @@ pub use containment::{Nesting, Place, RegionLocator, nesting, place_in_contour, 
 pub use contour::{Contour, ContourError};
 pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, nearer_than};
 pub use dual::Dual;
+pub use enclosing::{
+    Circle, Oblong, narrowest_slot_around, smallest_circle_around, smallest_square_around,
+};
 pub use figure::{Flat, FlatArc, FlatCircle, FlatLine};
 pub use intersect::{Meeting, meet};
 pub(crate) use monotone::{for_monotone_pieces, x_at_height};
 pub use offset::{OffsetError, offset};
 pub use openings::{OpeningError, OpeningPlace, cut_openings, opening_places};
+pub use passing::{largest_circle_in, longest_bar_of};
 pub use plane::{BoundingBox, Motion2, Point2, Vec2};
 pub use region::Region;
 pub use rounding::{Neighbour, RoundingError, chamfer_corner, round_corner};
