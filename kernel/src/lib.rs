@@ -14,6 +14,7 @@ pub mod exchange;
 pub mod explain;
 pub mod fold;
 pub mod geom;
+pub mod guard;
 pub mod guarding;
 pub mod history;
 pub mod ident;

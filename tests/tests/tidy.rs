@@ -17,7 +17,7 @@ const LAYERS: &[&[&str]] = &[
     &["dimension"],
     &["fold"],
     &["blank", "solid"],
-    &["check", "brake"],
+    &["check", "brake", "guard"],
     &["drawing", "exchange", "explain"],
     &["regenerate"],
 ];

@@ -38,9 +38,7 @@ pub use containment::{Nesting, Place, RegionLocator, nesting, place_in_contour, 
 pub use contour::{Contour, ContourError};
 pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, nearer_than};
 pub use dual::Dual;
-pub use enclosing::{
-    Circle, Oblong, narrowest_slot_around, smallest_circle_around, smallest_square_around,
-};
+pub use enclosing::{Circle, Oblong, narrowest_slot_around, smallest_circle_around, smallest_square_around};
 pub use figure::{Flat, FlatArc, FlatCircle, FlatLine};
 pub use intersect::{Meeting, meet};
 pub(crate) use monotone::{for_monotone_pieces, x_at_height};

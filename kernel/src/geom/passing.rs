@@ -12,9 +12,7 @@ use std::collections::BinaryHeap;
 use crate::quantity::tolerance;
 
 use super::raising::{Slope, raise_least};
-use super::{
-    Circle, Contour, Curve, Oblong, Place, Point2, Region, RegionLocator, Segment, Vec2,
-};
+use super::{Circle, Contour, Curve, Oblong, Place, Point2, Region, RegionLocator, Segment, Vec2};
 
 /// Cells are not split below this share of the figure; from there on the circle is grown instead.
 const LEAST_CELL_SHARE: f64 = 1.0 / 32_768.0;
@@ -220,7 +218,8 @@ pub fn longest_bar_of(region: &Region, circle: Circle) -> Oblong {
     });
     let (along, ahead, behind) =
         ways.max_by(|a, b| (a.1 + a.2).total_cmp(&(b.1 + b.2))).expect("one direction is always tried");
-    let (ahead, behind) = (if ahead.is_finite() { ahead } else { 0.0 }, if behind.is_finite() { behind } else { 0.0 });
+    let (ahead, behind) =
+        (if ahead.is_finite() { ahead } else { 0.0 }, if behind.is_finite() { behind } else { 0.0 });
     Oblong {
         middle: circle.centre + along * (0.5 * (ahead - behind)),
         along,

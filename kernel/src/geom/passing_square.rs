@@ -34,7 +34,12 @@ pub fn largest_square_in(region: &Region, circle: Circle) -> Oblong {
     let half = 0.5 * bounds.width().min(bounds.height()).max(bounds.width().max(bounds.height()) / 16.0);
     let (mut queue, mut order) = (BinaryHeap::new(), 0);
     let enough = |best: f64| best * (1.0 + tolerance::PASSING_SQUARE_SHARE);
-    let mut add = |queue: &mut BinaryHeap<Cell<_>>, best: &mut (Point2, f64, f64), at: Point2, half: f64, turn: f64, swing: f64| {
+    let mut add = |queue: &mut BinaryHeap<Cell<_>>,
+                   best: &mut (Point2, f64, f64),
+                   at: Point2,
+                   half: f64,
+                   turn: f64,
+                   swing: f64| {
         let reach = half * std::f64::consts::SQRT_2;
         let inside = search.clearing.is_inside(at);
         // Turning the square by a makes the larger coordinate of a place at most cos a + sin a times as large.
