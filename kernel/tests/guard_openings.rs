@@ -116,6 +116,15 @@ fn two_walls(taper: f64, gap: f64) -> History {
 }
 
 #[test]
+fn two_free_edges_between_flanges_are_no_corner() {
+    let found = of(&two_walls(0.0, 1.0));
+    assert_eq!(kinds(&found, OpeningKind::Seam).len(), 1);
+    assert_eq!(kinds(&found, OpeningKind::CornerRelief).len(), 1);
+    let [side] = kinds(&found, OpeningKind::OpenSide)[..] else { panic!("one open side") };
+    assert_eq!(side.panels.len(), 3, "{:?}", side.panels);
+}
+
+#[test]
 fn seams_are_as_wide_as_they_were_asked_for() {
     for gap in [0.5, 1.0, 5.0, 12.0] {
         let found = of(&two_walls(0.0, gap));
@@ -205,7 +214,7 @@ fn a_slot_across_a_bend_is_measured_over_the_outer_face() {
     assert_eq!(port.panels.len(), 2);
     let longer = 0.5 * maths::PI * (4.0 - 2.8);
     widened(port.measures.around_slot[0], 5.0);
-    assert!((port.measures.around_slot[1] - 30.0 - longer).abs() <= WIDENED, "{:?}", port.measures);
+    widened(port.measures.around_slot[1], 30.0 + longer);
 }
 
 #[test]

@@ -79,6 +79,17 @@ fn corners(folded: &Folded<'_>, rim: &Loop) -> Vec<Corner> {
             continue;
         }
         let outward = |bend: &Bend| motions[bend.parent.index()].vector(bend.outward);
+        // Beside the bends only what is left of their own two edges; a free edge between them is no corner.
+        let own_edge = |index: usize| {
+            let piece = at(index);
+            let of_parent = piece.zone == Zone::Panel(first.parent);
+            let is_named = matches!(tree.label(&piece.piece), EdgeLabel::Edge(_));
+            let along = |bend: &Bend| piece.flat.dot(outward(bend).left()) >= PARALLEL_COS;
+            !(of_parent && is_named) || along(first) || along(second)
+        };
+        if !(last + 1..next).all(own_edge) {
+            continue;
+        }
         let is_side = |index: usize, away: f64, bend: &Bend, panel: PanelId| {
             let piece = at(index);
             let broken = matches!(tree.label(&piece.piece), EdgeLabel::CornerBreak(_));
