@@ -15,6 +15,8 @@ pub mod exchange;
 pub mod explain;
 pub mod fold;
 pub mod geom;
+pub mod guard;
+pub mod guarding;
 pub mod history;
 pub mod ident;
 pub mod machine;

@@ -12,12 +12,12 @@ use foldwright_tests::{project_folder, source_files};
 const LAYERS: &[&[&str]] = &[
     &["quantity", "ident"],
     &["geom", "diag"],
-    &["solve", "stock", "machine"],
+    &["solve", "stock", "machine", "guarding"],
     &["history"],
     &["dimension"],
     &["fold"],
     &["blank", "solid"],
-    &["check", "brake", "cost"],
+    &["check", "brake", "cost", "guard"],
     &["drawing", "exchange", "explain"],
     &["regenerate"],
 ];

@@ -22,6 +22,13 @@ pub const LEAST_GAP_MM: f64 = 0.01;
 /// files, and above what single-precision files tell apart at 10 m (1e-3 mm).
 pub const TEAR_MM: f64 = 0.01;
 
+/// No circle that is larger by more than this in radius passes through an opening than the one that is told, in mm:
+/// a hundredth of [`SNAP_MM`].
+pub const PASSING_MM: f64 = 1e-9;
+
+/// No square that is larger by more than this share passes through an opening than the one that is told.
+pub const PASSING_SQUARE_SHARE: f64 = 1e-3;
+
 /// Zones of the folded part that reach into each other by less only touch, in mm: a tenth of what a press
 /// brake repeats (common practice, no source), and far above the rounding of coordinates.
 pub const COLLISION_MM: f64 = 0.01;
