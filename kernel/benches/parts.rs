@@ -7,9 +7,9 @@ use kernel::history::feature::{
     LengthFrom, Pattern, Reach, Relief, XFrom,
 };
 use kernel::history::{
-    Aim, AimFigure, BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element, FORMAT_VERSION, FreeNumber,
-    History, Number, PanelName, Profile, ProfileEdge, ProfileRelation, RelationEntry, Shape, SheetSpec,
-    Target, ThicknessSpec,
+    Aim, AimFigure, BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element,
+    FORMAT_VERSION, FreeNumber, History, Number, PanelName, Profile, ProfileEdge, ProfileRelation,
+    RelationEntry, Shape, SheetSpec, Target, ThicknessSpec,
 };
 use kernel::ident::VarId;
 
