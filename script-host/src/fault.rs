@@ -160,7 +160,7 @@ impl ScriptFault {
             Self::RatesTwice => ("script::rates_twice", vec!["put all options into one `rates`".to_owned()]),
             Self::AimTwice => (
                 "script::aim_twice",
-                vec!["keep one, and hold the other figure down by `at_most`".to_owned()],
+                vec!["keep one of them: only one figure can be smallest".to_owned()],
             ),
             Self::NoPart => {
                 ("script::no_part", vec!["begin one with `let cover = part(#{ material: \"DC01\", thickness: 1.5, inside_radius: 1.5 });`".to_owned()])
