@@ -104,7 +104,8 @@ fn two_walls(taper: f64, gap: f64) -> History {
     let wall = |edge: &str, lean: f64| {
         let mut made = flange(&[edge], 90.0, 60.0);
         made.corner_gap = n(gap);
-        made.right.taper = n(lean);
+        // The corner is at the left end of `front`.
+        made.left.taper = n(lean);
         Feature::Flange(made)
     };
     let features = vec![

@@ -44,7 +44,7 @@ fn figures(contour: &Contour) -> [f64; 5] {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
 
     #[test]
     fn no_sample_is_better(spokes in spokes()) {

@@ -16,6 +16,7 @@ use crate::geom::{Contour, Placement, Vec3};
 use crate::history::PanelName;
 
 pub use measures::Measures;
+pub use rim::CHORD_MM;
 
 /// An opening of the folded cover, or several equal ones.
 #[derive(Clone, Debug)]
@@ -61,7 +62,7 @@ pub enum Figure {
     },
     /// A closed line in space.
     Rim {
-        /// Its points in order; arcs as chords within [`rim::CHORD_MM`].
+        /// Its points in order; arcs as chords within [`CHORD_MM`].
         points: Vec<Vec3<f64>>,
         /// The plane that it lies nearest to: `n` is the normal to its area.
         frame: Placement<f64>,
@@ -79,7 +80,7 @@ impl Opening {
     }
 
     /// Points around the opening of this index in space, in order, arcs as chords within
-    /// [`rim::CHORD_MM`].
+    /// [`CHORD_MM`].
     ///
     /// # Panics
     /// If there are not so many.

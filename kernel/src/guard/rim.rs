@@ -13,7 +13,7 @@ use crate::quantity::tolerance;
 use super::{Figure, Folded, Measures};
 
 /// Largest distance between a true arc and its chords in a rim, in mm; what contains a rim is widened by twice that.
-pub(super) const CHORD_MM: f64 = 0.01;
+pub const CHORD_MM: f64 = 0.01;
 
 /// A flat zone or a strip.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
