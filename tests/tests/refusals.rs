@@ -22,6 +22,9 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("fold::cut_grazes_bend", "a cut that ends within 0.0001 mm of a bend's start, on one side of it only"),
     ("dimension::aim_unfinished", "no part is known that four thousand trials do not finish"),
     ("files::unreadable", "script-host/tests/command_line.rs, where there are files"),
+    ("files::bad_shop_file", "script-host/tests/command_line.rs, where there are files"),
+    ("stock::unknown_limit", "script-host/tests/command_line.rs: scripts refuse it as an unknown option"),
+    ("stock::limit_of_another_kind", "script-host/tests/command_line.rs: scripts refuse it as a wrong type"),
     ("files::unwritable", "script-host/tests/command_line.rs, where there are files"),
     ("dimension::blank_not_settled", "no part is known that eighty rounds do not settle"),
     (

@@ -74,16 +74,21 @@ impl Broken<'_> {
     pub(super) fn finding(self, subject: Subject<'_>) -> Diagnostic {
         let Self { code, severity, what, got, bound, limit, unit, places, origin } = self;
         let off = (got - limit.value).abs();
-        let (too, words) = match bound {
-            Bound::AtLeast => ("short", bound.words()),
-            Bound::AtMost => ("over", bound.words()),
+        let too = match bound {
+            Bound::AtLeast => "too little",
+            Bound::AtMost => "too much",
+        };
+        let with_unit = |value: f64| match unit {
+            "°" => format!("{}°", figure(value)),
+            unit => format!("{} {unit}", figure(value)),
         };
         let message = format!(
-            "{what}, {words} {} {unit} ({}; {}): {} {unit} {too}",
-            figure(limit.value),
+            "{what}, {} {} ({}; {}): {} {too}",
+            bound.words(),
+            with_unit(limit.value),
             limit.formula,
             limit.source,
-            figure(off)
+            with_unit(off)
         );
         let mut origins = vec![origin];
         if let Some(of) = limit.of.filter(|of| subject.limits.whose(*of) == Whose::Family) {

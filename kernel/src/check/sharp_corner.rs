@@ -34,7 +34,7 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
     let tree = subject.tree;
     let limit = Least {
         value: subject.limits.number(Limit::SharpCorner),
-        formula: "a right angle rounded or with a chamfer is broken".to_owned(),
+        formula: "a right angle with a chamfer has 135°".to_owned(),
         source: subject.limits.source(Limit::SharpCorner),
         of: Some(Limit::SharpCorner),
     };
@@ -71,7 +71,7 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
         code: CODE,
         severity: Severity::Note,
         what: format!(
-            "{} {corners} of the blank {have} sharp angles, at {}{more}: {got:.1}°",
+            "{} {corners} of the blank {have} sharp angles, at {}{more}: {got:.2}°",
             sharp.len(),
             places.join(", ")
         ),
