@@ -90,6 +90,8 @@ pub(crate) fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<
         free_numbers: Vec::new(),
         features,
         dimensions: Vec::new(),
+        neighbours: Vec::new(),
+        neighbour_groups: Vec::new(),
         tolerances: None,
     }
 }

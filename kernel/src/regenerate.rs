@@ -13,6 +13,7 @@ use crate::exchange;
 use crate::explain;
 use crate::fold::{self, FoldFractions, FoldTree, ToleranceStack};
 use crate::history::{History, Target};
+use crate::machine::{MeshFiles, Neighbour};
 use crate::quantity::tolerance;
 use crate::solid::{self, Brep, Measures, Mesh};
 use crate::stock::Sheet;
@@ -32,29 +33,41 @@ pub struct Part {
     pub bend_table: Vec<BendRow>,
     /// Volume and surface of the folded part.
     pub measures: Measures,
+    /// What the part lives with, in the base panel's coordinates.
+    pub neighbours: Vec<Neighbour>,
     /// Findings of the checks; faults of earlier stages are errors instead.
     pub findings: Vec<Diagnostic>,
 }
 
-/// Solve, fold, unfold and check.
+/// Solve, fold, unfold and check a part whose neighbours come from no files.
 ///
 /// # Errors
-/// The findings of the first stage that cannot go on, each with the feature or dimension it is about.
+/// As [`regenerate_among`]; a neighbour that comes from a file is a fault.
 pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
+    regenerate_among(history, &MeshFiles::default())
+}
+
+/// Solve, fold, unfold and check; `files` holds the content of every file that a neighbour comes from.
+///
+/// # Errors
+/// The findings of the first stage that cannot go on, each with the feature, dimension or neighbour it is about.
+pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Vec<Diagnostic>> {
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
+    let (neighbours, warnings) = history.neighbours(files)?;
     let Made { settled, tree, blank } = made(history, &skeleton, &sheet)?;
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
     let sheet_origin = history.sheet.origin();
-    let findings = check::run_all(check::Subject {
+    let mut findings = warnings;
+    findings.extend(check::run_all(check::Subject {
         sheet: &sheet,
         sheet_origin: &sheet_origin,
         tree: &tree,
         blank: &blank,
-    });
-    Ok(Part { sheet, settled, tree, blank, bend_table, measures, findings })
+    }));
+    Ok(Part { sheet, settled, tree, blank, bend_table, measures, neighbours, findings })
 }
 
 /// Numbers, folded and flat part, which agree on the blank's size.

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 
 use kernel::diag::{Diagnostic, Severity};
 use kernel::drawing::View;
-use kernel::regenerate::regenerate;
+use kernel::regenerate::regenerate_among;
 
 use crate::engine::{Loaded, load};
 use crate::finding::{Failure, located, shown};
@@ -67,7 +67,7 @@ pub fn make(
         let _ = writeln!(out, "{line}");
     }
     let failed = |diagnostics| failure(&loaded, diagnostics);
-    let part = regenerate(&loaded.history).map_err(failed)?;
+    let part = regenerate_among(&loaded.history, &loaded.meshes).map_err(failed)?;
     let mut written = part.files(&loaded.history).map_err(|diagnostic| failed(vec![diagnostic]))?;
     if picture == Picture::Shaded {
         let png = part.picture_png(&View::default()).map_err(|diagnostic| failed(vec![diagnostic]))?;
@@ -112,7 +112,7 @@ pub fn explain(
 ) -> Result<(), Failure> {
     let loaded = load(script, settings)?;
     let failed = |diagnostics| failure(&loaded, diagnostics);
-    let part = regenerate(&loaded.history).map_err(failed)?;
+    let part = regenerate_among(&loaded.history, &loaded.meshes).map_err(failed)?;
     let explanation =
         part.explain(&loaded.history, name).map_err(|unknown| failed(vec![unknown.diagnose()]))?;
     let _ = write!(out, "{}", summary::of_explanation(&explanation, &loaded.source, &loaded.places));

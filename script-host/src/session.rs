@@ -7,7 +7,8 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SheetSpec, ToleranceSpec,
+    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, NeighbourEntry, NeighbourGroup,
+    Parameter, SheetSpec, ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -33,6 +34,10 @@ pub(crate) struct Draft {
     pub features: Vec<FeatureEntry>,
     /// Dimensions so far.
     pub dimensions: Vec<DimensionEntry>,
+    /// Neighbours so far.
+    pub neighbours: Vec<NeighbourEntry>,
+    /// Groups of neighbours so far.
+    pub neighbour_groups: Vec<NeighbourGroup>,
     /// By how much the shop may be off, if the script says it.
     pub tolerances: Option<ToleranceSpec>,
 }
@@ -96,6 +101,8 @@ impl Session {
             free_numbers: draft.free_numbers,
             features: draft.features,
             dimensions: draft.dimensions,
+            neighbours: draft.neighbours,
+            neighbour_groups: draft.neighbour_groups,
             tolerances: draft.tolerances,
         })
     }

@@ -13,8 +13,8 @@ use crate::history::feature::{
     BasePanel, Feature, Flange, FoldSide, HemForm, Neighbour, Reach, Seam, Straight,
 };
 use crate::history::{
-    DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, Number, PanelName, Profile,
-    Shape, check_plain_name,
+    DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, NeighbourDatums, Number,
+    PanelName, Profile, Shape, check_plain_name,
 };
 use crate::ident::{FeatureId, PanelId};
 use crate::stock::{CLEARANCE_HOLES, UnknownBolt, clearance_hole};
@@ -32,6 +32,7 @@ pub struct Skeleton<'h> {
     seams: Vec<SkeletonSeam<'h>>,
     /// Values of the free numbers at which sides were judged.
     start: Vec<f64>,
+    neighbours: NeighbourDatums,
 }
 
 /// One panel of a skeleton.
@@ -445,7 +446,8 @@ impl<'h> Skeleton<'h> {
             return Err(vec![SkeletonFault::Empty.diagnose(None)]);
         }
         check_report_names(history).map_err(|fault| vec![fault])?;
-        Ok(Self { panels: builder.panels, seams: builder.seams, start: builder.start })
+        let neighbours = history.neighbour_datums()?;
+        Ok(Self { panels: builder.panels, seams: builder.seams, start: builder.start, neighbours })
     }
 
     /// The panel and the index of the drawn edge with this name. For an edge that a line has parted, the
@@ -470,6 +472,12 @@ impl<'h> Skeleton<'h> {
     #[must_use]
     pub fn start(&self) -> &[f64] {
         &self.start
+    }
+
+    /// Axes, planes and points of the neighbours.
+    #[must_use]
+    pub fn neighbours(&self) -> &NeighbourDatums {
+        &self.neighbours
     }
 
     /// All panels, indexed by [`PanelId`].

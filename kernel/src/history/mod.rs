@@ -1,4 +1,4 @@
-//! The history of a part: sheet, parameters, free numbers, features, dimensions and tolerances, as
+//! The history of a part: sheet, parameters, free numbers, features, dimensions, neighbours and tolerances, as
 //! plain data.
 //!
 //! Job: say what was asked for, in the order in which it was asked; it is saved and loaded as JSON
@@ -10,6 +10,7 @@
 mod dimension;
 pub mod feature;
 mod name;
+mod neighbour;
 mod number;
 mod profile;
 mod relation;
@@ -26,6 +27,10 @@ use crate::ident::FeatureId;
 pub use dimension::{DimensionEntry, DimensionKind, SheetFace, Target, Thing};
 pub use feature::{Feature, FeatureEntry};
 pub use name::{EdgeName, NameError, PanelName, check_plain_name};
+pub use neighbour::{
+    BoltEndSpec, BoltSpec, MeshSpec, MeshUnit, NeighbourDatums, NeighbourEntry, NeighbourFault,
+    NeighbourGroup, NeighbourSpec, NeighbourThing, Stand, ThingKind, Turning, WheelSpec,
+};
 pub use number::Number;
 pub use profile::{EdgeShape, Profile, ProfileEdge, Shape};
 pub use relation::{Element, ProfileRelation, RelationEntry};
@@ -57,6 +62,12 @@ pub struct History {
     pub features: Vec<FeatureEntry>,
     /// Dimensions that must hold, or that are only measured.
     pub dimensions: Vec<DimensionEntry>,
+    /// What the cover lives with.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub neighbours: Vec<NeighbourEntry>,
+    /// Neighbours that stand together.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub neighbour_groups: Vec<NeighbourGroup>,
     /// By how much the shop may be off; the defaults if left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerances: Option<ToleranceSpec>,

@@ -155,6 +155,8 @@ pub(crate) fn history() -> History {
                 span: None,
             },
         ],
+        neighbours: Vec::new(),
+        neighbour_groups: Vec::new(),
         tolerances: None,
     }
 }

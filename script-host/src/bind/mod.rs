@@ -11,6 +11,7 @@ mod dimension;
 mod flange;
 mod hem;
 mod line_bend;
+mod neighbour;
 mod number;
 mod outline;
 mod panel;
@@ -53,6 +54,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     cutout::WORDS,
     bump::WORDS,
     corner_break::WORDS,
+    neighbour::WORDS,
     dimension::WORDS,
     tolerance::WORDS,
     number::WORDS,
@@ -113,6 +115,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     cutout::register(engine);
     bump::register(engine);
     corner_break::register(engine);
+    neighbour::register(engine);
     dimension::register(engine);
     tolerance::register(engine);
 }

@@ -63,6 +63,8 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             free_numbers: Vec::new(),
             features: Vec::new(),
             dimensions: Vec::new(),
+            neighbours: Vec::new(),
+            neighbour_groups: Vec::new(),
             tolerances: None,
         });
         Ok(Part { session: shared.clone() })

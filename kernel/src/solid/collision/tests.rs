@@ -50,6 +50,8 @@ fn bumped(profile: Shape) -> FoldTree {
             entry("bump", Feature::Bump(bump)),
         ],
         dimensions: Vec::new(),
+        neighbours: Vec::new(),
+        neighbour_groups: Vec::new(),
         tolerances: None,
     };
     regenerate(&history).expect("the part can be made").tree
