@@ -53,6 +53,7 @@ fn exact_solid(criterion: &mut Criterion) {
                 brep: &brep,
                 mesh: &mesh,
                 mass_kg: part.mass_kg(),
+                neighbours: &part.neighbours,
                 findings: &part.findings,
                 stack: &stack,
                 remarks: &remarks,

@@ -183,6 +183,15 @@ impl Part {
         Ok(drawing::picture_png(&mesh, view))
     }
 
+    /// The same with the neighbours around it.
+    ///
+    /// # Errors
+    /// As [`Part::mesh`].
+    pub fn picture_png_among_neighbours(&self, view: &View) -> Result<Vec<u8>, Diagnostic> {
+        let mesh = self.mesh(&FoldFractions::all(&self.tree, 1.0), tolerance::CHORD_MM)?;
+        Ok(drawing::picture_png_among(&mesh, &self.neighbours, view))
+    }
+
     /// What the dimensions leave open, and which of them add nothing; `history` is the one the part was
     /// regenerated from.
     ///
@@ -245,6 +254,7 @@ impl Part {
             brep: &brep,
             mesh: &mesh,
             mass_kg: self.mass_kg(),
+            neighbours: &self.neighbours,
             findings: &self.findings,
             stack: &stack,
             remarks: &remarks,

@@ -53,9 +53,12 @@ enum Command {
         /// Folder for the outputs [default: out/<family>]
         #[arg(long, value_name = "DIR")]
         out: Option<PathBuf>,
-        /// Also write picture.png, a shaded picture of the folded part
+        /// Also write picture.png, a shaded picture of the folded part among its neighbours
         #[arg(long)]
         picture: bool,
+        /// Leave the neighbours out of the picture
+        #[arg(long, requires = "picture")]
+        without_neighbours: bool,
         /// Also list the tolerances and what they add to the spread of each dimension and gap
         #[arg(long)]
         tolerances: bool,
@@ -103,8 +106,12 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let mut out = std::io::stdout().lock();
     let done = match arguments.command {
-        Command::Make { script, set, out: folder, picture, tolerances } => {
-            let picture = if picture { Picture::Shaded } else { Picture::None };
+        Command::Make { script, set, out: folder, picture, without_neighbours, tolerances } => {
+            let picture = match (picture, without_neighbours) {
+                (false, _) => Picture::None,
+                (true, false) => Picture::Shaded,
+                (true, true) => Picture::PartAlone,
+            };
             let contributors = if tolerances { Contributors::Listed } else { Contributors::Unsaid };
             commands::make(&script, settings(set), folder.as_deref(), picture, contributors, &mut out)
                 .map(|made| made.exit_code())

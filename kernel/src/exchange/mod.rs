@@ -21,6 +21,7 @@ use crate::diag::Diagnostic;
 use crate::dimension::{Remarks, Settled};
 use crate::fold::{FoldTree, ToleranceStack};
 use crate::history::History;
+use crate::machine::Neighbour;
 use crate::solid::{Brep, Measures, Mesh};
 use crate::stock::Sheet;
 
@@ -47,6 +48,8 @@ pub struct Subject<'a> {
     pub mesh: &'a Mesh,
     /// Mass of the part in kg.
     pub mass_kg: f64,
+    /// What the part lives with.
+    pub neighbours: &'a [Neighbour],
     /// Findings of the checks.
     pub findings: &'a [Diagnostic],
     /// How far dimensions and gaps spread in the shop.

@@ -4,6 +4,7 @@
 //! Invariant: keys keep their order and meaning within one [`REPORT_VERSION`]; units stand in the keys;
 //! numbers are rounded to 1e-6 of their unit. Must not know: how figures are found.
 
+mod neighbours;
 mod test_strips;
 
 use std::collections::BTreeMap;
@@ -22,6 +23,7 @@ use crate::quantity::maths;
 
 use super::decimal::rounded;
 use super::{Format, Subject};
+use neighbours::{NeighbourFigures, neighbour_figures};
 use test_strips::{TestStripsFigures, test_strips_figures};
 
 /// `report.json`.
@@ -79,6 +81,9 @@ struct Report {
     holes: Vec<HoleFigures>,
     /// Formed bumps in the order in which they were asked for.
     bumps: Vec<BumpFigures>,
+    /// What the part lives with, in the order in which it was described; left out if there is nothing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    neighbours: Vec<NeighbourFigures>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
     /// What the figures cannot answer for.
@@ -446,6 +451,7 @@ fn report(subject: &Subject<'_>) -> Report {
         bends: subject.bend_table.iter().map(bend_figures).collect(),
         holes: hole_figures(subject),
         bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
+        neighbours: subject.neighbours.iter().map(neighbour_figures).collect(),
         checks: subject.findings.iter().map(finding).collect(),
         caution: CAUTION,
     }

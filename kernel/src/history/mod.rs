@@ -28,8 +28,8 @@ pub use dimension::{DimensionEntry, DimensionKind, SheetFace, Target, Thing};
 pub use feature::{Feature, FeatureEntry};
 pub use name::{EdgeName, NameError, PanelName, check_plain_name};
 pub use neighbour::{
-    BoltEndSpec, BoltSpec, MeshSpec, MeshUnit, NeighbourDatums, NeighbourEntry, NeighbourFault,
-    NeighbourGroup, NeighbourSpec, NeighbourThing, Stand, ThingKind, Turning, WheelSpec,
+    BoltEndSpec, BoltSpec, MeshSpec, MeshUnit, NeighbourAxis, NeighbourDatums, NeighbourEntry,
+    NeighbourFault, NeighbourGroup, NeighbourSpec, NeighbourThing, Stand, ThingKind, Turning, WheelSpec,
 };
 pub use number::Number;
 pub use profile::{EdgeShape, Profile, ProfileEdge, Shape};

@@ -4,6 +4,7 @@
 //! Invariant: a [`Piece`] is a solid, or a closed surface together with its inside; a moving neighbour takes
 //! up no place that its pieces leave out. Must not know: features, and the cover itself.
 
+mod faceted;
 mod form;
 mod mesh_file;
 mod neighbour;

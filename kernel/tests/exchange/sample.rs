@@ -41,6 +41,7 @@ impl Sample {
             brep: &self.brep,
             mesh: &self.mesh,
             mass_kg: self.part.mass_kg(),
+            neighbours: &self.part.neighbours,
             findings: &self.part.findings,
             stack: &self.stack,
             remarks: &self.remarks,

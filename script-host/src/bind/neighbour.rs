@@ -4,8 +4,8 @@
 //! read after the script has ended.
 
 use kernel::history::{
-    BoltEndSpec, BoltSpec, MeshSpec, MeshUnit, NeighbourEntry, NeighbourGroup, NeighbourSpec, NeighbourThing,
-    Number, Stand, Thing, ThingKind, Turning, WheelSpec,
+    BoltEndSpec, BoltSpec, MeshSpec, MeshUnit, NeighbourAxis, NeighbourEntry, NeighbourGroup, NeighbourSpec,
+    NeighbourThing, Number, Stand, Thing, ThingKind, Turning, WheelSpec,
 };
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
@@ -57,6 +57,8 @@ pub(super) const WORDS: &[Word] = &[
 pub(super) struct NeighbourHandle {
     /// Its name.
     pub(super) name: String,
+    /// Its thread size, if it is a bolt.
+    pub(super) bolt_size: Option<String>,
 }
 
 /// What a handle is called where something else was given.
@@ -175,8 +177,16 @@ fn add<'a, 'c>(
         turning: options.get("turning").map(turning).transpose()?.flatten(),
         span: Some(part.session.span(context)),
     };
+    let bolt_size = match &entry.kind {
+        NeighbourSpec::Bolt(bolt) => Some(bolt.size.clone()),
+        NeighbourSpec::Shaft { .. }
+        | NeighbourSpec::Plate { .. }
+        | NeighbourSpec::Block { .. }
+        | NeighbourSpec::DriveLoop { .. }
+        | NeighbourSpec::Mesh(_) => None,
+    };
     part.session.with_draft(|draft| draft.neighbours.push(entry));
-    Ok(NeighbourHandle { name })
+    Ok(NeighbourHandle { name, bolt_size })
 }
 
 const A_PLACE: &str = "a place `[x, y, z]` of plain numbers";
@@ -252,7 +262,7 @@ fn turning(value: Argument<'_, '_>) -> Bound<Option<Turning>> {
             }
         }
         Thing::Neighbour(NeighbourThing { of, kind: ThingKind::Axis, name, .. }) => {
-            Ok(Some(Turning::Axis { of, axis: name }))
+            Ok(Some(Turning::Axis(NeighbourAxis { of, axis: name })))
         }
         Thing::Neighbour(_)
         | Thing::Panel(_)
@@ -284,6 +294,38 @@ fn group(
     };
     part.session.with_draft(|draft| draft.neighbour_groups.push(group));
     Ok(())
+}
+
+/// The axes of one neighbour or of a list of them.
+pub(super) fn axes(
+    context: &NativeCallContext<'_>,
+    function: &str,
+    value: Dynamic,
+) -> Bound<Vec<NeighbourAxis>> {
+    const WANTED: &str = "a neighbour, or an axis of one";
+    let one = |value| {
+        let argument = argument(context, function, "neighbours", value);
+        if argument.is::<NeighbourHandle>() {
+            let neighbour: NeighbourHandle = argument.handle(WANTED)?;
+            return Ok(NeighbourAxis { of: neighbour.name, axis: "axis".to_owned() });
+        }
+        match argument.as_handle::<Thing>(WANTED)? {
+            Thing::Neighbour(NeighbourThing { of, kind: ThingKind::Axis, name, .. }) => {
+                Ok(NeighbourAxis { of, axis: name })
+            }
+            Thing::Neighbour(_)
+            | Thing::Panel(_)
+            | Thing::Face { .. }
+            | Thing::Edge(_)
+            | Thing::Point(_)
+            | Thing::Axis { .. }
+            | Thing::Plane { .. } => Err(argument.wrong(WANTED)),
+        }
+    };
+    if value.is_array() {
+        return argument(context, function, "neighbours", value).list()?.into_iter().map(one).collect();
+    }
+    Ok(vec![one(value)?])
 }
 
 /// Names of one neighbour or of a list of them.

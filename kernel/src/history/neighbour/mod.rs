@@ -208,12 +208,17 @@ pub enum Turning {
         along: [f64; 3],
     },
     /// An axis of a neighbour.
-    Axis {
-        /// The neighbour's name.
-        of: String,
-        /// The axis' name.
-        axis: String,
-    },
+    Axis(NeighbourAxis),
+}
+
+/// An axis of a neighbour.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NeighbourAxis {
+    /// The neighbour's name.
+    pub of: String,
+    /// The axis' name.
+    pub axis: String,
 }
 
 /// An axis, plane or point of a neighbour.

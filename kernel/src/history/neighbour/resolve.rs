@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 
 use crate::diag::{Diagnostic, Origin};
 use crate::geom::{Placement, Point2, Vec3};
-use crate::history::{History, NeighbourThing, check_plain_name};
+use crate::history::{History, NeighbourAxis, NeighbourThing, check_plain_name};
 use crate::machine::{
     self, BoltEnd, BoltForm, Contact, Datum, DatumKind, Form, MeshFiles, Motion, Named, Neighbour, Surface,
     Wheel,
@@ -50,8 +50,8 @@ impl NeighbourDatums {
     ///
     /// # Errors
     /// As [`NeighbourDatums::find`].
-    pub fn axis(&self, neighbour: &str, axis: &str) -> Result<[Vec3<f64>; 2], NeighbourFault> {
-        match self.datum(neighbour, DatumKind::Axis, axis)? {
+    pub fn axis(&self, axis: &NeighbourAxis) -> Result<[Vec3<f64>; 2], NeighbourFault> {
+        match self.datum(&axis.of, DatumKind::Axis, &axis.axis)? {
             Datum::Axis(through, along) => Ok([through, along]),
             Datum::Plane(..) | Datum::Point(_) => unreachable!("an axis was asked for"),
         }
@@ -380,7 +380,7 @@ fn motion(
             let (through, along) = (checked.vector("axis", *through)?, checked.vector("direction", *along)?);
             Some([point(through), direction(checked.stands(through, along)?.n)])
         }
-        Some(Turning::Axis { of, axis }) => Some(datums.axis(of, axis)?),
+        Some(Turning::Axis(axis)) => Some(datums.axis(axis)?),
     };
     Ok(Motion { turning, travel })
 }
