@@ -116,6 +116,7 @@ pub(crate) fn without_straight_cuts(history: &History) -> History {
         | Feature::Offset(_)
         | Feature::Turned(_)
         | Feature::Bump(_)
+        | Feature::BumpOver(_)
         | Feature::BumpChange(_) => true,
     });
     uncut
@@ -286,6 +287,7 @@ impl Look<'_> {
             | Feature::Cutout(_)
             | Feature::CornerBreak(_)
             | Feature::Bump(_)
+            | Feature::BumpOver(_)
             | Feature::BumpChange(_) => return Err(format!("{} was made by no bend", parent.name)),
         }
         let turn = bend.turn() * bend.side.sign();
