@@ -159,7 +159,7 @@ fn what_cannot_follow_is_said() {
     assert_eq!(domed(dome(3.0), b1([60.0, 40.0, -40.0])), "fold::nothing_under");
     assert_eq!(domed(dome(-1.0), b1([60.0, 40.0, -4.0])), "fold::pattern_size");
     let block = NeighbourSpec::Block { stand: stand([0.0; 3], DOWN), size: [1.0; 3] };
-    assert_eq!(domed(dome(3.0), block), "history::unknown_neighbour");
+    assert_eq!(domed(dome(3.0), block), "history::not_a_bolt");
     let Feature::BumpOver(over) = dome(3.0) else { panic!("a bump over bolts") };
     let none = Feature::BumpOver(BumpOver { bolts: Vec::new(), ..over });
     assert_eq!(domed(none, b1([60.0, 40.0, -4.0])), "history::no_bolts");

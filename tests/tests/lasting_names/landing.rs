@@ -165,7 +165,7 @@ impl Look<'_> {
             (Feature::Cutout(asked), Feature::Cutout(now)) => Ok(vec![self.cutout(place, asked, now)?]),
             (Feature::Bump(asked), Feature::Bump(now)) => Ok(vec![self.bump(place, asked, now)?]),
             (Feature::CornerBreak(asked), Feature::CornerBreak(_)) => self.corner_break(place, asked),
-            (Feature::FoldLine(_) | Feature::BumpChange(_), _) => {
+            (Feature::FoldLine(_) | Feature::BumpOver(_) | Feature::BumpChange(_), _) => {
                 Err("no family has had this feature: say here what its names stand for".to_owned())
             }
             _ => Err("it has become another kind of feature".to_owned()),

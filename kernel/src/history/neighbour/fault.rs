@@ -4,7 +4,7 @@ use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
 use crate::history::NameError;
-use crate::machine::{DatumKind, MeshFault};
+use crate::machine::{DatumKind, MeshFault, NeighbourKind};
 use crate::stock::{HEX_HEADS, UnknownFastener};
 
 /// A fault of a neighbour or a group. Lengths in mm.
@@ -33,6 +33,8 @@ pub enum NeighbourFault {
     WheelBeside { neighbour: String, wheel: usize, off: f64 },
     #[error("there is no neighbour `{asked}`")]
     UnknownNeighbour { asked: String, known: Vec<String> },
+    #[error("`{neighbour}` is a {}, and no bolt", kind.word())]
+    NotABolt { neighbour: String, kind: NeighbourKind },
     #[error("neighbour `{neighbour}` has no {} `{asked}`", kind.word())]
     UnknownThing { neighbour: String, kind: DatumKind, asked: String, known: Vec<String> },
     #[error("neighbour `{neighbour}` is in two groups, `{first}` and `{second}`")]
@@ -87,6 +89,7 @@ impl NeighbourFault {
                     finding.hint(format!("it has {}", list(known)))
                 }
             }
+            Self::NotABolt { .. } => finding.hint("name a neighbour made with `bolt`"),
             Self::TwoGroups { .. } => finding.hint("leave it out of one of them"),
             Self::NoOwnAxis { .. } => {
                 finding.hint("say which axis: `turning: axis([x, y, z], [dx, dy, dz])`")
@@ -120,6 +123,7 @@ impl NeighbourFault {
             Self::TooFewWheels { .. } => "history::too_few_wheels",
             Self::WheelBeside { .. } => "history::wheel_beside",
             Self::UnknownNeighbour { .. } => "history::unknown_neighbour",
+            Self::NotABolt { .. } => "history::not_a_bolt",
             Self::UnknownThing { .. } => "history::unknown_neighbour_thing",
             Self::TwoGroups { .. } => "history::two_groups",
             Self::NoOwnAxis { .. } => "history::no_own_axis",

@@ -60,30 +60,29 @@ impl NeighbourDatums {
     /// The bolt with this name.
     ///
     /// # Errors
-    /// [`NeighbourFault::UnknownNeighbour`] with the names of all bolts.
+    /// [`NeighbourFault::UnknownNeighbour`] or [`NeighbourFault::NotABolt`].
     pub fn bolt(&self, name: &str) -> Result<BoltForm, NeighbourFault> {
-        let bolts = || {
-            self.placed.iter().filter_map(|placed| match &placed.form {
-                Form::Bolt(bolt) => Some((&placed.name, *bolt)),
-                Form::Shaft { .. }
-                | Form::Plate { .. }
-                | Form::Block { .. }
-                | Form::DriveLoop { .. }
-                | Form::Mesh(_) => None,
-            })
-        };
-        let found = bolts().find(|(known, _)| *known == name).map(|(_, bolt)| bolt);
-        found.ok_or_else(|| NeighbourFault::UnknownNeighbour {
-            asked: name.to_owned(),
-            known: bolts().map(|(name, _)| name.clone()).collect(),
+        match &self.placed(name)?.form {
+            Form::Bolt(bolt) => Ok(*bolt),
+            form @ (Form::Shaft { .. }
+            | Form::Plate { .. }
+            | Form::Block { .. }
+            | Form::DriveLoop { .. }
+            | Form::Mesh(_)) => {
+                Err(NeighbourFault::NotABolt { neighbour: name.to_owned(), kind: form.kind() })
+            }
+        }
+    }
+
+    fn placed(&self, name: &str) -> Result<&Placed, NeighbourFault> {
+        self.placed.iter().find(|placed| placed.name == name).ok_or_else(|| {
+            let known = self.placed.iter().map(|placed| placed.name.clone()).collect();
+            NeighbourFault::UnknownNeighbour { asked: name.to_owned(), known }
         })
     }
 
     fn datum(&self, of: &str, kind: DatumKind, name: &str) -> Result<Datum, NeighbourFault> {
-        let neighbour = self.placed.iter().find(|placed| placed.name == of).ok_or_else(|| {
-            let known = self.placed.iter().map(|placed| placed.name.clone()).collect();
-            NeighbourFault::UnknownNeighbour { asked: of.to_owned(), known }
-        })?;
+        let neighbour = self.placed(of)?;
         let datums = || neighbour.datums.iter().filter(|named| named.datum.kind() == kind);
         let found = datums().find(|named| named.name == name).map(|named| named.datum);
         found.ok_or_else(|| NeighbourFault::UnknownThing {

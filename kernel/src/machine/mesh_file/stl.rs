@@ -94,7 +94,7 @@ fn ascii(bytes: &[u8], unit_mm: f64) -> Result<Vec<Triangle>, MeshFault> {
 
 /// A word of a file, short enough for a message.
 pub(super) fn shown(word: &str) -> String {
-    word.chars().filter(|c| !c.is_control()).take(20).collect()
+    word.chars().filter(|c| !c.is_control()).take(40).collect()
 }
 
 /// The line of a byte, counted from 1.
