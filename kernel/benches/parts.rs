@@ -92,6 +92,8 @@ pub(crate) fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<
         features,
         dimensions: Vec::new(),
         aim: None,
+        neighbours: Vec::new(),
+        neighbour_groups: Vec::new(),
         tolerances: None,
         shop: Vec::new(),
         stock_sheet: None,

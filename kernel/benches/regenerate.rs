@@ -81,6 +81,7 @@ fn exact_solid(criterion: &mut Criterion) {
                 mesh: &mesh,
                 mass_kg: part.mass_kg(),
                 limits: &part.limits,
+                neighbours: &part.neighbours,
                 findings: &part.findings,
                 stack: &stack,
                 remarks: &remarks,

@@ -16,6 +16,7 @@ use crate::exchange;
 use crate::explain;
 use crate::fold::{self, FoldFractions, FoldTree, ToleranceStack};
 use crate::history::{History, Target, shop_limits};
+use crate::machine::{MeshFiles, Neighbour};
 use crate::quantity::tolerance;
 use crate::solid::{self, Brep, Measures, Mesh};
 use crate::stock::{Sheet, ShopLimits};
@@ -39,22 +40,34 @@ pub struct Part {
     pub bend_table: Vec<BendRow>,
     /// Volume and surface of the folded part.
     pub measures: Measures,
+    /// What the part lives with, in the base panel's coordinates.
+    pub neighbours: Vec<Neighbour>,
     /// Findings of the checks; faults of earlier stages are errors instead.
     pub findings: Vec<Diagnostic>,
 }
 
-/// Solve, aim, fold, unfold and check.
+/// Solve, aim, fold, unfold and check a part whose neighbours come from no files.
 ///
 /// # Errors
-/// The findings of the first stage that cannot go on, each with the feature or dimension it is about.
+/// As [`regenerate_among`]; a neighbour that comes from a file is a fault.
 pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
+    regenerate_among(history, &MeshFiles::default())
+}
+
+/// Solve, aim, fold, unfold and check; `files` holds the content of every file that a neighbour comes from.
+///
+/// # Errors
+/// The findings of the first stage that cannot go on, each with the feature, dimension or neighbour it is about.
+pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Vec<Diagnostic>> {
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
     let limits = shop_limits(&history.shop)?;
     let order = Order::of(history)?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
+    let (neighbours, mut findings) = history.neighbours(files)?;
     let made = made(history, &skeleton, &sheet)?;
-    let (made, aimed, mut findings) = search::aim(history, &skeleton, &sheet, made);
+    let (made, aimed, said) = search::aim(history, &skeleton, &sheet, made);
+    findings.extend(said);
     let Made { settled, tree, blank } = made;
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
@@ -68,7 +81,7 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
         blank: &blank,
     }));
     findings.extend(order.findings(history, &blank));
-    Ok(Part { sheet, limits, settled, aimed, tree, blank, bend_table, measures, findings })
+    Ok(Part { sheet, limits, settled, aimed, tree, blank, bend_table, measures, neighbours, findings })
 }
 
 /// Numbers, folded and flat part, which agree on the blank's size.
@@ -209,6 +222,15 @@ impl Part {
         Ok(drawing::picture_png(&mesh, view))
     }
 
+    /// The same with the neighbours around it.
+    ///
+    /// # Errors
+    /// As [`Part::mesh`].
+    pub fn picture_png_among_neighbours(&self, view: &View) -> Result<Vec<u8>, Diagnostic> {
+        let mesh = self.mesh(&FoldFractions::all(&self.tree, 1.0), tolerance::CHORD_MM)?;
+        Ok(drawing::picture_png_among(&mesh, &self.neighbours, view))
+    }
+
     /// What the dimensions leave open, and which of them add nothing; `history` is the one the part was
     /// regenerated from.
     ///
@@ -278,6 +300,7 @@ impl Part {
             mesh: &mesh,
             mass_kg: self.mass_kg(),
             limits: &self.limits,
+            neighbours: &self.neighbours,
             findings: &self.findings,
             stack: &stack,
             remarks: &remarks,

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 
 use kernel::diag::{Diagnostic, Severity};
 use kernel::drawing::View;
-use kernel::regenerate::regenerate;
+use kernel::regenerate::regenerate_among;
 
 use crate::engine::{Loaded, load};
 use crate::finding::{Failure, located, shown};
@@ -20,8 +20,10 @@ use crate::{files, shop_file, summary};
 pub enum Picture {
     /// No picture.
     None,
-    /// `picture.png`, the folded part shaded.
+    /// `picture.png`, the folded part shaded, with its neighbours.
     Shaded,
+    /// `picture.png`, the folded part alone.
+    PartAlone,
 }
 
 /// Whether it is told what moves each dimension in the shop.
@@ -83,11 +85,15 @@ pub fn make(
         let _ = writeln!(out, "{line}");
     }
     let failed = |diagnostics| failure(&loaded, diagnostics);
-    let part = regenerate(&loaded.history).map_err(failed)?;
+    let part = regenerate_among(&loaded.history, &loaded.meshes).map_err(failed)?;
     let mut written = part.files(&loaded.history).map_err(|diagnostic| failed(vec![diagnostic]))?;
-    if picture == Picture::Shaded {
-        let png = part.picture_png(&View::default()).map_err(|diagnostic| failed(vec![diagnostic]))?;
-        written.push(("picture.png", png));
+    let png = match picture {
+        Picture::None => None,
+        Picture::Shaded => Some(part.picture_png_among_neighbours(&View::default())),
+        Picture::PartAlone => Some(part.picture_png(&View::default())),
+    };
+    if let Some(png) = png {
+        written.push(("picture.png", png.map_err(|diagnostic| failed(vec![diagnostic]))?));
     }
     let folder = folder.map_or_else(|| Path::new("out").join(&loaded.history.family), Path::to_owned);
     files::write_all(&folder, &written).map_err(Failure::File)?;
@@ -129,7 +135,7 @@ pub fn explain(
 ) -> Result<(), Failure> {
     let loaded = load(script, settings)?;
     let failed = |diagnostics| failure(&loaded, diagnostics);
-    let part = regenerate(&loaded.history).map_err(failed)?;
+    let part = regenerate_among(&loaded.history, &loaded.meshes).map_err(failed)?;
     let explanation =
         part.explain(&loaded.history, name).map_err(|unknown| failed(vec![unknown.diagnose()]))?;
     let _ = write!(out, "{}", summary::of_explanation(&explanation, &loaded.source, &loaded.places));

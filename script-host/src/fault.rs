@@ -80,6 +80,8 @@ pub(crate) enum ScriptFault {
     HistoryIsFixed { name: String },
     #[error("the family `{family}` has a name that is no folder name")]
     FamilyName { family: String },
+    #[error("the file `{file}` of a neighbour cannot be read: {reason}")]
+    NeighbourFile { file: String, looked: Vec<String>, reason: String },
     #[error("{message}")]
     Language { message: String, hint: Option<String> },
 }
@@ -219,6 +221,9 @@ impl ScriptFault {
                 "script::family_name",
                 vec!["outputs go to a folder of this name: write it without strokes and dots".to_owned()],
             ),
+            Self::NeighbourFile { looked, .. } => {
+                ("script::neighbour_file", vec![format!("looked for {}", listed(looked))])
+            }
             Self::Language { hint, .. } => ("script::language", hint.iter().cloned().collect()),
         }
     }

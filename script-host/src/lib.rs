@@ -10,6 +10,7 @@ mod engine;
 mod fault;
 mod files;
 mod finding;
+mod meshes;
 mod options;
 mod session;
 mod shop_file;

@@ -60,9 +60,12 @@ enum Command {
         /// End with exit code 0 although a check has found a fault in the part
         #[arg(long)]
         allow_faults: bool,
-        /// Also write picture.png, a shaded picture of the folded part
+        /// Also write picture.png, a shaded picture of the folded part among its neighbours
         #[arg(long)]
         picture: bool,
+        /// Leave the neighbours out of the picture
+        #[arg(long, requires = "picture")]
+        without_neighbours: bool,
         /// Also list the tolerances and what they add to the spread of each dimension and gap
         #[arg(long)]
         tolerances: bool,
@@ -110,8 +113,21 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let mut out = std::io::stdout().lock();
     let done = match arguments.command {
-        Command::Make { script, set, out: folder, shop, allow_faults, picture, tolerances } => {
-            let picture = if picture { Picture::Shaded } else { Picture::None };
+        Command::Make {
+            script,
+            set,
+            out: folder,
+            shop,
+            allow_faults,
+            picture,
+            without_neighbours,
+            tolerances,
+        } => {
+            let picture = match (picture, without_neighbours) {
+                (false, _) => Picture::None,
+                (true, false) => Picture::Shaded,
+                (true, true) => Picture::PartAlone,
+            };
             let contributors = if tolerances { Contributors::Listed } else { Contributors::Unsaid };
             let faults = if allow_faults { Faults::Allowed } else { Faults::Fail };
             let (shop, folder) = (shop.as_deref(), folder.as_deref());

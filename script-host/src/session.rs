@@ -7,8 +7,8 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    Aim, DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, LimitSpec, Parameter, RatesSpec,
-    SheetSpec, StockSheetSpec, ToleranceSpec,
+    Aim, DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, LimitSpec, NeighbourEntry,
+    NeighbourGroup, Parameter, RatesSpec, SheetSpec, StockSheetSpec, ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -36,6 +36,10 @@ pub(crate) struct Draft {
     pub dimensions: Vec<DimensionEntry>,
     /// What should be smallest, if the script says it.
     pub aim: Option<Aim>,
+    /// Neighbours so far.
+    pub neighbours: Vec<NeighbourEntry>,
+    /// Groups of neighbours so far.
+    pub neighbour_groups: Vec<NeighbourGroup>,
     /// By how much the shop may be off, if the script says it.
     pub tolerances: Option<ToleranceSpec>,
     /// Limits of the shop, if the script says some.
@@ -106,6 +110,8 @@ impl Session {
             features: draft.features,
             dimensions: draft.dimensions,
             aim: draft.aim,
+            neighbours: draft.neighbours,
+            neighbour_groups: draft.neighbour_groups,
             tolerances: draft.tolerances,
             shop: draft.shop.unwrap_or_default(),
             stock_sheet: draft.stock_sheet,

@@ -198,6 +198,7 @@ fn feature_word(feature: &Feature) -> &'static str {
         Feature::Offset(_) => "offset",
         Feature::Turned(_) => "turned panel",
         Feature::Bump(_) => "bump",
+        Feature::BumpOver(_) => "bump over bolts",
         Feature::BumpChange(_) => "changed bump",
     }
 }

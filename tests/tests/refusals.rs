@@ -21,6 +21,10 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ),
     ("fold::cut_grazes_bend", "a cut that ends within 0.0001 mm of a bend's start, on one side of it only"),
     ("dimension::aim_unfinished", "no part is known that four thousand trials do not finish"),
+    (
+        "history::mesh_not_given",
+        "kernel/tests/neighbours/files.rs: the program gives every file or says why not",
+    ),
     ("files::unreadable", "script-host/tests/command_line.rs, where there are files"),
     ("files::bad_shop_file", "script-host/tests/command_line.rs, where there are files"),
     ("stock::unknown_limit", "script-host/tests/command_line.rs: scripts refuse it as an unknown option"),

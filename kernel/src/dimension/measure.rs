@@ -4,7 +4,7 @@
 //! measure stays one smooth formula during a solve.
 
 use crate::geom::{Plane3, Scalar, Vec3};
-use crate::history::{DimensionKind, History, PanelName, SheetFace, Thing};
+use crate::history::{DimensionKind, History, NeighbourFault, PanelName, SheetFace, Thing, ThingKind};
 use crate::ident::PanelId;
 use crate::quantity::{maths, tolerance};
 use crate::solve::relation::{angle_between, plane_distance, point_distance};
@@ -97,7 +97,14 @@ impl Scene<'_, f64> {
 /// Why a dimension cannot be measured.
 pub(super) enum MeasureFault {
     Name(SkeletonFault),
+    Neighbour(NeighbourFault),
     Dimension(DimensionFault),
+}
+
+impl From<NeighbourFault> for MeasureFault {
+    fn from(fault: NeighbourFault) -> Self {
+        Self::Neighbour(fault)
+    }
 }
 
 impl From<SkeletonFault> for MeasureFault {
@@ -212,6 +219,9 @@ impl<'h> Resolver<'_, 'h> {
             Thing::Point(at) => vec![ThingAt::Point(at)],
             Thing::Axis { through, along } => vec![ThingAt::Axis { through, along: unit(*along)? }],
             Thing::Plane { through, normal } => vec![ThingAt::Plane { through, normal: unit(*normal)? }],
+            Thing::Neighbour(thing) => {
+                vec![ThingAt::Neighbour(self.skeleton.neighbours().find(thing)?)]
+            }
         })
     }
 
@@ -267,7 +277,11 @@ impl<'h> Resolver<'_, 'h> {
         let both = [a_way?, b_way?];
         // Half a difference of lengths is how far the middle is off only where both ways lie in one line, as they do
         // where they are square to a plane.
-        let is_plane = matches!(about, Thing::Panel(_) | Thing::Face { .. } | Thing::Plane { .. });
+        let is_plane = match about {
+            Thing::Panel(_) | Thing::Face { .. } | Thing::Plane { .. } => true,
+            Thing::Neighbour(thing) => thing.kind == ThingKind::Plane,
+            Thing::Edge(_) | Thing::Point(_) | Thing::Axis { .. } => false,
+        };
         let ways = both.each_ref().map(|measure| {
             let way = measure.ways(self.pose, self.free).into_iter().next();
             way.map_or(Vec3::new(0.0, 0.0, 0.0), |way| way.direction.times(way.length()))

@@ -109,7 +109,9 @@ impl<'h> Reader<'_, 'h> {
                     .flat_map(|face| ends.map(|at| ThingAt::Arris { panel, edge, face, at }))
                     .collect()
             }
-            ThingAt::Point(_) | ThingAt::Axis { .. } | ThingAt::Plane { .. } => vec![*thing],
+            ThingAt::Point(_) | ThingAt::Axis { .. } | ThingAt::Plane { .. } | ThingAt::Neighbour(_) => {
+                vec![*thing]
+            }
         }
     }
 

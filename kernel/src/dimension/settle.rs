@@ -440,6 +440,7 @@ pub(super) fn measures<'h>(
                 measures.push(measure);
             }
             Err(MeasureFault::Name(fault)) => faults.push(fault.diagnose(entry.origin())),
+            Err(MeasureFault::Neighbour(fault)) => faults.push(fault.diagnose(entry.origin())),
             Err(MeasureFault::Dimension(fault)) => faults.push(fault.diagnose(entry.origin())),
         }
     }

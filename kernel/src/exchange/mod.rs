@@ -23,6 +23,7 @@ use crate::diag::Diagnostic;
 use crate::dimension::{Aimed, Remarks, Settled};
 use crate::fold::{FoldTree, ToleranceStack};
 use crate::history::History;
+use crate::machine::Neighbour;
 use crate::solid::{Brep, Measures, Mesh};
 use crate::stock::{Sheet, ShopLimits};
 
@@ -53,6 +54,8 @@ pub struct Subject<'a> {
     pub mass_kg: f64,
     /// What the shop can make.
     pub limits: &'a ShopLimits,
+    /// What the part lives with.
+    pub neighbours: &'a [Neighbour],
     /// Findings of the checks.
     pub findings: &'a [Diagnostic],
     /// How far dimensions and gaps spread in the shop.

@@ -6,6 +6,7 @@
 
 mod aim;
 mod estimate;
+mod neighbours;
 mod rules;
 mod test_strips;
 
@@ -27,6 +28,7 @@ use super::decimal::rounded;
 use super::{Format, Subject};
 use aim::{AimFigures, aim_figures};
 use estimate::{NestingFigures, PriceFigures, WorkFigures, nesting_figures, price_figures, work_figures};
+use neighbours::{NeighbourFigures, neighbour_figures};
 use rules::{RuleFigures, rule_figures};
 use test_strips::{TestStripsFigures, test_strips_figures};
 
@@ -94,6 +96,9 @@ struct Report {
     nesting: Option<NestingFigures>,
     /// Price of one part at the rates of the family; null if there are none.
     cost: Option<PriceFigures>,
+    /// What the part lives with, in the order in which it was described; left out if there is nothing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    neighbours: Vec<NeighbourFigures>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
     /// Every check that was made, passed or not, in the order of findings of one severity.
@@ -486,6 +491,7 @@ fn report(subject: &Subject<'_>) -> Report {
         work: work_figures(&subject.estimate.work),
         nesting: subject.estimate.nesting.as_ref().map(nesting_figures),
         cost: subject.estimate.price.as_ref().map(price_figures),
+        neighbours: subject.neighbours.iter().map(neighbour_figures).collect(),
         checks: subject.findings.iter().map(finding).collect(),
         rules: rule_figures(subject),
         caution: CAUTION,

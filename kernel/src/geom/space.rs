@@ -148,4 +148,16 @@ impl Placement<f64> {
         let d = p - self.origin;
         Vec3::new(d.dot(self.x), d.dot(self.y), d.dot(self.n))
     }
+
+    /// The placement of something that lies at `inner` in the coordinates of this one.
+    #[must_use]
+    pub fn after(self, inner: Self) -> Self {
+        let direction = |v: Vec3<f64>| self.direction(v.x, v.y, v.z);
+        Self {
+            origin: self.origin + direction(inner.origin),
+            x: direction(inner.x),
+            y: direction(inner.y),
+            n: direction(inner.n),
+        }
+    }
 }

@@ -7,7 +7,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::{EdgeName, Number, PanelName};
+use super::{EdgeName, NeighbourThing, Number, PanelName};
 use crate::diag::{Origin, Span};
 
 /// One dimension of a history.
@@ -128,6 +128,8 @@ pub enum Thing {
         /// Its normal.
         normal: [f64; 3],
     },
+    /// An axis, plane or point of a neighbour.
+    Neighbour(NeighbourThing),
 }
 
 /// A face of the sheet.
@@ -298,7 +300,7 @@ impl DimensionKind {
 impl Thing {
     fn numbers(&self) -> impl Iterator<Item = &Number> {
         let place: &[Number] = match self {
-            Self::Panel(_) | Self::Face { .. } | Self::Edge(_) => &[],
+            Self::Panel(_) | Self::Face { .. } | Self::Edge(_) | Self::Neighbour(_) => &[],
             Self::Point(place) | Self::Axis { through: place, .. } | Self::Plane { through: place, .. } => {
                 place
             }
@@ -337,6 +339,7 @@ impl fmt::Display for Thing {
             Self::Point(_) => write!(f, "a point"),
             Self::Axis { .. } => write!(f, "an axis"),
             Self::Plane { .. } => write!(f, "a plane"),
+            Self::Neighbour(thing) => write!(f, "{thing}"),
         }
     }
 }

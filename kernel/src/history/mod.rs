@@ -1,5 +1,5 @@
-//! The history of a part: sheet, parameters, free numbers, features, dimensions, aim, tolerances and limits
-//! of the shop, as plain data.
+//! The history of a part: sheet, parameters, free numbers, features, dimensions, aim, neighbours, tolerances
+//! and limits of the shop, as plain data.
 //!
 //! Job: say what was asked for, in the order in which it was asked; it is saved and loaded as JSON
 //! (`docs/history-format.md`) and regenerates the same part without the script that wrote it.
@@ -11,6 +11,7 @@ mod aim;
 mod dimension;
 pub mod feature;
 mod name;
+mod neighbour;
 mod number;
 mod profile;
 mod rates;
@@ -30,6 +31,10 @@ pub use aim::{Aim, AimFigure};
 pub use dimension::{DimensionEntry, DimensionKind, SheetFace, Target, Thing};
 pub use feature::{Feature, FeatureEntry};
 pub use name::{EdgeName, NameError, PanelName, check_plain_name};
+pub use neighbour::{
+    BoltEndSpec, BoltSpec, MeshSpec, MeshUnit, NeighbourAxis, NeighbourDatums, NeighbourEntry,
+    NeighbourFault, NeighbourGroup, NeighbourSpec, NeighbourThing, Stand, ThingKind, Turning, WheelSpec,
+};
 pub use number::Number;
 pub use profile::{EdgeShape, Profile, ProfileEdge, Shape};
 pub use rates::{Grain, RatesSpec, SheetCharge, StockSheetSpec, StockSizeSpec};
@@ -66,6 +71,12 @@ pub struct History {
     /// What the free numbers that dimensions leave loose are for; none if left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub aim: Option<Aim>,
+    /// What the cover lives with.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub neighbours: Vec<NeighbourEntry>,
+    /// Neighbours that stand together.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub neighbour_groups: Vec<NeighbourGroup>,
     /// By how much the shop may be off; the defaults if left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerances: Option<ToleranceSpec>,

@@ -85,6 +85,31 @@ impl Surface {
     pub fn corners(&self) -> impl Iterator<Item = [Vec3<f64>; 3]> + '_ {
         self.triangles.iter().map(|triangle| triangle.map(|index| self.vertices[index as usize]))
     }
+
+    /// How many edges do not lie between two triangles that run along them in opposite ways; zero for a closed surface.
+    #[must_use]
+    pub fn open_edges(&self) -> usize {
+        let mut edges: Vec<(u32, u32, bool)> = Vec::with_capacity(3 * self.triangles.len());
+        for [a, b, c] in &self.triangles {
+            edges
+                .extend([(a, b), (b, c), (c, a)].map(|(from, to)| (*from.min(to), *from.max(to), from < to)));
+        }
+        edges.sort_unstable();
+        let ends = |edge: &(u32, u32, bool)| (edge.0, edge.1);
+        let runs = edges.chunk_by(|a, b| ends(a) == ends(b));
+        runs.filter(|run| 2 * run.iter().filter(|edge| edge.2).count() != run.len()).count()
+    }
+
+    /// Enclosed volume in mm³ of a closed surface, by the divergence theorem; negative if it is inside out.
+    #[must_use]
+    pub fn volume(&self) -> f64 {
+        let Some(&origin) = self.vertices.first() else { return 0.0 };
+        let six = self.corners().map(|corners| {
+            let [a, b, c] = corners.map(|corner| corner - origin);
+            a.dot(b.cross(c))
+        });
+        six.sum::<f64>() / 6.0
+    }
 }
 
 /// The form of a piece.
@@ -94,6 +119,20 @@ pub enum Shape {
     Prism(Prism),
     /// Of triangles, as read from a file.
     Surface(Surface),
+}
+
+impl Shape {
+    /// The same shape in the coordinates in which its own ones lie at `placement`.
+    #[must_use]
+    pub fn placed(self, placement: Placement<f64>) -> Self {
+        match self {
+            Self::Prism(prism) => Self::Prism(Prism { placement: placement.after(prism.placement), ..prism }),
+            Self::Surface(Surface { vertices, triangles }) => {
+                let vertices = vertices.into_iter().map(|v| placement.point(v.x, v.y, v.z)).collect();
+                Self::Surface(Surface { vertices, triangles })
+            }
+        }
+    }
 }
 
 /// A shape, and the straight travel that it may make: the piece is every place of the shape moved by between none

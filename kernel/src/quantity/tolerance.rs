@@ -151,3 +151,11 @@ pub const PART_SHARE: f64 = 1e-7;
 /// A figure in percent is above a limit when it is so by more than this: rounding of its formula is far less,
 /// and no material is known so well.
 pub const PERCENT: f64 = 1e-9;
+
+/// Sizes and places of neighbours are not larger than this, in mm: a kilometre, so that sums of their squares stay far
+/// within what numbers hold.
+pub const FARTHEST_MM: f64 = 1e6;
+
+/// A panel is square to an axis that is askew by less, in rad: through a sheet of 10 mm the axis then moves sideways by
+/// a fifth of what a cut may be off (0.05 mm).
+pub const SQUARE_RAD: f64 = 1e-3;

@@ -1,14 +1,15 @@
 //! Sheet stock: what a cover is made of, and how it bends.
 //!
 //! Job: thickness, material, gauge numbers, the rule that gives the K-factor, the bend formulas with the
-//! places lengths are measured from, the clearance holes of bolts, what a shop keeps to and what it can make.
-//! Invariant: every number carries its unit in a type or a name,
+//! places lengths are measured from, the clearance holes, heads, washers and nuts of bolts, what a shop keeps to
+//! and what it can make. Invariant: every number carries its unit in a type or a name,
 //! every published number its source; a K-factor always comes from one [`BendRule`].
 //! Must not know: features, panels, the blank, the solver.
 
 mod bend;
 mod bend_rule;
 mod clearance_hole;
+mod fastener;
 mod gauge;
 mod k_factor;
 mod least_radius;
@@ -32,6 +33,9 @@ pub use bend_rule::{
     RatioTableError,
 };
 pub use clearance_hole::{CLEARANCE_HOLES, ClearanceFit, ClearanceHole, UnknownBolt, clearance_hole};
+pub use fastener::{
+    Fastener, HEX_HEADS, HEX_NUTS, HexHead, HexNut, UnknownFastener, WASHERS, Washer, fastener,
+};
 pub use gauge::{GaugeError, GaugeSystem};
 pub use k_factor::KFactor;
 pub use least_radius::{LeastRadius, RollingSense, din_6935_radius, least_radius};

@@ -75,18 +75,18 @@ pub(super) const WORDS: &[Word] = &[
     },
     Word {
         name: "point",
-        call: "point([x, y, z])",
-        meaning: "A place to measure to, in the base panel's coordinates; z counts from its inner face.",
+        call: "point([x, y, z]) or neighbour.point(name)",
+        meaning: "A place to measure to, in the base panel's coordinates; z counts from its inner face. Or a point of a neighbour.",
     },
     Word {
         name: "axis",
-        call: "axis([x, y, z], [dx, dy, dz])",
-        meaning: "A straight axis through a point, to measure to, for example that of a shaft.",
+        call: "axis([x, y, z], [dx, dy, dz]) or neighbour.axis() or neighbour.axis(name)",
+        meaning: "A straight axis through a point, to measure to. Or that of a neighbour.",
     },
     Word {
         name: "plane",
-        call: "plane([x, y, z], [nx, ny, nz])",
-        meaning: "A plane through a point, square to a direction, to measure to, for example the face of a machine.",
+        call: "plane([x, y, z], [nx, ny, nz]) or neighbour.plane(name) or neighbour.plane(name, off)",
+        meaning: "A plane through a point, square to a direction, to measure to, for example the face of a machine. Or a plane of a neighbour, or one that lies `off` mm out of it.",
     },
     Word {
         name: "hold",

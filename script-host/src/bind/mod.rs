@@ -12,6 +12,7 @@ mod dimension;
 mod flange;
 mod hem;
 mod line_bend;
+mod neighbour;
 mod number;
 mod outline;
 mod panel;
@@ -56,6 +57,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     cutout::WORDS,
     bump::WORDS,
     corner_break::WORDS,
+    neighbour::WORDS,
     dimension::WORDS,
     aim::WORDS,
     tolerance::WORDS,
@@ -119,6 +121,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     cutout::register(engine);
     bump::register(engine);
     corner_break::register(engine);
+    neighbour::register(engine);
     dimension::register(engine);
     aim::register(engine);
     tolerance::register(engine);

@@ -65,6 +65,8 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             features: Vec::new(),
             dimensions: Vec::new(),
             aim: None,
+            neighbours: Vec::new(),
+            neighbour_groups: Vec::new(),
             tolerances: None,
             shop: None,
             stock_sheet: None,

@@ -116,6 +116,7 @@ pub(crate) fn without_straight_cuts(history: &History) -> History {
         | Feature::Offset(_)
         | Feature::Turned(_)
         | Feature::Bump(_)
+        | Feature::BumpOver(_)
         | Feature::BumpChange(_) => true,
     });
     uncut
@@ -164,7 +165,7 @@ impl Look<'_> {
             (Feature::Cutout(asked), Feature::Cutout(now)) => Ok(vec![self.cutout(place, asked, now)?]),
             (Feature::Bump(asked), Feature::Bump(now)) => Ok(vec![self.bump(place, asked, now)?]),
             (Feature::CornerBreak(asked), Feature::CornerBreak(_)) => self.corner_break(place, asked),
-            (Feature::FoldLine(_) | Feature::BumpChange(_), _) => {
+            (Feature::FoldLine(_) | Feature::BumpOver(_) | Feature::BumpChange(_), _) => {
                 Err("no family has had this feature: say here what its names stand for".to_owned())
             }
             _ => Err("it has become another kind of feature".to_owned()),
@@ -286,6 +287,7 @@ impl Look<'_> {
             | Feature::Cutout(_)
             | Feature::CornerBreak(_)
             | Feature::Bump(_)
+            | Feature::BumpOver(_)
             | Feature::BumpChange(_) => return Err(format!("{} was made by no bend", parent.name)),
         }
         let turn = bend.turn() * bend.side.sign();
@@ -419,7 +421,11 @@ impl Look<'_> {
         let at = match now.pattern {
             // What is filled depends on what was cut before; the panel does not.
             Pattern::Fill { .. } => Vec::new(),
-            Pattern::At(_) | Pattern::Grid { .. } | Pattern::Row { .. } | Pattern::Ring { .. } => {
+            Pattern::At(_)
+            | Pattern::OnAxes(_)
+            | Pattern::Grid { .. }
+            | Pattern::Row { .. }
+            | Pattern::Ring { .. } => {
                 let mut points: Vec<[f64; 3]> = centres
                     .iter()
                     .map(|(panel, centre)| self.frames[panel.id.index()].lift(*centre, 0.0))

@@ -53,6 +53,8 @@ fn bumped(profile: Shape) -> FoldTree {
         ],
         dimensions: Vec::new(),
         aim: None,
+        neighbours: Vec::new(),
+        neighbour_groups: Vec::new(),
         tolerances: None,
         shop: Vec::new(),
         stock_sheet: None,
