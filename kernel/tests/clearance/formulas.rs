@@ -170,22 +170,29 @@ fn hole_that_crosses_the_bend_has_rims_on_both_cylinders() {
     let bend = &part.tree.bends()[0];
     let frames = part.tree.placements(&kernel::fold::FoldFractions::all(&part.tree, 1.0));
     let map = part.tree.strip_map(bend, &frames, &kernel::fold::FoldFractions::all(&part.tree, 1.0));
-    // The wall of the hole in the strip: every place of its contour at every depth, looked over densely, gives what
-    // points within the hole have as nearest.
-    let pieces: Vec<_> = bend.region.contours().iter().flat_map(|c| c.segments()).collect();
+    // The wall of the hole, in the strip and in both panels: every place of it at every depth, looked over densely,
+    // gives what points within the hole have as nearest.
+    type Lift<'a> = Box<dyn Fn(Point2, f64) -> kernel::geom::Vec3<f64> + 'a>;
+    let mut pieces: Vec<(kernel::geom::Segment, Lift<'_>)> = Vec::new();
+    for piece in bend.region.contours().iter().flat_map(|c| c.segments()) {
+        pieces.push((*piece, Box::new(|q, depth| map.point(q.x, q.y, depth))));
+    }
+    for panel in part.tree.panels() {
+        let frame = frames[panel.id.index()];
+        for piece in panel.region.contours().iter().flat_map(|c| c.segments()) {
+            pieces.push((*piece, Box::new(move |q, depth| frame.lift(q, depth))));
+        }
+    }
     for p in [v(60.0, 1.5, -0.5), v(58.0, -1.0, -2.0), v(63.0, 3.0, 1.0)] {
         let mut least = f64::INFINITY;
-        for piece in &pieces {
-            let distance = |t: f64, depth: f64| {
-                let q = piece.point_at(t);
-                (map.point(q.x, q.y, depth) - p).length()
-            };
+        for (piece, lift) in &pieces {
+            let distance = |t: f64, depth: f64| (lift(piece.point_at(t), depth) - p).length();
             // Depth by depth the least along the piece by golden section around the best of many places.
             let along = |depth: f64| {
-                let count = 2000;
+                let count = 500;
                 let places = (0..=count).map(|i| f64::from(i) / f64::from(count));
                 let best = places.min_by(|a, b| distance(*a, depth).total_cmp(&distance(*b, depth))).unwrap();
-                golden((best - 1e-3).max(0.0), (best + 1e-3).min(1.0), |t| distance(t, depth))
+                golden((best - 4e-3).max(0.0), (best + 4e-3).min(1.0), |t| distance(t, depth))
             };
             let count = 40;
             let depths = (0..=count).map(|i| -2.0 * f64::from(i) / f64::from(count));

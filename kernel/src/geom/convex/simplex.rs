@@ -5,6 +5,7 @@
 //! to one, however flat the simplex. Must not know: where the corners come from.
 
 use crate::geom::Vec3;
+use crate::quantity::tolerance;
 
 /// A corner: a point of one body and one of another.
 #[derive(Clone, Copy, Debug)]
@@ -116,15 +117,18 @@ fn on_tetrahedron(corners: [Vec3<f64>; 4]) -> Result<Found, [f64; 4]> {
         let (height, origin) = ((corners[opposite] - a).dot(normal), -a.dot(normal));
         // A flat tetrahedron holds nothing.
         let inside = height != 0.0 && origin / height > 0.0;
-        if inside {
-            weights[opposite] = origin / height;
-        } else {
-            let found = on_triangle(face, [a, b, c]);
-            best = Some(best.map_or(found, |best| nearer(best, found)));
-        }
+        weights[opposite] = if inside { origin / height } else { f64::NAN };
+        let found = on_triangle(face, [a, b, c]);
+        best = Some(best.map_or(found, |best| nearer(best, found)));
     }
     let sum: f64 = weights.iter().sum();
-    best.ok_or_else(|| weights.map(|weight| weight / sum))
+    let weights = weights.map(|weight| weight / sum);
+    let centre = corners.iter().zip(weights).fold(Vec3::new(0.0, 0.0, 0.0), |sum, (c, w)| sum + c.times(w));
+    // Of a nearly flat one rounding says so, and the weights lead elsewhere.
+    if centre.length() <= tolerance::SEPARATION_MM {
+        return Err(weights);
+    }
+    Ok(best.expect("a tetrahedron has four faces"))
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@
 //! not know: neighbours.
 
 use crate::fold::{Patch, StripMap};
-use crate::geom::{Box3, Convex, Curve, Hull, Placement, Point2, RoundSide, Segment, Vec3};
+use crate::geom::{Box3, Convex, Curve, Hull, Placement, Point2, RoundSide, Segment, Vec2, Vec3};
 use crate::quantity::{maths, tolerance};
 use crate::solid::Zone;
 
@@ -191,30 +191,33 @@ impl<'a> Cell<'a> {
         }
     }
 
-    /// Unit vectors square to its faces, and along its edges.
-    pub(super) fn axes(&self) -> Vec<Vec3<f64>> {
+    /// Unit vectors square to its faces, or along its axis.
+    pub(super) fn normals(&self) -> Vec<Vec3<f64>> {
         match &self.lump {
-            Lump::Flat { frame, plan, .. } => {
-                let mut found = vec![frame.n];
-                let [a, b, c] = plan.around();
-                for side in [b - a, c - b, a - c] {
-                    let along = side.normalized();
-                    found.push(frame.direction(along.x, along.y, 0.0));
-                    found.push(frame.direction(-along.y, along.x, 0.0));
-                }
-                found
-            }
+            Lump::Flat { frame, .. } => vec![frame.n, frame.x, frame.y],
             Lump::Sector(Sector { map, across, .. }) => {
-                vec![map.start().x, map.normal(across[0]), map.normal(across[1])]
+                vec![map.normal(0.5 * (across[0] + across[1])), map.start().x]
             }
-            Lump::Rolled { map, plan, .. } => {
-                vec![map.start().x, map.normal(plan.around()[0].y), map.normal(plan.around()[2].y)]
-            }
+            Lump::Rolled { map, plan, .. } => vec![map.normal(plan.around()[1].y), map.start().x],
             Lump::Wall(wall) => {
                 let local = wall.faces[0].normal(wall.along[0], wall.across[0]);
-                let frame = wall.frame;
-                vec![frame.direction(local.x, local.y, local.z), frame.n, frame.x, frame.y]
+                vec![wall.frame.direction(local.x, local.y, local.z), wall.frame.n]
             }
+        }
+    }
+
+    /// Unit vectors along the sheet and square to the sides of a flat piece.
+    pub(super) fn sides(&self) -> Vec<Vec3<f64>> {
+        match &self.lump {
+            Lump::Flat { frame, plan, .. } => {
+                let [a, b, c] = plan.around();
+                let square = |side: Vec2| {
+                    let out = side.normalized().right();
+                    frame.direction(out.x, out.y, 0.0)
+                };
+                [b - a, c - b, a - c].map(square).to_vec()
+            }
+            Lump::Sector(_) | Lump::Rolled { .. } | Lump::Wall(_) => Vec::new(),
         }
     }
 }
@@ -229,7 +232,7 @@ fn flat_shell(frame: &Placement<f64>, plan: Plan, heights: [f64; 2]) -> Shell {
         Plan::Slice(arc) => {
             let [from, to] = arc.ends();
             let [low, high] = heights.map(|height| [from, to].map(|p| frame.lift(p, height)));
-            let out = crate::geom::Vec2::unit(arc.middle_angle());
+            let out = Vec2::unit(arc.middle_angle());
             let hull = Hull::new(&[low[0], low[1], high[0], high[1]]).rounded(RoundSide {
                 centre: frame.lift(arc.centre, heights[0]),
                 along: frame.n.times(heights[1] - heights[0]),

@@ -4,13 +4,13 @@
 //! known. Pieces of the metal whose hulls miss them are parted as long as the answer hangs on them. Invariant: the
 //! distance is that of the true metal to [`tolerance::CLEARANCE_MM`]. Must not know: what is inside of what.
 
-use crate::geom::{Apart, Branch, Separation, Vec3, separation};
+use crate::geom::{Apart, Box3, Branch, Separation, Vec3, separation};
 use crate::quantity::tolerance;
 use crate::solid::Zone;
 
 use super::cell::{Cell, Shell};
 use super::metal::Metal;
-use super::obstacle::Obstacle;
+use super::obstacle::{Moved, Obstacle};
 
 /// How metal and obstacle lie.
 #[derive(Clone, Copy, Debug)]
@@ -24,6 +24,8 @@ pub(super) enum Nearest {
 struct Search<'a, 'm, 'o> {
     metal: &'a Metal<'m>,
     obstacle: &'a Obstacle<'o>,
+    /// Where the obstacle has been moved to.
+    by: Vec3<f64>,
     /// No farther than this is the nearest place.
     bound: f64,
     found: Option<Nearest>,
@@ -32,9 +34,38 @@ struct Search<'a, 'm, 'o> {
 /// The nearest places; none if there is no metal or no obstacle.
 pub(super) fn nearest(metal: &Metal<'_>, obstacle: &Obstacle<'_>) -> Option<Nearest> {
     let roots = [metal.tree.root()?, obstacle.tree.root()?];
-    let mut search = Search { metal, obstacle, bound: f64::INFINITY, found: None };
+    let by = Vec3::new(0.0, 0.0, 0.0);
+    let mut search = Search { metal, obstacle, by, bound: f64::INFINITY, found: None };
     search.descend(roots);
     search.found
+}
+
+/// The direction from a piece of the metal to a body of the obstacle moved by a way, if they are apart, but no
+/// farther than `limit` mm.
+pub(super) fn pair_normal(
+    metal: &Metal<'_>,
+    obstacle: &Obstacle<'_>,
+    [cell, body]: [usize; 2],
+    by: Vec3<f64>,
+    limit: f64,
+) -> Option<Vec3<f64>> {
+    let mut search = Search { metal, obstacle, by, bound: limit, found: None };
+    let (cell, shell) = &metal.cells[cell];
+    search.compare(cell, shell, body);
+    match search.found? {
+        Nearest::Apart(apart, _) => Some(apart.normal),
+        Nearest::Meet(..) => None,
+    }
+}
+
+/// The pairs below a pair of branches of which one at least is a fork: the larger one is parted.
+pub(super) fn forks([m, o]: [usize; 2], branches: [Branch; 2], [own, theirs]: [Box3; 2]) -> [[usize; 2]; 2] {
+    match branches {
+        [Branch::Fork(fork), Branch::Fork(_)] if own.diagonal() >= theirs.diagonal() => fork.map(|m| [m, o]),
+        [_, Branch::Fork(fork)] => fork.map(|o| [m, o]),
+        [Branch::Fork(fork), Branch::Leaf(_)] => fork.map(|m| [m, o]),
+        [Branch::Leaf(_), Branch::Leaf(_)] => [[m, o]; 2],
+    }
 }
 
 impl Search<'_, '_, '_> {
@@ -45,20 +76,12 @@ impl Search<'_, '_, '_> {
 
     fn descend(&mut self, [m, o]: [usize; 2]) {
         let [(own, branch), (theirs, other)] = [self.metal.tree.branch(m), self.obstacle.tree.branch(o)];
-        let next = match (branch, other) {
-            (Branch::Leaf(cell), Branch::Leaf(body)) => {
-                let metal = self.metal;
-                let (cell, shell) = &metal.cells[cell];
-                self.compare(cell, shell, body);
-                return;
-            }
-            (Branch::Fork(fork), Branch::Leaf(_)) => fork.map(|m| [m, o]),
-            (Branch::Leaf(_), Branch::Fork(fork)) => fork.map(|o| [m, o]),
-            (Branch::Fork(fork), Branch::Fork(_)) if own.diagonal() >= theirs.diagonal() => {
-                fork.map(|m| [m, o])
-            }
-            (Branch::Fork(_), Branch::Fork(fork)) => fork.map(|o| [m, o]),
-        };
+        if let (Branch::Leaf(cell), Branch::Leaf(body)) = (branch, other) {
+            let (cell, shell) = &self.metal.cells[cell];
+            self.compare(cell, shell, body);
+            return;
+        }
+        let next = forks([m, o], [branch, other], [own, theirs]);
         let gap =
             |[m, o]: [usize; 2]| self.metal.tree.branch(m).0.distance_to(self.obstacle.tree.branch(o).0);
         let [mut first, mut second] = next.map(|pair| (gap(pair), pair));
@@ -81,9 +104,9 @@ impl Search<'_, '_, '_> {
 
     /// How far a hull is from a body; none if farther than matters.
     fn measured(&self, shell: &Shell, index: usize) -> Option<Apart> {
-        let body = &self.obstacle.bodies[index];
-        let start = self.obstacle.middles[index] - shell.hull.middle();
-        let apart = separation(&shell.hull, body, start, self.bound + shell.beyond);
+        let body = Moved { body: &self.obstacle.bodies[index], by: self.by };
+        let start = self.obstacle.middles[index] + self.by - shell.hull.middle();
+        let apart = separation(&shell.hull, &body, start, self.bound + shell.beyond);
         (!matches!(apart, Apart::Beyond(_))).then_some(apart)
     }
 
@@ -96,8 +119,8 @@ impl Search<'_, '_, '_> {
         if shell.is_fine() {
             match apart {
                 Apart::Beyond(_) => {}
-                Apart::By(found) if distance < self.bound || self.found.is_none() => {
-                    self.bound = distance.min(self.bound);
+                Apart::By(found) if distance < self.bound => {
+                    self.bound = distance;
                     self.found = Some(Nearest::Apart(found, cell.zone));
                 }
                 Apart::By(_) => {}
