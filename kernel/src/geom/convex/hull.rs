@@ -1,4 +1,4 @@
-//! The convex hull of points, rounded on one side by a piece of a cylinder.
+//! The convex hull of points, rounded on one side by a piece of a cylinder, or swollen square to an axis.
 //!
 //! Invariant: the round side's own corners are among the points. Must not know: what the hull stands for.
 
@@ -6,13 +6,17 @@ use crate::geom::Vec3;
 
 use super::Convex;
 
-/// The convex hull of points and at most one round side.
+/// The convex hull of points and at most one round side, swollen or not.
 #[derive(Clone, Copy, Debug)]
 pub struct Hull {
-    points: [Vec3<f64>; 8],
+    points: [Vec3<f64>; MOST_POINTS],
     count: u8,
     round: Option<RoundSide>,
+    /// A unit vector, and how far the hull is swollen at right angles to it, in mm.
+    swell: Option<(Vec3<f64>, f64)>,
 }
+
+const MOST_POINTS: usize = 10;
 
 /// A piece of a cylinder of less than half a turn.
 #[derive(Clone, Copy, Debug)]
@@ -32,22 +36,28 @@ pub struct RoundSide {
 }
 
 impl Hull {
-    /// The hull of one to eight points, in mm.
+    /// The hull of one to ten points, in mm.
     ///
     /// # Panics
     /// If there are none, or more.
     #[must_use]
     pub fn new(points: &[Vec3<f64>]) -> Self {
-        let mut all = [points[0]; 8];
+        let mut all = [points[0]; MOST_POINTS];
         all[..points.len()].copy_from_slice(points);
-        let count = u8::try_from(points.len()).expect("a hull has at most eight points");
-        Self { points: all, count, round: None }
+        let count = u8::try_from(points.len()).expect("a hull has at most ten points");
+        Self { points: all, count, round: None, swell: None }
     }
 
     /// The same with a round side.
     #[must_use]
     pub fn rounded(self, side: RoundSide) -> Self {
         Self { round: Some(side), ..self }
+    }
+
+    /// The same with a disc of this radius in mm, square to a unit vector, about each of its points.
+    #[must_use]
+    pub fn swollen(self, axis: Vec3<f64>, radius: f64) -> Self {
+        Self { swell: (radius > 0.0).then_some((axis, radius)), ..self }
     }
 
     /// Its points.
@@ -67,6 +77,17 @@ impl Hull {
 impl Convex for Hull {
     #[inline]
     fn farthest(&self, direction: Vec3<f64>) -> Vec3<f64> {
+        let bare = self.farthest_bare(direction);
+        let Some((axis, radius)) = self.swell else { return bare };
+        let across = direction - axis.times(direction.dot(axis));
+        let length = across.length();
+        if length > 0.0 { bare + across.times(radius / length) } else { bare }
+    }
+}
+
+impl Hull {
+    #[inline]
+    fn farthest_bare(&self, direction: Vec3<f64>) -> Vec3<f64> {
         let mut best = self.points[0];
         let mut reach = best.dot(direction);
         for &p in &self.points[1..usize::from(self.count)] {

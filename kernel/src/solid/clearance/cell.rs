@@ -4,9 +4,8 @@
 //! miss it by less. So any question about the true metal can be answered by parting those few pieces on which the
 //! answer hangs. Derivation: `docs/math/clearance.md`.
 //!
-//! Invariant: the parts of a piece cover it, the whole of it and nothing else; every point of the piece lies
-//! within [`Shell::beyond`] of its hull, and every point of the hull within [`Shell::within`] of the piece. Must
-//! not know: neighbours.
+//! Invariant: the parts of a piece cover it, the whole of it and nothing else; a hull holds its piece, and every
+//! point of it lies within [`Shell::excess`] of the piece. Must not know: neighbours.
 
 use crate::fold::{Patch, StripMap};
 use crate::geom::{Box3, Convex, Curve, Hull, Placement, Point2, RoundSide, Segment, Vec2, Vec3};
@@ -52,29 +51,23 @@ struct Wall<'a> {
     across: [f64; 2],
 }
 
-/// A hull and by how much it misses what it stands for, in mm.
+/// A hull that holds what it stands for.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Shell {
     pub(super) hull: Hull,
-    /// How far what it stands for may reach beyond it.
-    pub(super) beyond: f64,
-    /// How far it may reach beyond what it stands for.
-    pub(super) within: f64,
+    /// How far it may reach beyond what it stands for, in mm.
+    pub(super) excess: f64,
 }
 
 impl Shell {
-    fn exact(hull: Hull) -> Self {
-        Self { hull, beyond: 0.0, within: 0.0 }
-    }
-
     /// Whether the hull is as good as what it stands for.
     pub(super) fn is_fine(&self) -> bool {
-        self.beyond.max(self.within) <= tolerance::CLEARANCE_MM
+        self.excess <= tolerance::CLEARANCE_MM
     }
 
-    /// The box around what it stands for.
+    /// The box around it.
     pub(super) fn extent(&self) -> Box3 {
-        extent(&self.hull).grown(self.beyond)
+        extent(&self.hull)
     }
 }
 
@@ -228,7 +221,7 @@ fn flat_shell(frame: &Placement<f64>, plan: Plan, heights: [f64; 2]) -> Shell {
         Hull::new(&[low[0], low[1], low[2], high[0], high[1], high[2]])
     };
     match plan {
-        Plan::Triangle(corners) => Shell::exact(prism(corners)),
+        Plan::Triangle(corners) => Shell { hull: prism(corners), excess: 0.0 },
         Plan::Slice(arc) => {
             let [from, to] = arc.ends();
             let [low, high] = heights.map(|height| [from, to].map(|p| frame.lift(p, height)));
@@ -241,9 +234,9 @@ fn flat_shell(frame: &Placement<f64>, plan: Plan, heights: [f64; 2]) -> Shell {
                 least_cosine: maths::cos(arc.half_angle()),
                 radius: arc.radius,
             });
-            Shell::exact(hull)
+            Shell { hull, excess: 0.0 }
         }
-        Plan::Corner(arc) => Shell { hull: prism(plan.around()), beyond: 0.0, within: arc.sagitta() },
+        Plan::Corner(arc) => Shell { hull: prism(plan.around()), excess: arc.sagitta() },
     }
 }
 
@@ -272,7 +265,7 @@ impl Sector {
             radius,
         });
         let sin = maths::sin(0.5 * half);
-        Shell { hull, beyond: 0.0, within: 2.0 * map.radius(inner) * sin * sin }
+        Shell { hull, excess: 2.0 * map.radius(inner) * sin * sin }
     }
 }
 
@@ -304,7 +297,7 @@ fn rolled_shell(map: &StripMap, plan: Plan, depths: [f64; 2]) -> Shell {
     let bulge = radius * angle * angle / 8.0;
     // A mean of inner and outer corners lies nearer to the angle of the outer ones.
     let twist = 0.25 * (depths[1] - depths[0]) * angle;
-    Shell { hull, beyond: bulge, within: bulge + arcs + twist }
+    Shell { hull: hull.swollen(map.start().x, bulge), excess: 2.0 * bulge + arcs + twist }
 }
 
 impl Wall<'_> {
@@ -330,24 +323,40 @@ impl Wall<'_> {
         let section = self.faces.map(|face| radius(&face.across)).into_iter().fold(0.0, f64::max);
         // The outline is rounder nearer to the top where it turns to the right.
         let width = self.faces.iter().map(|f| f.across.end.x).fold(0.0, f64::max);
-        let outline = radius(&self.foot) + width;
-        [outline * along * along / 8.0, section * across * across / 8.0]
+        let outline = radius(&self.foot) + if along > 0.0 { width } else { 0.0 };
+        [outline * along * along / 8.0, section * (1.0 / maths::cos(0.5 * across) - 1.0)]
     }
 
+    /// The section's corners, and where the tangents of the face that bulges meet, are moved along the outline.
     fn shell(&self) -> Shell {
-        let mut points = [self.frame.origin; 8];
-        let mut next = 0;
+        let mut points = Vec::with_capacity(10);
         for face in &self.faces {
             for along in self.along {
-                for across in self.across {
-                    let p = face.point(along, across);
-                    points[next] = self.frame.point(p.x, p.y, p.z);
-                    next += 1;
+                let [from, to] = self.across.map(|across| face.point(along, across));
+                points.extend([from, to]);
+                if let Curve::Arc { radius, .. } = face.across.curve {
+                    // Away from the chord, as far as the tangents meet.
+                    let half = 0.5 * self.turns()[1];
+                    let middle = face.point(along, 0.5 * (self.across[0] + self.across[1]));
+                    let chord = (from + to).times(0.5);
+                    let sagitta = radius * (1.0 - maths::cos(half));
+                    let height = radius * (1.0 / maths::cos(half) - maths::cos(half));
+                    if self.bulges_out(face) {
+                        points.push(chord + (middle - chord).times(height / sagitta));
+                    }
                 }
             }
         }
-        let bulge: f64 = self.bulges().iter().sum();
-        Shell { hull: Hull::new(&points), beyond: bulge, within: bulge }
+        let placed: Vec<Vec3<f64>> = points.iter().map(|p| self.frame.point(p.x, p.y, p.z)).collect();
+        let [outline, section] = self.bulges();
+        let hull = Hull::new(&placed).swollen(self.frame.n, outline);
+        Shell { hull, excess: section + 2.0 * outline }
+    }
+
+    /// Whether a face bulges out of the metal across the section: of two round faces about one centre the larger.
+    fn bulges_out(&self, face: &Patch<'_>) -> bool {
+        let largest = self.faces.map(|face| radius(&face.across)).into_iter().fold(0.0, f64::max);
+        radius(&face.across) >= largest
     }
 }
 

@@ -68,6 +68,12 @@ impl Freeing<'_, '_, '_> {
             let normals = self.let_go_last(way);
             let end = way.direction.times(way.length);
             let mut tried = normals.clone();
+            // As far towards the foot on one plane as others allow.
+            for normal in &normals {
+                let sideways = end - normal.times(end.dot(*normal));
+                let shares = (1..12).map(|halvings| 1.0 / f64::from(1 << halvings));
+                tried.extend(shares.filter_map(|share| unit(end - sideways.times(share))));
+            }
             for (index, a) in normals.iter().enumerate() {
                 for b in &normals[index + 1..] {
                     // The shortest way that ends on both planes is a sum of their normals.
@@ -232,7 +238,7 @@ impl Freeing<'_, '_, '_> {
             .into_iter()
             .map(|part| {
                 let shell = part.shell();
-                (shell.hull.middle().dot(direction), part, shell)
+                (shell.hull.farthest(direction).dot(direction), part, shell)
             })
             .collect();
         parts.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -246,7 +252,7 @@ impl Freeing<'_, '_, '_> {
         const MOST_STEPS: usize = 60;
         let other = &self.obstacle.bodies[body];
         let reach = shell.hull.farthest(direction).dot(direction) - other.farthest(-direction).dot(direction);
-        let mut way = reach + shell.beyond;
+        let mut way = reach;
         for _ in 0..MOST_STEPS {
             if way <= known + tolerance::CLEARANCE_MM {
                 return None;
@@ -255,7 +261,7 @@ impl Freeing<'_, '_, '_> {
             let start = self.start(shell, body) + moved.by;
             match separation(&shell.hull, &moved, start, f64::INFINITY) {
                 Apart::By(found) => {
-                    let off = found.distance - shell.beyond;
+                    let off = found.distance;
                     let slope = found.normal.dot(direction);
                     if off <= tolerance::SEPARATION_MM {
                         break;
@@ -305,11 +311,7 @@ fn reach(of: Box3, direction: Vec3<f64>) -> f64 {
 
 /// Whether a piece of metal may meet a body.
 fn meets(shell: &Shell, moved: &Moved<'_, '_>, start: Vec3<f64>) -> bool {
-    match separation(&shell.hull, moved, start, shell.beyond) {
-        Apart::Meet(_) => true,
-        Apart::By(found) => found.distance <= shell.beyond,
-        Apart::Beyond(_) => false,
-    }
+    matches!(separation(&shell.hull, moved, start, 0.0), Apart::Meet(_))
 }
 
 fn sorted(mut numbers: Vec<usize>) -> Vec<usize> {

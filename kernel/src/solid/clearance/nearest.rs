@@ -69,9 +69,9 @@ pub(super) fn forks([m, o]: [usize; 2], branches: [Branch; 2], [own, theirs]: [B
 }
 
 impl Search<'_, '_, '_> {
-    /// Whether nothing that far away matters.
+    /// Whether nothing that far away matters: of places that are as near one is enough.
     fn is_beyond(&self, distance: f64) -> bool {
-        distance >= self.bound || matches!(self.found, Some(Nearest::Meet(..)))
+        distance + tolerance::CLEARANCE_MM >= self.bound || matches!(self.found, Some(Nearest::Meet(..)))
     }
 
     fn descend(&mut self, [m, o]: [usize; 2]) {
@@ -106,7 +106,7 @@ impl Search<'_, '_, '_> {
     fn measured(&self, shell: &Shell, index: usize) -> Option<Apart> {
         let body = Moved { body: &self.obstacle.bodies[index], by: self.by };
         let start = self.obstacle.middles[index] + self.by - shell.hull.middle();
-        let apart = separation(&shell.hull, &body, start, self.bound + shell.beyond);
+        let apart = separation(&shell.hull, &body, start, self.bound);
         (!matches!(apart, Apart::Beyond(_))).then_some(apart)
     }
 
@@ -128,8 +128,8 @@ impl Search<'_, '_, '_> {
             }
             return;
         }
-        // The true piece is no farther than this; what is found must be no farther by more than rounding.
-        self.bound = self.bound.min(distance + shell.within + tolerance::CLEARANCE_MM);
+        // The true piece is no farther than its excess; a part of it must not seem too far.
+        self.bound = self.bound.min(distance + shell.excess + 3.0 * tolerance::CLEARANCE_MM);
         let mut parts: Vec<(f64, Cell<'_>, Shell, Apart)> = Vec::new();
         for part in cell.parts() {
             let shell = part.shell();
@@ -139,7 +139,7 @@ impl Search<'_, '_, '_> {
                     Apart::By(found) => found.distance,
                     Apart::Meet(_) => 0.0,
                 };
-                parts.push((distance - shell.beyond, part, shell, apart));
+                parts.push((distance, part, shell, apart));
             }
         }
         parts.sort_by(|a, b| a.0.total_cmp(&b.0));
