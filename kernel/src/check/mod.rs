@@ -8,8 +8,11 @@ mod bump_strain;
 mod folded_into_itself;
 mod hem_return;
 mod hole_near_bend;
+mod neighbour_too_near;
 mod strip_outlier;
 mod strip_thickness;
+
+pub use neighbour_too_near::{Contact, Required, TooNear, too_near};
 
 use crate::blank::Blank;
 use crate::diag::{Diagnostic, Origin};

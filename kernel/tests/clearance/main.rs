@@ -11,6 +11,7 @@ mod random;
 mod formulas;
 mod laws;
 mod overlaps;
+mod required;
 
 use kernel::fold::FoldFractions;
 use kernel::geom::{Placement, Point2, Vec3};
