@@ -80,7 +80,8 @@ fn owner(tree: &FoldTree, zone: Zone) -> Owner {
     }
 }
 
-fn described(tree: &FoldTree, zone: Zone) -> String {
+/// What a person calls a zone.
+pub(super) fn described(tree: &FoldTree, zone: Zone) -> String {
     match zone {
         Zone::Panel(panel) => format!("panel `{}`", tree.panel(panel).name),
         Zone::Bend(bend) => format!("the bend of `{}`", tree.panel(tree.bend(bend).child).name),

@@ -18,6 +18,7 @@ mod holes_too_close;
 mod inside_radius;
 mod limited;
 mod minimum_flange;
+mod neighbour_too_near;
 mod openings;
 mod reach;
 mod relief_size;
@@ -27,6 +28,8 @@ mod small_hole;
 mod step_height;
 mod strip_outlier;
 mod strip_thickness;
+
+pub use neighbour_too_near::{Contact, Required, TooNear, too_near};
 
 use crate::blank::Blank;
 use crate::diag::{Diagnostic, Origin};

@@ -8,9 +8,11 @@
 mod arc_fit;
 mod arrangement;
 mod boolean;
+mod box_tree;
 mod clearance;
 mod containment;
 mod contour;
+mod convex;
 mod crossing;
 mod dual;
 mod enclosing;
@@ -34,9 +36,11 @@ mod space;
 
 pub(crate) use arc_fit::arcs_on_right;
 pub use boolean::{BooleanError, clip_to_left, difference, intersection, union};
+pub use box_tree::{Box3, BoxTree, Branch};
 pub use clearance::{NarrowWeb, clear_of_outlines, narrow_webs};
 pub use containment::{Nesting, Place, RegionLocator, nesting, place_in_contour, place_in_region};
 pub use contour::{Contour, ContourError};
+pub use convex::{Apart, Convex, Hull, RoundSide, Separation, separation};
 pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, nearer_than};
 pub use dual::Dual;
 pub use enclosing::{Circle, Oblong, narrowest_slot_around, smallest_circle_around, smallest_square_around};

@@ -33,6 +33,14 @@ pub const PASSING_SQUARE_SHARE: f64 = 1e-3;
 /// brake repeats (common practice, no source), and far above the rounding of coordinates.
 pub const COLLISION_MM: f64 = 0.01;
 
+/// Distances of convex bodies are exact to this, in mm: some hundred times the rounding of coordinates of a
+/// machine 10 m long.
+pub const SEPARATION_MM: f64 = 1e-10;
+
+/// Clearances of curved metal are exact to this, in mm: a tenth of what figures are compared to, and as near as
+/// points are when they count as one.
+pub const CLEARANCE_MM: f64 = 1e-7;
+
 /// A dimension counts as held when it is this near to what was asked, in mm.
 pub const HELD_MM: f64 = 1e-6;
 

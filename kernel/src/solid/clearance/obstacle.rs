@@ -1,0 +1,269 @@
+//! The pieces of a neighbour, ready to be asked how near they are.
+//!
+//! A prism is convex and stays one where it travels; a surface becomes its triangles, each with its travel.
+//! Invariant: the bodies and the insides of closed surfaces are the pieces, the whole of them and nothing else.
+//! Must not know: the part.
+
+use std::collections::BTreeMap;
+
+use crate::geom::{Box3, BoxTree, Convex, Hull, Vec3};
+use crate::machine::{Piece, Prism, Shape, Surface};
+use crate::quantity::maths;
+
+use super::cell::extent;
+
+/// The pieces of a neighbour.
+#[derive(Clone, Debug)]
+pub struct Obstacle<'a> {
+    pub(super) bodies: Vec<Body<'a>>,
+    /// The middles of their boxes.
+    pub(super) middles: Vec<Vec3<f64>>,
+    pub(super) tree: BoxTree,
+    /// Surfaces that close in a space.
+    closed: Vec<&'a Surface>,
+    is_open: bool,
+}
+
+/// A convex body of a neighbour.
+#[derive(Clone, Debug)]
+pub(super) enum Body<'a> {
+    Prism {
+        prism: &'a Prism,
+        travel: Vec3<f64>,
+    },
+    /// A triangle with its travel, which is no metal to be inside of.
+    Facet {
+        hull: Hull,
+        normal: Vec3<f64>,
+    },
+}
+
+/// A body moved by a way.
+#[derive(Clone, Copy)]
+pub(super) struct Moved<'a, 'b> {
+    pub(super) body: &'a Body<'b>,
+    pub(super) by: Vec3<f64>,
+}
+
+impl Convex for Moved<'_, '_> {
+    #[inline]
+    fn farthest(&self, direction: Vec3<f64>) -> Vec3<f64> {
+        self.body.farthest(direction) + self.by
+    }
+}
+
+impl Convex for Body<'_> {
+    #[inline]
+    fn farthest(&self, direction: Vec3<f64>) -> Vec3<f64> {
+        match self {
+            Self::Prism { prism, travel } => {
+                let start = prism.farthest(direction);
+                if travel.dot(direction) > 0.0 { start + *travel } else { start }
+            }
+            Self::Facet { hull, .. } => hull.farthest(direction),
+        }
+    }
+}
+
+impl Body<'_> {
+    /// Unit vectors square to its faces.
+    pub(super) fn axes(&self) -> Vec<Vec3<f64>> {
+        match self {
+            Self::Prism { prism, travel } => {
+                let mut found = prism_axes(prism);
+                let length = travel.length();
+                if length > 0.0 {
+                    let along = travel.times(1.0 / length);
+                    let across: Vec<Vec3<f64>> =
+                        found.iter().filter_map(|axis| unit(axis.cross(along))).collect();
+                    found.extend(across);
+                    found.push(along);
+                }
+                found
+            }
+            Self::Facet { normal, .. } => vec![*normal],
+        }
+    }
+
+    /// Whether directions square to its edges and those of the metal may free it, too.
+    pub(super) fn has_edges(&self) -> bool {
+        match self {
+            Self::Prism { .. } => true,
+            Self::Facet { .. } => false,
+        }
+    }
+}
+
+/// The vector with length one; none for one without length.
+pub(super) fn unit(v: Vec3<f64>) -> Option<Vec3<f64>> {
+    let length = v.length();
+    (length > crate::quantity::tolerance::PARALLEL).then(|| v.times(1.0 / length))
+}
+
+/// Along a prism, and square to the lines that touch two of its discs.
+fn prism_axes(prism: &Prism) -> Vec<Vec3<f64>> {
+    let frame = prism.placement;
+    let mut found = vec![frame.n, frame.x, frame.y];
+    for (index, one) in prism.discs.iter().enumerate() {
+        for other in &prism.discs[index + 1..] {
+            let way = other.centre - one.centre;
+            let length = way.length();
+            let sine = (one.radius - other.radius) / length;
+            if length <= 0.0 || sine.abs() >= 1.0 {
+                continue;
+            }
+            let cosine = (1.0 - sine * sine).sqrt();
+            let along = way * (1.0 / length);
+            for side in [along.left(), along.right()] {
+                let normal = along * sine + side * cosine;
+                found.push(frame.direction(normal.x, normal.y, 0.0));
+            }
+        }
+    }
+    found
+}
+
+impl<'a> Obstacle<'a> {
+    /// What a neighbour's pieces are made of.
+    #[must_use]
+    pub fn new(pieces: &'a [Piece]) -> Self {
+        let mut bodies = Vec::new();
+        let mut closed = Vec::new();
+        let mut is_open = false;
+        for piece in pieces {
+            let travel = piece.travel;
+            match &piece.shape {
+                Shape::Prism(prism) => bodies.push(Body::Prism { prism, travel }),
+                Shape::Surface(surface) => {
+                    bodies.extend(surface.corners().map(|corners| facet(corners, travel)));
+                    if is_closed(surface) {
+                        closed.push(surface);
+                    } else {
+                        is_open |= !surface.triangles.is_empty();
+                    }
+                }
+            }
+        }
+        let boxes: Vec<Box3> = bodies.iter().map(extent).collect();
+        let middles = boxes.iter().map(|b| b.middle()).collect();
+        Self { tree: BoxTree::new(&boxes), bodies, middles, closed, is_open }
+    }
+
+    /// Whether one of its surfaces has a border, so that nobody can tell what is inside.
+    #[must_use]
+    pub fn is_open(&self) -> bool {
+        self.is_open
+    }
+
+    /// The box around it; none for an obstacle of nothing.
+    #[must_use]
+    pub fn extent(&self) -> Option<Box3> {
+        self.tree.root().map(|root| self.tree.branch(root).0)
+    }
+
+    /// Whether a point that meets none of its bodies lies inside a closed surface. What travels along with the
+    /// surface stays inside, so that it is enough to ask at the start of its travel.
+    pub(super) fn holds(&self, p: Vec3<f64>) -> bool {
+        self.closed.iter().any(|surface| winding(surface, p).abs() > 0.5)
+    }
+}
+
+fn facet<'a>(corners: [Vec3<f64>; 3], travel: Vec3<f64>) -> Body<'a> {
+    let [a, b, c] = corners;
+    let normal = unit((b - a).cross(c - a)).unwrap_or(Vec3::new(0.0, 0.0, 1.0));
+    let hull = if travel.length() > 0.0 {
+        let moved = corners.map(|p| p + travel);
+        Hull::new(&[a, b, c, moved[0], moved[1], moved[2]])
+    } else {
+        Hull::new(&corners)
+    };
+    Body::Facet { hull, normal }
+}
+
+/// Whether every edge has as many triangles on one side as on the other. Corners in one place are one corner.
+fn is_closed(surface: &Surface) -> bool {
+    let mut places: BTreeMap<[u64; 3], usize> = BTreeMap::new();
+    // Minus zero is zero.
+    let bits = |x: f64| (x + 0.0).to_bits();
+    let numbers: Vec<usize> = surface
+        .vertices
+        .iter()
+        .map(|v| {
+            let next = places.len();
+            *places.entry([bits(v.x), bits(v.y), bits(v.z)]).or_insert(next)
+        })
+        .collect();
+    let mut balance: BTreeMap<[usize; 2], i32> = BTreeMap::new();
+    for triangle in &surface.triangles {
+        let [a, b, c] = triangle.map(|index| numbers[index as usize]);
+        for [from, to] in [[a, b], [b, c], [c, a]] {
+            let sign = if from < to { 1 } else { -1 };
+            *balance.entry([from.min(to), from.max(to)]).or_insert(0) += sign;
+        }
+    }
+    !surface.triangles.is_empty() && balance.iter().all(|(edge, count)| edge[0] == edge[1] || *count == 0)
+}
+
+/// How often a closed surface goes round a point that is not on it: the solid angles of its triangles (van Oosterom
+/// and Strackee, "The solid angle of a plane triangle", IEEE Transactions on Biomedical Engineering 30, 1983) over
+/// the whole.
+fn winding(surface: &Surface, p: Vec3<f64>) -> f64 {
+    let half_angles = surface.corners().map(|corners| {
+        let [a, b, c] = corners.map(|corner| corner - p);
+        let [la, lb, lc] = [a.length(), b.length(), c.length()];
+        let below = la * lb * lc + a.dot(b) * lc + b.dot(c) * la + c.dot(a) * lb;
+        maths::atan2(a.dot(b.cross(c)), below)
+    });
+    half_angles.sum::<f64>() / maths::TAU
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn tetrahedron() -> Surface {
+        let at = |x: f64, y: f64, z: f64| Vec3::new(x, y, z);
+        Surface {
+            vertices: vec![at(0.0, 0.0, 0.0), at(10.0, 0.0, 0.0), at(0.0, 10.0, 0.0), at(0.0, 0.0, 10.0)],
+            triangles: vec![[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]],
+        }
+    }
+
+    #[test]
+    fn surface_goes_once_round_what_is_inside() {
+        let surface = tetrahedron();
+        assert!((winding(&surface, Vec3::new(1.0, 2.0, 3.0)) - 1.0).abs() < 1e-12);
+        assert!(winding(&surface, Vec3::new(4.0, 4.0, 4.0)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn surface_with_a_hole_is_open_and_one_with_doubled_corners_is_not() {
+        let mut surface = tetrahedron();
+        assert!(is_closed(&surface));
+        let apart = Surface {
+            vertices: surface.corners().flatten().collect(),
+            triangles: (0..4).map(|i| [3 * i, 3 * i + 1, 3 * i + 2]).collect(),
+        };
+        assert!(is_closed(&apart));
+        surface.triangles.pop();
+        assert!(!is_closed(&surface));
+    }
+
+    #[test]
+    fn chain_around_two_wheels_has_sides_that_touch_both() {
+        use crate::geom::{Placement, Point2};
+        use crate::machine::Disc;
+        let wheel = |x, radius| Disc { centre: Point2::new(x, 0.0), radius };
+        let chain = Prism {
+            placement: Placement::identity(),
+            discs: vec![wheel(0.0, 50.0), wheel(100.0, 20.0)],
+            reach: [0.0, 8.0],
+        };
+        let sides = prism_axes(&chain);
+        // Farthest points along the normals of the straight sides are those of either wheel: 50 = 30 + 20.
+        for side in &sides[3..] {
+            assert!((side.x - 0.3).abs() < 1e-15 && (side.length() - 1.0).abs() < 1e-15, "{side:?}");
+        }
+        assert_eq!(sides.len(), 5);
+    }
+}
