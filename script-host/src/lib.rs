@@ -10,6 +10,7 @@ mod engine;
 mod fault;
 mod files;
 mod finding;
+mod makeability;
 mod options;
 mod session;
 mod shop_file;
@@ -18,6 +19,7 @@ mod summary;
 
 pub use engine::{Loaded, load};
 pub use finding::Failure;
+pub use makeability::makeability_as_markdown;
 
 /// The words of the script language as Markdown, for `docs/script-words.md`.
 #[must_use]
