@@ -11,6 +11,7 @@ mod fault;
 mod files;
 mod finding;
 mod meshes;
+mod makeability;
 mod options;
 mod session;
 mod shop_file;
@@ -19,6 +20,7 @@ mod summary;
 
 pub use engine::{Loaded, load};
 pub use finding::Failure;
+pub use makeability::makeability_as_markdown;
 
 /// The words of the script language as Markdown, for `docs/script-words.md`.
 #[must_use]
