@@ -12,9 +12,10 @@ use proptest::prelude::*;
 /// Corners around the origin by radius, and how far each edge bulges as a share of its chord; below a twentieth it is
 /// straight.
 fn outline(spokes: &[(f64, f64)], scale: f64) -> Option<Contour> {
-    let step = maths::TAU / spokes.len() as f64;
+    let number = |count: usize| f64::from(u32::try_from(count).unwrap());
+    let step = maths::TAU / number(spokes.len());
     let corner =
-        |i: usize| Point2::ORIGIN + Vec2::unit(step * i as f64) * (scale * spokes[i % spokes.len()].0);
+        |i: usize| Point2::ORIGIN + Vec2::unit(step * number(i)) * (scale * spokes[i % spokes.len()].0);
     let at: Vec<Point2> = (0..spokes.len()).map(corner).collect();
     let pieces = (0..at.len()).map(|i| {
         let (a, b) = (at[i], at[(i + 1) % at.len()]);
