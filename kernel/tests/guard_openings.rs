@@ -1,5 +1,7 @@
 //! Openings of folded covers against figures by hand.
 
+#![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
+
 #[allow(dead_code, reason = "tests and benches use different parts")]
 #[path = "../benches/parts.rs"]
 mod parts;

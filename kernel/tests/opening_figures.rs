@@ -1,6 +1,8 @@
 //! What passes through an opening and what contains it, over random outlines of lines and arcs, against dense
 //! samples and against the same outline moved, turned, scaled and run backwards.
 
+#![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
+
 use kernel::geom::{
     Contour, Motion2, Place, Point2, Region, RegionLocator, Segment, Tag, Vec2, first_self_contact,
     largest_circle_in, largest_square_in, narrowest_slot_around, smallest_circle_around,
