@@ -1,5 +1,7 @@
 //! Openings of folded covers against figures by hand.
 
+#![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
+
 #[allow(dead_code, reason = "tests and benches use different parts")]
 #[path = "../benches/parts.rs"]
 mod parts;
@@ -90,7 +92,7 @@ fn holes_keep_their_places() {
     // Grid from (60, 50), pitches 60 and 40, radius 4.5.
     for index in 0..holes.count() {
         let outline = holes.outline(index);
-        let count = outline.len() as f64;
+        let count = f64::from(u32::try_from(outline.len()).unwrap());
         let middle = outline.iter().fold(Vec3::new(0.0, 0.0, 0.0), |sum, p| sum + p.times(1.0 / count));
         let (column, row) = ((middle.x - 60.0) / 60.0, (middle.y - 50.0) / 40.0);
         near(column, column.round());

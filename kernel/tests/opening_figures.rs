@@ -1,6 +1,8 @@
 //! What passes through an opening and what contains it, over random outlines of lines and arcs, against dense
 //! samples and against the same outline moved, turned, scaled and run backwards.
 
+#![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
+
 use kernel::geom::{
     Contour, Motion2, Place, Point2, Region, RegionLocator, Segment, Tag, Vec2, first_self_contact,
     largest_circle_in, largest_square_in, narrowest_slot_around, smallest_circle_around,
@@ -12,9 +14,10 @@ use proptest::prelude::*;
 /// Corners around the origin by radius, and how far each edge bulges as a share of its chord; below a twentieth it is
 /// straight.
 fn outline(spokes: &[(f64, f64)], scale: f64) -> Option<Contour> {
-    let step = maths::TAU / spokes.len() as f64;
+    let number = |count: usize| f64::from(u32::try_from(count).unwrap());
+    let step = maths::TAU / number(spokes.len());
     let corner =
-        |i: usize| Point2::ORIGIN + Vec2::unit(step * i as f64) * (scale * spokes[i % spokes.len()].0);
+        |i: usize| Point2::ORIGIN + Vec2::unit(step * number(i)) * (scale * spokes[i % spokes.len()].0);
     let at: Vec<Point2> = (0..spokes.len()).map(corner).collect();
     let pieces = (0..at.len()).map(|i| {
         let (a, b) = (at[i], at[(i + 1) % at.len()]);

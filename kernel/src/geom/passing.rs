@@ -181,6 +181,7 @@ pub fn largest_circle_in(region: &Region) -> Option<Circle> {
             queue.push(Cell { bound, order, cell: (at, half) });
         }
     };
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small positive number")]
     let count = |extent: f64| 0..(extent / (2.0 * half)).ceil().max(1.0) as u32;
     for i in count(width) {
         for j in count(height) {

@@ -69,7 +69,7 @@ fn tangent_optimum(functions: &[Slope], half: f64) -> Option<(At, f64)> {
         }
         let side = index - functions.len();
         let mut a = [0.0; 4];
-        a[side / 2] = if side % 2 == 0 { 1.0 } else { -1.0 };
+        a[side / 2] = if side.is_multiple_of(2) { 1.0 } else { -1.0 };
         (a, half)
     };
     // The lowest tangent against the sides of the box towards which it rises.
@@ -115,8 +115,9 @@ fn solved(mut m: [[f64; 4]; 4], mut b: [f64; 4]) -> Option<[f64; 4]> {
         b.swap(k, pivot);
         for i in k + 1..4 {
             let factor = m[i][k] / m[k][k];
-            for j in k..4 {
-                m[i][j] -= factor * m[k][j];
+            let above = m[k];
+            for (value, above) in m[i].iter_mut().zip(above) {
+                *value -= factor * above;
             }
             b[i] -= factor * b[k];
         }
