@@ -14,6 +14,7 @@ from blank_checks import check_blank
 from equation_checks import check_equations
 from figure_checks import check_figures
 from nest_checks import check_nest
+from mesh_checks import check_meshes
 from part_files import read_part
 from solid_checks import check_solid
 from strip_checks import check_strips
@@ -78,6 +79,7 @@ def main() -> int:
                 check(case, folder, entry, tally)
                 if index == 0:
                     made.setdefault(stem, (folder, entry))
+    check_meshes(program, out / "meshes", tally)
     if not given.without_gmsh:
         _random_parts(out / "random", tally)
     check_tampering(
