@@ -32,7 +32,7 @@ pub struct Part {
     pub bend_table: Vec<BendRow>,
     /// Volume and surface of the folded part.
     pub measures: Measures,
-    /// Findings of the checks; faults of earlier stages are errors instead.
+    /// Warnings of the dimensions and findings of the checks; faults of earlier stages are errors instead.
     pub findings: Vec<Diagnostic>,
 }
 
@@ -48,12 +48,13 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
     let sheet_origin = history.sheet.origin();
-    let findings = check::run_all(check::Subject {
+    let checks = check::run_all(check::Subject {
         sheet: &sheet,
         sheet_origin: &sheet_origin,
         tree: &tree,
         blank: &blank,
     });
+    let findings = settled.warnings.iter().cloned().chain(checks).collect();
     Ok(Part { sheet, settled, tree, blank, bend_table, measures, findings })
 }
 

@@ -11,6 +11,7 @@ mod equations;
 mod explained;
 mod fault;
 mod flange_outline;
+mod forked;
 mod line_bend;
 mod located;
 mod made;
