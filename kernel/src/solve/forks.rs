@@ -411,3 +411,123 @@ impl<'p, P: System> Follower<'p, P> {
         locking.map(|(&at, _)| weighted.block.relations[at]).collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::Straight;
+    use super::super::{Kind, solve};
+    use super::*;
+    use crate::geom::Scalar;
+
+    /// `x³ − 3x = asked`, where the unknown is 10 more than `x`. Answers meet at `x = −1`, where 2 is asked, and
+    /// at `x = 1`, where −2 is.
+    struct Cubic {
+        asked: f64,
+        range: [f64; 2],
+        kind: Kind,
+        twice: bool,
+    }
+
+    impl Cubic {
+        fn asked(asked: f64) -> Self {
+            Self { asked, range: [f64::NEG_INFINITY, f64::INFINITY], kind: Kind::Equal, twice: false }
+        }
+    }
+
+    impl System for Cubic {
+        fn variable_count(&self) -> usize {
+            1
+        }
+        fn relation_count(&self) -> usize {
+            if self.twice { 2 } else { 1 }
+        }
+        fn residuals<S: Scalar>(&self, u: &[S], residuals: &mut [S]) {
+            let x = u[0] - S::constant(10.0);
+            let off = x * x * x - x.scaled(3.0) - S::constant(self.asked);
+            residuals.fill(off);
+        }
+        fn tolerance(&self, _: usize) -> f64 {
+            tolerance::HELD_MM
+        }
+        fn kind(&self, _: usize) -> Kind {
+            self.kind
+        }
+        fn bounds(&self, _: usize) -> [f64; 2] {
+            self.range
+        }
+    }
+
+    /// The answer for `x` and the forks before it.
+    fn said(system: &Cubic, start: f64) -> (f64, Vec<Fork>) {
+        let start = [start + 10.0];
+        let solution = solve(system, &start);
+        assert_eq!(solution.report.ending, Ending::Held, "{solution:?}");
+        let forks = forks(system, &start, &solution);
+        (solution.unknowns[0] - 10.0, forks)
+    }
+
+    #[test]
+    fn sweep_across_a_fold_says_the_word_from_the_fold_on() {
+        // From −1.5, where 1.125 is measured, 2 is reached at −1; beyond, only answers above 2 are left.
+        for step in 0..=1000 {
+            let asked = 1.5 + f64::from(step) * 1e-3;
+            let (answer, forks) = said(&Cubic::asked(asked), -1.5);
+            if asked <= 2.0 {
+                assert!(answer < -0.99 && forks.is_empty(), "{asked}: {answer}, {forks:?}");
+                continue;
+            }
+            let [fork] = &forks[..] else { panic!("{asked}: {answer}, {forks:?}") };
+            let Branch::Ends { share } = fork.branch else { panic!("{asked}: {fork:?}") };
+            let by_hand = (2.0 - 1.125) / (asked - 1.125);
+            assert!((share - by_hand).abs() < 1e-5, "{asked}: {share} against {by_hand}");
+            assert!(answer >= 2.0 && (fork.followed[0] - 9.0).abs() < 5e-3, "{asked}: {answer}, {fork:?}");
+            assert_eq!((&fork.unknowns[..], &fork.relations[..]), (&[0][..], &[0][..]));
+        }
+    }
+
+    #[test]
+    fn what_is_asked_for_twice_is_followed_once() {
+        let (_, forks) = said(&Cubic { twice: true, ..Cubic::asked(2.5) }, -1.5);
+        assert_eq!(forks.len(), 1);
+        let (_, forks) = said(&Cubic { twice: true, ..Cubic::asked(1.9) }, -1.5);
+        assert_eq!(forks, []);
+    }
+
+    #[test]
+    fn start_between_two_answers_is_the_end_of_its_branch() {
+        // At x = 1 nothing moves to first order, and both sides rise.
+        let (_, forks) = said(&Cubic::asked(-1.0), 1.0);
+        assert_eq!(forks[0].branch, Branch::Ends { share: 0.0 });
+    }
+
+    #[test]
+    fn at_least_is_followed_only_as_far_as_it_must() {
+        // At least 1.9 is reached at −1.18, at least 2.5 beyond the fold only; what is held at the start stays.
+        let at_least = |asked| Cubic { kind: Kind::AtLeast, ..Cubic::asked(asked) };
+        assert_eq!(said(&at_least(1.9), -1.5).1, []);
+        assert_eq!(said(&at_least(2.5), -1.5).1.len(), 1);
+        assert_eq!(said(&at_least(1.0), -1.5), (-1.5, Vec::new()));
+    }
+
+    #[test]
+    fn range_that_keeps_the_branch_in_is_no_fork() {
+        // 1.9 is reached at −1.18.
+        let held = Cubic { range: [7.0, 8.9], ..Cubic::asked(1.9) };
+        assert_eq!(said(&held, -1.5).1, []);
+    }
+
+    #[test]
+    fn answer_where_relations_only_touch_is_the_end_of_its_branch_and_no_fork() {
+        for asked in [2.0, 2.0 - 1e-9, 2.0 - 1e-7] {
+            let (answer, forks) = said(&Cubic::asked(asked), -1.5);
+            assert!((answer + 1.0).abs() < 1e-2 && forks.is_empty(), "{asked}: {answer}, {forks:?}");
+        }
+    }
+
+    #[test]
+    fn straight_relations_are_not_even_looked_at() {
+        let rows: [&[f64]; 2] = [&[1.0, 2.0, -1.0], &[0.0, 1.0, 3.0]];
+        let solution = solve(&Straight::new(&rows, &[4.0, -1.0]), &[0.0; 3]);
+        assert!(!solution.report.bent && solution.report.ending == Ending::Held);
+    }
+}

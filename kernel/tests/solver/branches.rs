@@ -66,7 +66,8 @@ fn hunt() {
         mut end_mismatch,
     ) = (0, 0, 0, 0, vec![], vec![], vec![]);
     let mut held = 0;
-    for number in from..from + count {
+    let only: Vec<u64> = std::env::var("ONLY").map_or(vec![], |n| n.split(',').map(|n| n.parse().unwrap()).collect());
+    for number in if only.is_empty() { (from..from + count).collect() } else { only } {
         let (system, start) = super::random(number);
         let solution: Solution = kernel::solve::solve(&system, &start);
         if solution.report.ending != Ending::Held {
@@ -83,6 +84,7 @@ fn hunt() {
             Branch::Ends { .. } => said_ends += 1,
             Branch::LeadsElsewhere => said_else += 1,
         });
+        if std::env::var("ONLY").is_ok() { println!("{number}: solution {solution:?} truth {:?}", led(&system, &start)); }
         if std::env::var("SHOW").is_ok() && !said.is_empty() {
             for r in &system.relations {
                 println!("  {r:?}");
