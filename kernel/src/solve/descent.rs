@@ -8,7 +8,7 @@ use crate::quantity::tolerance;
 
 use super::Ending;
 use super::attempts::{self, ATTEMPT_LIMIT, Attempt, ROUGH_LIMIT};
-use super::gradients::{Gradients, dot};
+use super::gradients::Gradients;
 use super::levenberg_marquardt::{Bench, LevenbergMarquardt, Next};
 use super::nearest::Nearest;
 use super::pattern::Pattern;
@@ -147,18 +147,12 @@ impl Descent {
             return true;
         }
         let Some(first) = &self.first else { return false };
-        let (weighted, now) = (&self.bench.weighted, self.bench.gradients());
-        let change: f64 = (0..now.relation_count())
-            .map(|relation| {
-                let (then, now) = (first.row(relation), now.row(relation));
-                let square: f64 = then.iter().zip(now).map(|(then, now)| (now - then) * (now - then)).sum();
-                if square > 0.0 { square / dot(now, now) } else { 0.0 }
-            })
-            .sum();
+        let change = self.bench.gradients().change_since(first);
         // Limits that are tight may leave less than the equal relations have.
-        let allowed = if weighted.has_tight(&self.bench.point) { 0.0 } else { least_share };
+        let is_tight = self.bench.weighted.has_tight(&self.bench.point);
+        let allowed = if is_tight { 0.0 } else { least_share };
         let allowed = (tolerance::STRAIGHT_SHARE * allowed).max(tolerance::RANK_SHARE);
-        !(change <= allowed * allowed)
+        !(change <= allowed)
     }
 
     /// Keeps the answer, or tries from elsewhere.

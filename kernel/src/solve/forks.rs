@@ -11,7 +11,7 @@ use nalgebra::{DMatrix, SymmetricEigen};
 use crate::quantity::tolerance;
 
 use super::descent::Descent;
-use super::gradients::{add_multiple, dot};
+use super::gradients::{Gradients, add_multiple, dot};
 use super::jacobian::{Part, Passes};
 use super::least_distance::least_distance;
 use super::levenberg_marquardt::Bench;
@@ -31,6 +31,14 @@ const STEP_LIMIT: usize = 400;
 /// goes there (Kantorovich's condition in the form of Deuflhard).
 const CONTRACTION: f64 = 0.25;
 
+/// Gradients may change in a step by this share of what the least independent one has of its own; at 1, the
+/// change would be enough to make them dependent.
+const EVEN_SHARE: f64 = 0.5;
+
+/// Steps below this share of the way need not be looked at for that: near a fold the contraction alone lets them come
+/// near enough to it.
+const EVEN_STEP: f64 = 1e-3;
+
 /// Corrections of a step at most; each is a quarter of the one before.
 const CORRECTION_LIMIT: usize = 8;
 
@@ -39,6 +47,9 @@ const CORRECTED_SHARE: f64 = 1e-2;
 
 /// At a kink the unknowns may turn and run faster, by this at most.
 const KINK_LIMIT: f64 = 100.0;
+
+/// The first way at a kink is at most this share of the unknowns; it serves a millionth of what relations have to go.
+const KINK_REACH: f64 = 1e-3;
 
 /// Relations take part in a fold with at least this share of the largest part.
 const LOCKING_SHARE: f64 = 0.05;
@@ -233,38 +244,48 @@ impl<'p, P: System> Follower<'p, P> {
         let (mut share, mut step) = (0.0, 1.0_f64);
         let mut point = self.weighted.room();
         self.weighted.take_unknowns(start, &mut point);
-        let mut is_linear = false;
+        self.linearise(&point);
         for _ in 0..STEP_LIMIT {
             let to = f64::min(1.0, share + step);
-            if !is_linear {
-                self.linearise(&point);
-                is_linear = true;
+            let earlier = self.linearised.gradients.clone();
+            let mut followed = self.corrected(&point, to);
+            if let Some((next, _)) = &followed {
+                self.linearise(next);
+                if step > EVEN_STEP && !self.is_straight_since(&earlier) {
+                    self.linearised.gradients = earlier;
+                    self.factor();
+                    followed = None;
+                }
             }
-            let followed = match self.corrected(&point, to) {
-                None if step <= tolerance::BRANCH_STEP => match self.beyond_kink(&point, to) {
-                    None => break,
-                    Some(next) => Some((next, CONTRACTION)),
-                },
-                followed => followed,
-            };
+            if followed.is_none() && step <= tolerance::BRANCH_STEP {
+                followed = self.beyond_kink(&point, to).map(|next| (next, CONTRACTION));
+                if followed.is_none() {
+                    break;
+                }
+            }
             let Some((next, contraction)) = followed else {
                 step *= 0.5;
                 continue;
             };
-            (point, share, is_linear) = (next, to, false);
+            (point, share) = (next, to);
             if share >= 1.0 {
                 break;
             }
             // Contraction is proportional to the step.
-            step *= if contraction < CONTRACTION / 4.0 {
-                4.0
-            } else if contraction < CONTRACTION / 2.0 {
-                2.0
-            } else {
-                1.0
+            step *= match contraction / CONTRACTION {
+                ..0.25 => 4.0,
+                ..0.5 => 2.0,
+                _ => 1.0,
             };
         }
         (point, share)
+    }
+
+    /// Whether gradients have changed so little since these that they were independent all the way, if they
+    /// changed evenly. Contraction does not show it: it knows only the direction that the unknowns go in.
+    fn is_straight_since(&self, earlier: &Gradients) -> bool {
+        let rank = self.linearised.rank(|relation| !self.weighted.is_one_sided(relation));
+        self.linearised.gradients.change_since(earlier) <= EVEN_SHARE * rank.least_share
     }
 
     fn linearise(&mut self, point: &Point) {
@@ -272,6 +293,10 @@ impl<'p, P: System> Follower<'p, P> {
         let part = Part::new(&self.weighted.block, &mut self.linearised);
         self.passes.gradients(self.system, &self.unknowns, &mut [part]);
         self.linearised.gradients.scale(&self.weighted.weights, &self.weighted.units);
+        self.factor();
+    }
+
+    fn factor(&mut self) {
         self.is_factored = self.weighted.is_sided() || {
             let largest = self.linearised.form_normal();
             self.linearised.factor(damping(0.0, largest))
@@ -348,8 +373,12 @@ impl<'p, P: System> Follower<'p, P> {
             }
             let Some(way) = self.way(&point) else { break };
             let length = dot(&way, &way).sqrt();
-            self.advance(&mut point, &way);
             let first = *first.get_or_insert(length);
+            // Where gradients vanish, the way leads anywhere.
+            if first > KINK_REACH * (1.0 + self.weighted.squared_length(&point.unknowns).sqrt()) {
+                break;
+            }
+            self.advance(&mut point, &way);
             let mut gone = vec![0.0; way.len()];
             self.weighted.way(&from.unknowns, &point.unknowns, &mut gone);
             if dot(&gone, &gone).sqrt() > KINK_LIMIT * first {
