@@ -141,7 +141,7 @@ fn curling(turn: Number, target: Target) -> History {
 }
 
 #[test]
-fn a_sweep_across_the_end_of_a_branch_says_so_there_and_nowhere_before() {
+fn a_sweep_across_the_end_of_a_branch_is_never_silent_beyond_it_and_always_before() {
     // Where the branch ends, without the solver: the least distance at given turns around 139°.
     let measured = |turn: f64| {
         let part = regenerate(&curling(n(turn), Target::Measured)).expect("a part");
@@ -154,11 +154,18 @@ fn a_sweep_across_the_end_of_a_branch_says_so_there_and_nowhere_before() {
     }
     let (end, least) = (low, measured(low));
     let mut before: Option<f64> = None;
-    let mut jumps = Vec::new();
+    let (mut jumps, mut refused) = (Vec::new(), 0);
     for step in 0..=STEPS {
         let target = least + 0.5 - f64::from(step) * 1e-3;
-        let part =
-            regenerate(&curling(Number::free(VarId::new(0)), Target::Held(n(target)))).expect("a part");
+        let part = match regenerate(&curling(Number::free(VarId::new(0)), Target::Held(n(target)))) {
+            Ok(part) => part,
+            // The other answers are far off, and may not be found; that is said, too.
+            Err(faults) => {
+                assert!(target < least, "step {step}: {faults:?}");
+                refused += 1;
+                continue;
+            }
+        };
         let turn = part.settled.free[0];
         let said: Vec<_> = part.findings.iter().filter(|f| f.code == "dimension::beyond_a_fork").collect();
         assert_eq!(said.len(), usize::from(target < least), "step {step}: {turn} {:?}", part.findings);
@@ -178,7 +185,7 @@ fn a_sweep_across_the_end_of_a_branch_says_so_there_and_nowhere_before() {
         }
         before = Some(turn);
     }
-    assert!(!jumps.is_empty() && jumps.iter().all(|&said| said), "each jump has its word: {jumps:?}");
+    assert!(refused + jumps.len() > 0 && jumps.iter().all(|&said| said), "each jump has its word: {jumps:?}");
 }
 
 #[test]

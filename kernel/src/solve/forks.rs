@@ -24,8 +24,8 @@ use super::trace::trace;
 use super::weighted::{Point, Weighted};
 use super::{Ending, Kind, Solution, System, within};
 
-/// Steps along a branch at most. A fold takes about 60, and half of them are tries that failed.
-const STEP_LIMIT: usize = 400;
+/// Tries of steps along a branch at most: a few for each of the least steps that must be even. A fold takes about 60.
+const STEP_LIMIT: usize = 6000;
 
 /// A second correction may have this share of the first one: then Newton's method has one answer in reach, and
 /// goes there (Kantorovich's condition in the form of Deuflhard).
@@ -109,7 +109,7 @@ fn fork<P: System>(
 ) -> Option<Fork> {
     let independent = independent(system, pattern, &block, inside, answer);
     let mut follower = Follower::new(system, pattern, independent, inside, residuals, answer);
-    let (point, share) = follower.follow(inside);
+    let (point, share) = follower.follow(inside)?;
     let mut followed = answer.to_vec();
     follower.weighted.put_unknowns(&point, &mut followed);
     let apart = |from: &[f64]| {
@@ -239,8 +239,9 @@ impl<'p, P: System> Follower<'p, P> {
         Self { system, weighted, linearised, is_factored: false, passes, first, unknowns, residuals }
     }
 
-    /// How far the branch can be followed from the start: the point there, and which share of the way that is.
-    fn follow(&mut self, start: &[f64]) -> (Point, f64) {
+    /// How far the branch can be followed from the start: the point there, and which share of the way that is. `None`
+    /// if that is not known after many steps.
+    fn follow(&mut self, start: &[f64]) -> Option<(Point, f64)> {
         let (mut share, mut step) = (0.0, 1.0_f64);
         let mut point = self.weighted.room();
         self.weighted.take_unknowns(start, &mut point);
@@ -260,7 +261,7 @@ impl<'p, P: System> Follower<'p, P> {
             if followed.is_none() && step <= tolerance::BRANCH_STEP {
                 followed = self.beyond_kink(&point, to).map(|next| (next, CONTRACTION));
                 if followed.is_none() {
-                    break;
+                    return Some((point, share));
                 }
             }
             let Some((next, contraction)) = followed else {
@@ -269,7 +270,7 @@ impl<'p, P: System> Follower<'p, P> {
             };
             (point, share) = (next, to);
             if share >= 1.0 {
-                break;
+                return Some((point, share));
             }
             // Contraction is proportional to the step.
             step *= match contraction / CONTRACTION {
@@ -278,7 +279,7 @@ impl<'p, P: System> Follower<'p, P> {
                 _ => 1.0,
             };
         }
-        (point, share)
+        None
     }
 
     /// Whether gradients have changed so little since these that they were independent all the way, if they

@@ -86,6 +86,5 @@ fn answers_on_another_branch_are_told_and_hardly_any_others() {
         }
     }
     assert!(followed > 300 && told > 15, "{told} of {followed}");
-    // Known: ways are damped by normal equations, which stop where relations in mm and rad are nearly dependent.
-    assert!(alarms.len() <= 5 && missed.len() <= 2, "alarms {alarms:?}, missed {missed:?}");
+    assert!(alarms.is_empty() && missed.len() <= 2, "alarms {alarms:?}, missed {missed:?}");
 }
