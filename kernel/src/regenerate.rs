@@ -42,7 +42,7 @@ pub struct Part {
     pub measures: Measures,
     /// What the part lives with, in the base panel's coordinates.
     pub neighbours: Vec<Neighbour>,
-    /// Findings of the checks; faults of earlier stages are errors instead.
+    /// Warnings of the dimensions and findings of the checks; faults of earlier stages are errors instead.
     pub findings: Vec<Diagnostic>,
 }
 
@@ -69,6 +69,7 @@ pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Ve
     let (made, aimed, said) = search::aim(history, &skeleton, &sheet, made);
     findings.extend(said);
     let Made { settled, tree, blank } = made;
+    findings.extend(settled.warnings.iter().cloned());
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
     let sheet_origin = history.sheet.origin();

@@ -12,6 +12,7 @@ mod equations;
 mod explained;
 mod fault;
 mod flange_outline;
+mod forked;
 mod line_bend;
 mod located;
 mod made;

@@ -16,6 +16,7 @@ use crate::solve::{self, Ending, Solution, SolveReport, System};
 use super::developed::BlankSize;
 use super::equations::{Bound, Equations};
 use super::explained::{self, Remarks};
+use super::forked;
 use super::line_bend::{LineSpec, thicknesses};
 use super::measure::{Measure, MeasureFault, Resolver, Scene, Way};
 use super::pose::{BendPose, Pose, SheetNumbers};
@@ -42,6 +43,8 @@ pub struct Settled {
     pub blank: BlankSize,
     /// Length and width in mm of the blank between its drawn corners, if a dimension is of the blank.
     pub blank_corners: Option<[f64; 2]>,
+    /// Warnings where the answer is another one than the start values lead to.
+    pub warnings: Vec<Diagnostic>,
 }
 
 /// How far the relations and dimensions determine a sketch.
@@ -200,6 +203,7 @@ pub fn settle_from(
     let dimensions = results.map(|(entry, measure)| result(entry, measure, &scene, free)).collect();
     let blank_corners = scene.blank_corners(&measures, skeleton, sheet);
     let (left_free, sketches) = freedoms(history, &equations, &solution);
+    let warnings = forked::warnings(history, &equations, &start, &solution);
     let report = solution.report;
     Ok(Settled {
         free: solution.unknowns,
@@ -210,6 +214,7 @@ pub fn settle_from(
         sketches,
         blank,
         blank_corners,
+        warnings,
     })
 }
 

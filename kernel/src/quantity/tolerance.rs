@@ -125,6 +125,26 @@ pub const STALL_COSINE: f64 = 1e-9;
 /// A step below this share of the unknowns is lost in their rounding.
 pub const STEP_SHARE: f64 = 1e-15;
 
+/// Gradients that change by less than this share of what the least independent one has of its own cannot have
+/// become dependent between start and answer, if they change evenly: 1 would be enough for a change that is
+/// straight, a quarter leaves room for one that is not.
+pub const STRAIGHT_SHARE: f64 = 0.25;
+
+/// An answer is another one than that of its branch when a free number differs by more, in mm or degrees: as
+/// much as reports print, and far above what relations that only touch leave open (3e-6).
+pub const BRANCH: f64 = 1e-3;
+
+/// Where freedom is left, answers are on one branch when they differ by less than this share of the way from the
+/// start.
+pub const BRANCH_LOOSE: f64 = 1e-2;
+
+/// A branch has ended when the unknowns can no longer follow by this share of the way that relations have to go.
+pub const BRANCH_STEP: f64 = 1e-6;
+
+/// A branch that ends within this share of its way before the answer ends at the answer: relations only touch
+/// there.
+pub const BRANCH_END: f64 = 1e-5;
+
 /// Smallest damping of normal equations, as a share of their largest diagonal entry: above the rounding of
 /// a factorisation of 300 rows (3e-14), so that redundant relations do not break it.
 pub const DAMPING_FLOOR: f64 = 1e-13;

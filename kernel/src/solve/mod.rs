@@ -15,6 +15,7 @@ mod attempts;
 mod descent;
 mod envelope;
 mod explain;
+mod forks;
 mod freedom;
 mod gradients;
 pub(crate) mod jacobian;
@@ -41,6 +42,7 @@ use crate::geom::Scalar;
 use crate::quantity::tolerance;
 
 pub use explain::explain;
+pub use forks::{Branch, Fork, forks};
 pub use freedom::freedoms;
 pub use jacobian::jacobian;
 pub use response::response;
@@ -182,6 +184,9 @@ pub struct SolveReport {
     pub tight: Vec<usize>,
     /// Unknowns at an end of their range, in order.
     pub touched: Vec<Touched>,
+    /// Whether the relations bend so much between start and answer that another answer may be nearer along the
+    /// way; [`forks`] looks. Never without an answer.
+    pub bent: bool,
 }
 
 /// What can be said about an answer beyond that it holds, or about why there is none.
@@ -335,6 +340,7 @@ fn solution<P: System>(
         degrees_of_freedom: unknowns.len() - rank,
         tight,
         touched: touched(system, &unknowns),
+        bent: ending == Ending::Held && descents.iter().any(|descent| descent.bent),
     };
     Solution { unknowns, residuals, report }
 }
