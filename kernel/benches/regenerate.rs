@@ -12,7 +12,7 @@ use kernel::history::feature::{Feature, Reach, Straight, StraightSide};
 use kernel::history::{Grain, StockSheetSpec, StockSizeSpec};
 use kernel::regenerate::regenerate;
 use kernel::solid::Mesh;
-use kernel::{blank, exchange, solid};
+use kernel::{blank, check, exchange, solid};
 
 fn cover(criterion: &mut Criterion) {
     let history = parts::five_panel_cover();
@@ -130,6 +130,31 @@ fn holes(criterion: &mut Criterion) {
     criterion.bench_function("cut_2000_slanting_holes", |b| b.iter(|| regenerate(black_box(&slanting))));
 }
 
+/// All checks of finished parts: a cover, and a plate with 5,856 holes.
+fn checks(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("checks");
+    for (name, history) in
+        [("five_panel_cover", parts::five_panel_cover()), ("5856_holes", parts::perforated_plate(96, 61))]
+    {
+        let Ok(part) = regenerate(&history) else { return };
+        let origin = history.sheet.origin();
+        let subject = check::Subject {
+            sheet: &part.sheet,
+            sheet_origin: &origin,
+            limits: &part.limits,
+            shop: &history.shop,
+            tree: &part.tree,
+            blank: &part.blank,
+        };
+        group.bench_function(name, |b| b.iter(|| check::run_all(black_box(subject))));
+        for one in check::ALL {
+            group
+                .bench_function(format!("{name}/{}", one.code), |b| b.iter(|| (one.run)(black_box(subject))));
+        }
+    }
+    group.finish();
+}
+
 /// Bumps that nearly meet are slow to look at: nothing is passed over, and nothing is found.
 fn bumps(criterion: &mut Criterion) {
     let history = parts::bumped_channel();
@@ -141,5 +166,5 @@ fn bumps(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, cover, aim, spreads, nests, exact_solid, stages, holes, bumps);
+criterion_group!(benches, cover, aim, spreads, nests, exact_solid, stages, holes, checks, bumps);
 criterion_main!(benches);

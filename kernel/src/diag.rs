@@ -55,7 +55,7 @@ pub struct Diagnostic {
     /// What to do about it; may be empty.
     pub hints: Vec<String>,
     /// What was measured against which limit, if it was.
-    pub measure: Option<Measure>,
+    pub measure: Option<Box<Measure>>,
 }
 
 /// A measured number and the limit that it does not keep.

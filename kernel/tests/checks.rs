@@ -38,7 +38,7 @@ fn fires_below(code: &str, severity: Severity, limit: f64, part: impl Fn(f64) ->
     let findings: Vec<_> =
         found(code, &part(-BESIDE)).into_iter().filter(|f| f.severity == severity).collect();
     let [finding] = findings.as_slice() else { panic!("{findings:?}") };
-    let measure = finding.measure.as_ref().unwrap();
+    let measure = finding.measure.as_ref().expect("limits are of measured numbers");
     let got = match measure.bound {
         Bound::AtLeast => limit - BESIDE,
         Bound::AtMost => limit + BESIDE,
@@ -466,7 +466,7 @@ fn bump(name: &str, diameter: f64, height: f64, place: [f64; 2]) -> FeatureEntry
 /// Radius of the foot of a bump of this diameter and height.
 fn foot_radius(diameter: f64, height: f64) -> f64 {
     let part = history(1.0, 2.0, 0.4, vec![plate(300.0, 300.0), bump("b", diameter, height, [150.0, 150.0])]);
-    let part = regenerate(&part).unwrap();
+    let part = regenerate(&part).expect("a bump in the middle of a plate can be made");
     0.5 * part.tree.forms()[0].bounding_box().width()
 }
 

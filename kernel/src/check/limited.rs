@@ -96,7 +96,7 @@ impl Broken<'_> {
             origins.extend(said.map(crate::history::LimitSpec::origin));
         }
         let source = limit.source.clone();
-        let measure = Some(Measure { got, limit: limit.value, bound, unit, places, source });
+        let measure = Some(Box::new(Measure { got, limit: limit.value, bound, unit, places, source }));
         Diagnostic { code, severity, message, origins, hints: Vec::new(), measure }
     }
 }
