@@ -82,8 +82,8 @@ struct Report {
     /// Formed bumps in the order in which they were asked for.
     bumps: Vec<BumpFigures>,
     /// What the part lives with, in the order in which it was described; left out if there is nothing.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    neighbours: Vec<NeighbourFigures>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    neighbours: Option<Vec<NeighbourFigures>>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
     /// What the figures cannot answer for.
@@ -451,7 +451,8 @@ fn report(subject: &Subject<'_>) -> Report {
         bends: subject.bend_table.iter().map(bend_figures).collect(),
         holes: hole_figures(subject),
         bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
-        neighbours: subject.neighbours.iter().map(neighbour_figures).collect(),
+        neighbours: (!subject.neighbours.is_empty())
+            .then(|| subject.neighbours.iter().map(neighbour_figures).collect()),
         checks: subject.findings.iter().map(finding).collect(),
         caution: CAUTION,
     }
