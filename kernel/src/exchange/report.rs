@@ -97,8 +97,8 @@ struct Report {
     /// Price of one part at the rates of the family; null if there are none.
     cost: Option<PriceFigures>,
     /// What the part lives with, in the order in which it was described; left out if there is nothing.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    neighbours: Vec<NeighbourFigures>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    neighbours: Option<Vec<NeighbourFigures>>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
     /// Every check that was made, passed or not, in the order of findings of one severity.
@@ -491,7 +491,8 @@ fn report(subject: &Subject<'_>) -> Report {
         work: work_figures(&subject.estimate.work),
         nesting: subject.estimate.nesting.as_ref().map(nesting_figures),
         cost: subject.estimate.price.as_ref().map(price_figures),
-        neighbours: subject.neighbours.iter().map(neighbour_figures).collect(),
+        neighbours: (!subject.neighbours.is_empty())
+            .then(|| subject.neighbours.iter().map(neighbour_figures).collect()),
         checks: subject.findings.iter().map(finding).collect(),
         rules: rule_figures(subject),
         caution: CAUTION,

@@ -3,7 +3,7 @@
 //!
 //! A round shaft is a prism over one disc, a box one over four discs without radius, a hexagon head one over six,
 //! a chain around two wheels one over two. So there is one convex shape, and one formula for its farthest point.
-//! Must not know: what a piece stands for.
+//! Invariant: a prism has one disc at least, and its lower height comes first. Must not know: what a piece stands for.
 
 use crate::geom::{Placement, Point2, Vec3};
 use crate::quantity::maths;

@@ -1,5 +1,5 @@
 //! Wavefront OBJ: corners (`v`) and faces (`f`), which are cut into triangles from their first corner. (Format from
-//! memory.) Everything else is not read: normals, textures, groups, materials, lines, curves.
+//! memory.) Invariant: a face uses corners that come before it. Everything else is not read: normals, textures, groups, materials, lines, curves.
 
 use crate::geom::Vec3;
 

@@ -1,5 +1,5 @@
 //! STL, as its makers published it in 1989: ASCII facets, or binary records of 50 bytes after a header of 84. (From
-//! memory.) Normals, names, and colours in the attribute bytes are not read.
+//! memory.) Invariant: a binary file is as long as its count says, before a record is read. Normals, names, and colours in the attribute bytes are not read.
 
 use crate::geom::Vec3;
 

@@ -1,4 +1,5 @@
 //! The JSON of a glTF file, as far as triangles need it. Keys that are not listed are not read.
+//! Invariant: no more objects than a bound are made; numbers that point at others are not followed here.
 
 use serde::Deserialize;
 
