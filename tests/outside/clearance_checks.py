@@ -5,6 +5,7 @@ other.
 """
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -17,8 +18,41 @@ BOUND = 1e-6
 
 
 def check_clearances(folder: Path, tally: Tally) -> None:
-    """Checks every pair of one file."""
-    for number, entry in enumerate(json.loads((folder / "pairs.json").read_text(encoding="utf-8"))):
+    """Checks every pair of one file, and that the checks notice pairs that were spoilt."""
+    entries = json.loads((folder / "pairs.json").read_text(encoding="utf-8"))
+    _check_all(entries, tally)
+    for kind, is_meant, spoil in SPOILINGS:
+        spoilt = json.loads(json.dumps(entries))
+        for entry in spoilt:
+            meant = [n for n in entry["neighbours"] if is_meant(n["distance"])]
+            for neighbour in meant:
+                spoil(neighbour)
+            entry["neighbours"] = meant
+        found = Tally()
+        _check_all(spoilt[:40], found)
+        missed = [] if kind in found.failed_kinds() else [f"not noticed by `{kind}`"]
+        tally.none("spoilt distances are noticed", "own", kind, missed)
+
+
+def _changed(name: str, change: Callable[[float], float]) -> Callable[[dict], None]:
+    def spoil(neighbour: dict) -> None:
+        value = neighbour[name]
+        neighbour[name] = [change(x) for x in value] if isinstance(value, list) else change(value)
+
+    return spoil
+
+
+# The check that must notice, the distances that are spoilt, and how.
+SPOILINGS = [
+    ("distance to a neighbour", lambda d: d > 0.0, _changed("distance", lambda d: d + 2.0 * BOUND)),
+    ("what is apart does not lie inside", lambda d: d <= 0.0, _changed("distance", lambda d: 1.0)),
+    ("overlap with a neighbour is one", lambda d: d > 0.0, _changed("distance", lambda d: -d)),
+    ("way out of an overlap frees the neighbour", lambda d: d <= 0.0, _changed("distance", lambda d: 0.9 * d)),
+]
+
+
+def _check_all(entries: list[dict], tally: Tally) -> None:
+    for number, entry in enumerate(entries):
         part = _mesh(entry["part"])
         manager = CollisionManager()
         manager.add_object("part", part)

@@ -41,6 +41,10 @@ pub const SEPARATION_MM: f64 = 1e-10;
 /// points are when they count as one.
 pub const CLEARANCE_MM: f64 = 1e-7;
 
+/// By how much a neighbour is lifted off the metal to see which faces parted last, in mm: far above the rounding of
+/// distances, and less than any two faces of a part are apart.
+pub const LIFT_MM: f64 = 1e-3;
+
 /// A dimension counts as held when it is this near to what was asked, in mm.
 pub const HELD_MM: f64 = 1e-6;
 

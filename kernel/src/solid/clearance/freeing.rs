@@ -25,9 +25,6 @@ pub(super) struct Way {
 /// No more directions are tried at first: triangles that meet round faces have hundreds.
 const MOST_DIRECTIONS: usize = 64;
 
-/// By how much the obstacle is lifted off to see which faces let go last, in mm.
-const LIFT_MM: f64 = 1e-3;
-
 /// The shortest way that is found; `inside` is a point of the metal.
 pub(super) fn freeing(metal: &Metal<'_>, obstacle: &Obstacle<'_>, inside: Vec3<f64>) -> Option<Way> {
     let freeing = Freeing { metal, obstacle, inside };
@@ -91,11 +88,11 @@ impl Freeing<'_, '_, '_> {
     /// Normals of the places at which metal and obstacle part when it has gone a way.
     fn let_go_last(&self, way: Way) -> Vec<Vec3<f64>> {
         const MOST: usize = 10;
-        let by = way.direction.times(way.length + LIFT_MM);
+        let by = way.direction.times(way.length + tolerance::LIFT_MM);
         let mut found = Directions::default();
-        self.each_near(by, 2.0 * LIFT_MM, &mut |cell, body| {
+        self.each_near(by, 2.0 * tolerance::LIFT_MM, &mut |cell, body| {
             if found.0.len() < MOST {
-                let normal = pair_normal(self.metal, self.obstacle, [cell, body], by, 2.0 * LIFT_MM);
+                let normal = pair_normal(self.metal, self.obstacle, [cell, body], by, 2.0 * tolerance::LIFT_MM);
                 normal.into_iter().for_each(|normal| found.add(normal));
             }
         });
