@@ -285,7 +285,7 @@ fn assert_described(report: &Value) {
         }
     }
     let schema: Value = serde_json::from_str(&report::schema()).unwrap();
-    assert!(schema["properties"].as_object().unwrap().len() == 20);
+    assert!(schema["properties"].as_object().unwrap().len() == 21);
     compare(&schema, &schema, report, "");
 }
 
