@@ -254,12 +254,8 @@ impl Search {
         let foreseen = -dot(&from.slope, &way);
         let is_there = dot(&way, &way).sqrt() <= tolerance::SNAP_MM;
         if is_there || foreseen <= tolerance::FALL_SHARE * self.value.abs() {
-            return self.conclude(ground, from);
+            return self.conclude(ground, &from);
         }
-        eprintln!(
-            "DBG trials {} here {:?} value {} slope {:?} way {:?} foreseen {foreseen} pushing {:?}",
-            self.trials, self.here, self.value, from.slope, way, from.pushing
-        );
         let before = self.here.clone();
         match self.go(ground, &way, foreseen) {
             Gone::Lower => {
@@ -272,7 +268,7 @@ impl Search {
                 self.stuck = true;
                 self.model = None;
             }
-            Gone::NotLower => return self.conclude(ground, from),
+            Gone::NotLower => return self.conclude(ground, &from),
         }
         None
     }
@@ -366,7 +362,7 @@ impl Search {
             match self.look(ground, way, middle) {
                 Seen::Nothing => nothing_at = Some(middle),
                 Seen::Answer(farther, lower) if lower < value => {
-                    (there, value, share) = (farther, lower, middle)
+                    (there, value, share) = (farther, lower, middle);
                 }
                 Seen::Answer(..) | Seen::Elsewhere => break,
             }
@@ -424,11 +420,11 @@ impl Search {
     }
 
     /// Looks around once no small step leads lower: goes on from a lower place, or ends.
-    fn conclude<G: Ground>(&mut self, ground: &mut G, from: Place) -> Option<Conclusion> {
+    fn conclude<G: Ground>(&mut self, ground: &mut G, from: &Place) -> Option<Conclusion> {
         let slack = tolerance::BENT_SHARE * self.value.abs();
         let mut changes = dot(&from.slope, &from.slope).sqrt() * FIRST_REACH > slack;
         let mut lowest: Option<(Vec<f64>, f64)> = None;
-        for (there, value) in self.look_around(ground, &from) {
+        for (there, value) in self.look_around(ground, from) {
             let mut gone = there.clone();
             add_multiple(&mut gone, -1.0, &self.here);
             self.one_of_several |= value < self.value + dot(&from.slope, &gone) - slack;
