@@ -4,7 +4,8 @@
 //! A simplex of differences is brought nearer to the origin corner by corner (Gilbert, Johnson and Keerthi, "A
 //! fast procedure for computing the distance between complex objects in three-dimensional space", IEEE Journal of
 //! Robotics and Automation 4, 1988). The plane square to the way found bounds the distance from below, so that
-//! the answer carries its own proof. Must not know: what the bodies are.
+//! the answer carries its own proof. Invariant: the distance told is never below that bound, nor above it by more
+//! than the tolerance asked for. Must not know: what the bodies are.
 
 use crate::geom::Vec3;
 use crate::quantity::tolerance;

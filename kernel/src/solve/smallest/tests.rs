@@ -1,3 +1,5 @@
+//! Searches whose end is known by hand. Must not know: parts.
+
 use super::super::tests::Straight;
 use super::super::{Ending, solve};
 use super::*;
