@@ -29,7 +29,7 @@ const MOST_DIRECTIONS: usize = 64;
 const LIFT_MM: f64 = 1e-3;
 
 /// The shortest way that is found; `inside` is a point of the metal.
-pub(super) fn freeing(metal: &Metal<'_>, obstacle: &Obstacle<'_>, inside: Vec3<f64>) -> Option<Way> {
+pub(super) fn freeing(metal: &Metal<'_>, obstacle: &Obstacle<'_>, inside: Vec3<f64>) -> Way {
     let freeing = Freeing { metal, obstacle, inside };
     let mut best: Option<Way> = None;
     for direction in freeing.directions() {
@@ -38,7 +38,7 @@ pub(super) fn freeing(metal: &Metal<'_>, obstacle: &Obstacle<'_>, inside: Vec3<f
         }
     }
     freeing.turn(&mut best);
-    best
+    best.unwrap_or_else(|| freeing.out_of_the_box())
 }
 
 struct Freeing<'a, 'm, 'o> {
@@ -56,6 +56,14 @@ impl Freeing<'_, '_, '_> {
             *best = Some(Way { direction, length });
         }
         found.is_some()
+    }
+
+    /// Upwards until the boxes around both let go: the way that is always there.
+    fn out_of_the_box(&self) -> Way {
+        let direction = Vec3::new(0.0, 0.0, 1.0);
+        let boxes = self.metal.extent().zip(self.obstacle.extent());
+        let length = boxes.map_or(0.0, |(own, theirs)| own.high.z - theirs.low.z);
+        Way { direction, length }
     }
 
     /// Turns the best direction towards the faces that let go last, as long as its way becomes shorter.
