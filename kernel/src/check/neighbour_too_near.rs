@@ -85,10 +85,13 @@ fn finding(subject: Subject<'_>, neighbour: &Neighbour, found: &Clearance) -> Di
     let described = subject.described.iter().find(|entry| entry.name == neighbour.name);
     let mut origins: Vec<_> = described.map(crate::history::NeighbourEntry::origin).into_iter().collect();
     origins.push(feature);
-    let way = found.direction;
-    let (missing, along) = (required - found.distance, format!("({:.3}, {:.3}, {:.3})", way.x, way.y, way.z));
-    let hint =
-        format!("move the neighbour by {missing:.2} mm along {along}, or the metal as far the other way");
+    // Adding zero makes -0 the same as 0.
+    let [x, y, z] = [found.direction.x, found.direction.y, found.direction.z]
+        .map(|share| (share * 1000.0).round() / 1000.0 + 0.0);
+    let missing = required - found.distance;
+    let hint = format!(
+        "move the neighbour by {missing:.2} mm along ({x:.3}, {y:.3}, {z:.3}), or the metal as far the other way"
+    );
     let source = format!("asked for by `{}`", neighbour.name);
     let measure = Measure {
         got: found.distance,
