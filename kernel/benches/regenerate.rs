@@ -82,6 +82,7 @@ fn exact_solid(criterion: &mut Criterion) {
                 mass_kg: part.mass_kg(),
                 limits: &part.limits,
                 neighbours: &part.neighbours,
+                clearances: &part.clearances,
                 findings: &part.findings,
                 stack: &stack,
                 remarks: &remarks,

@@ -18,7 +18,7 @@ use crate::fold::{self, FoldFractions, FoldTree, ToleranceStack};
 use crate::history::{History, Target, shop_limits};
 use crate::machine::{MeshFiles, Neighbour};
 use crate::quantity::tolerance;
-use crate::solid::{self, Brep, Measures, Mesh};
+use crate::solid::{self, Brep, Clearance, Measures, Mesh, MeshFault};
 use crate::stock::{Sheet, ShopLimits};
 
 /// A part with everything that follows from its history but the mesh.
@@ -42,6 +42,8 @@ pub struct Part {
     pub measures: Measures,
     /// What the part lives with, in the base panel's coordinates.
     pub neighbours: Vec<Neighbour>,
+    /// How near the folded part comes to each of them.
+    pub clearances: Vec<Clearance>,
     /// Warnings of the dimensions and findings of the checks; faults of earlier stages are errors instead.
     pub findings: Vec<Diagnostic>,
 }
@@ -72,6 +74,8 @@ pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Ve
     findings.extend(settled.warnings.iter().cloned());
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
+    let clearances =
+        solid::clearances(&tree, &neighbours).map_err(|fault| vec![not_meshed(&tree, &fault)])?;
     let sheet_origin = history.sheet.origin();
     findings.extend(check::run_all(check::Subject {
         sheet: &sheet,
@@ -80,9 +84,24 @@ pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Ve
         shop: &history.shop,
         tree: &tree,
         blank: &blank,
+        described: &history.neighbours,
+        neighbours: &neighbours,
+        clearances: &clearances,
     }));
     findings.extend(order.findings(history, &blank));
-    Ok(Part { sheet, limits, settled, aimed, tree, blank, bend_table, measures, neighbours, findings })
+    Ok(Part {
+        sheet,
+        limits,
+        settled,
+        aimed,
+        tree,
+        blank,
+        bend_table,
+        measures,
+        neighbours,
+        clearances,
+        findings,
+    })
 }
 
 /// Numbers, folded and flat part, which agree on the blank's size.
@@ -155,6 +174,17 @@ fn beyond_corners(history: &History, sheet: &Sheet) -> Result<Option<BlankSize>,
     Ok(Some(started.map_or_else(|_| BlankSize::default(), |made| made.beyond_corners())))
 }
 
+fn not_meshed(tree: &FoldTree, fault: &MeshFault) -> Diagnostic {
+    let MeshFault::ContoursTouch { panel } = fault;
+    let origin = tree
+        .panels()
+        .iter()
+        .find(|p| p.name == *panel)
+        .map_or_else(|| Origin { name: panel.to_string(), span: None }, |p| tree.origin(p.feature).clone());
+    Diagnostic::fault("solid::contours_touch", fault.to_string(), origin)
+        .hint("move them apart, or let them overlap")
+}
+
 impl Made {
     fn beyond_corners(&self) -> BlankSize {
         let size = self.blank.bounding_box();
@@ -203,15 +233,7 @@ impl Part {
     }
 
     fn mesh_of(&self, brep: &Brep, chord_tolerance: f64) -> Result<Mesh, Diagnostic> {
-        solid::mesh(&self.tree, brep, chord_tolerance).map_err(|fault| {
-            let solid::MeshFault::ContoursTouch { panel } = &fault;
-            let origin = self.tree.panels().iter().find(|p| p.name == *panel).map_or_else(
-                || Origin { name: panel.to_string(), span: None },
-                |p| self.tree.origin(p.feature).clone(),
-            );
-            Diagnostic::fault("solid::contours_touch", fault.to_string(), origin)
-                .hint("move them apart, or let them overlap")
-        })
+        solid::mesh(&self.tree, brep, chord_tolerance).map_err(|fault| not_meshed(&self.tree, &fault))
     }
 
     /// A shaded picture of the folded part, as PNG.
@@ -302,6 +324,7 @@ impl Part {
             mass_kg: self.mass_kg(),
             limits: &self.limits,
             neighbours: &self.neighbours,
+            clearances: &self.clearances,
             findings: &self.findings,
             stack: &stack,
             remarks: &remarks,

@@ -113,6 +113,7 @@ pub(crate) fn of_part(history: &History, part: &Part, source: &Source, places: &
             );
         }
     }
+    of_neighbours(&mut text, part);
     let width = part.settled.sketches.iter().map(|s| s.name.chars().count()).max().unwrap_or(0);
     if width > 0 {
         let _ = writeln!(text, "  sketches");
@@ -121,6 +122,31 @@ pub(crate) fn of_part(history: &History, part: &Part, source: &Source, places: &
         let _ = writeln!(text, "    {:<width$}  {} numbers, {} left free", s.name, s.numbers, s.left_free);
     }
     text
+}
+
+/// A line for each neighbour: how near the part comes to it, what is required, and where.
+fn of_neighbours(text: &mut String, part: &Part) {
+    if part.neighbours.is_empty() {
+        return;
+    }
+    let _ = writeln!(text, "  neighbours");
+    let width = part.neighbours.iter().map(|n| n.name.chars().count()).max().unwrap_or(0);
+    for (neighbour, found) in part.neighbours.iter().zip(&part.clearances) {
+        let p = found.on_part;
+        let _ = writeln!(
+            text,
+            "    {:<width$}  {:>8.3} mm  required {:>7.3}  {:<11}  at {} ({:.1}, {:.1}, {:.1}){}",
+            neighbour.name,
+            found.distance,
+            neighbour.clearance,
+            check::room(neighbour, found).words(),
+            found.zone.described(&part.tree),
+            p.x,
+            p.y,
+            p.z,
+            if found.is_open { "; surface not closed, so not told from inside it" } else { "" }
+        );
+    }
 }
 
 /// The table of the checks: a line for each finding, faults first; `shown` are the same findings with places.

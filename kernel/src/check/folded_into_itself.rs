@@ -49,7 +49,7 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
 }
 
 fn finding(tree: &FoldTree, [first, second]: [Owner; 2], found: &Collision) -> Diagnostic {
-    let [a, b] = found.zones.map(|zone| described(tree, zone));
+    let [a, b] = found.zones.map(|zone| zone.described(tree));
     let at = found.at;
     let message = format!(
         "{a} and {b} of the folded part reach into each other at ({:.2}, {:.2}, {:.2}), at least {:.2} mm deep",
@@ -77,17 +77,5 @@ fn owner(tree: &FoldTree, zone: Zone) -> Owner {
         Zone::Panel(panel) => Owner::Panel(panel),
         Zone::Bend(bend) => Owner::Panel(tree.bend(bend).child),
         Zone::Form(form) => Owner::Bumps(tree.forms()[form.index()].feature),
-    }
-}
-
-/// What a person calls a zone.
-pub(super) fn described(tree: &FoldTree, zone: Zone) -> String {
-    match zone {
-        Zone::Panel(panel) => format!("panel `{}`", tree.panel(panel).name),
-        Zone::Bend(bend) => format!("the bend of `{}`", tree.panel(tree.bend(bend).child).name),
-        Zone::Form(form) => {
-            let form = &tree.forms()[form.index()];
-            format!("bump `{}` of `{}`", form.name, tree.panel(form.panel).name)
-        }
     }
 }

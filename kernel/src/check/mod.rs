@@ -29,12 +29,14 @@ mod step_height;
 mod strip_outlier;
 mod strip_thickness;
 
-pub use neighbour_too_near::{Contact, Required, TooNear, too_near};
+pub use neighbour_too_near::{Room, room};
 
 use crate::blank::Blank;
 use crate::diag::{Diagnostic, Origin};
 use crate::fold::FoldTree;
-use crate::history::LimitSpec;
+use crate::history::{LimitSpec, NeighbourEntry};
+use crate::machine::Neighbour;
+use crate::solid::Clearance;
 use crate::stock::{Limit, Sheet, ShopLimits};
 
 /// What checks may look at.
@@ -52,6 +54,12 @@ pub struct Subject<'a> {
     pub tree: &'a FoldTree,
     /// The flat figure.
     pub blank: &'a Blank,
+    /// The neighbours as they were described.
+    pub described: &'a [NeighbourEntry],
+    /// What the part lives with.
+    pub neighbours: &'a [Neighbour],
+    /// How near the part comes to each of them.
+    pub clearances: &'a [Clearance],
 }
 
 /// A check: its code, its limit with the source, and the rule that finds faults.
@@ -72,6 +80,7 @@ pub struct Check {
 /// Every check, in the order in which findings of one severity are listed.
 pub const ALL: &[Check] = &[
     folded_into_itself::CHECK,
+    neighbour_too_near::CHECK,
     sheet_size::CHECK,
     brake_length::CHECK,
     inside_radius::CHECK,

@@ -5,76 +5,123 @@
 //! other by more than [`tolerance::COLLISION_MM`]. Source: none needed, the limit is asked for.
 //! Why it is bad: what moves strikes the cover, and what stands is where metal has to be.
 //! Use instead: a larger inside size, an opening, a bump over the neighbour, or another place for it.
-//! Invariant: a pure rule over what was measured; it knows a neighbour by its name only.
+//! Invariant: one finding for each neighbour, which is the rule's own verdict and nobody else's; a fault, since the
+//! cover cannot be put there.
 
 use std::fmt::Write as _;
 
+use crate::diag::{Bound, Diagnostic, Measure};
 use crate::fold::FoldTree;
+use crate::machine::{Contact, Neighbour};
 use crate::quantity::tolerance;
 use crate::solid::Clearance;
 
-use super::folded_into_itself::described;
+use super::{Check, Subject};
 
-/// Whether part and neighbour may touch.
+pub(super) const CHECK: Check = Check {
+    code: CODE,
+    limit: "the clearance that each neighbour asks for; those bolted on may touch, but not reach into the part by \
+        more than 0.01 mm",
+    source: "none needed: each neighbour says it",
+    of: &[],
+    run,
+};
+
+const CODE: &str = "check::neighbour_too_near";
+
+/// How part and neighbour get on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Contact {
-    /// They are bolted together.
-    Allowed,
-    /// They have to keep apart.
-    Forbidden,
+pub enum Room {
+    /// The part keeps the clearance.
+    Kept,
+    /// They touch, as bolted things may.
+    Touching,
+    /// They are nearer than they should be.
+    TooNear,
+    /// They need the same place.
+    Overlapping,
 }
 
-/// What is required of the room around a neighbour.
-#[derive(Clone, Copy, Debug)]
-pub struct Required<'a> {
-    /// Name of the neighbour.
-    pub neighbour: &'a str,
-    /// Smallest distance in mm that it asks for, zero or more.
-    pub clearance_mm: f64,
-    /// Whether the part may touch it.
-    pub contact: Contact,
-}
-
-/// What is wrong between part and neighbour, and what to do.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct TooNear {
-    /// What, where and by how much.
-    pub message: String,
-    /// What to do.
-    pub hint: String,
-}
-
-/// The finding about one neighbour, if what was measured is less than what is required.
-#[must_use]
-pub fn too_near(tree: &FoldTree, required: Required<'_>, found: &Clearance) -> Option<TooNear> {
-    let Required { neighbour, clearance_mm, contact } = required;
-    let allowed = match contact {
-        Contact::Forbidden => found.distance >= clearance_mm - tolerance::HELD_MM,
-        // Either they touch, or they keep the distance.
-        Contact::Allowed => {
-            found.distance.abs() <= tolerance::COLLISION_MM
-                || found.distance >= clearance_mm - tolerance::HELD_MM
+impl Room {
+    /// `kept`, `touching`, `too near` or `overlapping`.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Kept => "kept",
+            Self::Touching => "touching",
+            Self::TooNear => "too near",
+            Self::Overlapping => "overlapping",
         }
-    };
-    if allowed {
-        return None;
     }
-    let what = described(tree, found.zone);
+}
+
+/// What is measured, held against what is required.
+#[must_use]
+pub fn room(neighbour: &Neighbour, found: &Clearance) -> Room {
+    let may_touch = neighbour.contact == Contact::Allowed;
+    if may_touch && found.distance.abs() <= tolerance::COLLISION_MM {
+        Room::Touching
+    } else if found.distance >= neighbour.clearance - tolerance::HELD_MM {
+        Room::Kept
+    } else if found.distance < 0.0 {
+        Room::Overlapping
+    } else {
+        Room::TooNear
+    }
+}
+
+fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
+    let all = subject.neighbours.iter().zip(subject.clearances);
+    let wrong = all.filter(|(neighbour, found)| match room(neighbour, found) {
+        Room::Kept | Room::Touching => false,
+        Room::TooNear | Room::Overlapping => true,
+    });
+    wrong.map(|(neighbour, found)| finding(subject, neighbour, found)).collect()
+}
+
+fn finding(subject: Subject<'_>, neighbour: &Neighbour, found: &Clearance) -> Diagnostic {
+    let required = neighbour.clearance;
+    let feature = subject.tree.origin(found.zone.feature(subject.tree)).clone();
+    let described = subject.described.iter().find(|entry| entry.name == neighbour.name);
+    let mut origins: Vec<_> = described.map(crate::history::NeighbourEntry::origin).into_iter().collect();
+    origins.push(feature);
+    // Adding zero makes -0 the same as 0.
+    let [x, y, z] = [found.direction.x, found.direction.y, found.direction.z]
+        .map(|share| (share * 1000.0).round() / 1000.0 + 0.0);
+    let missing = required - found.distance;
+    let hint = format!(
+        "move the neighbour by {missing:.2} mm along ({x:.3}, {y:.3}, {z:.3}), or the metal as far the other way"
+    );
+    let source = format!("asked for by `{}`", neighbour.name);
+    let measure = Measure {
+        got: found.distance,
+        limit: required,
+        bound: Bound::AtLeast,
+        unit: "mm",
+        places: 1,
+        source,
+    };
+    let mut finding = Diagnostic::fault(CODE, message(subject.tree, neighbour, found), None).hint(hint);
+    finding.origins = origins;
+    finding.measure = Some(measure);
+    finding
+}
+
+fn message(tree: &FoldTree, neighbour: &Neighbour, found: &Clearance) -> String {
+    let (name, required) = (&neighbour.name, neighbour.clearance);
+    let what = found.zone.described(tree);
     let p = found.on_part;
     let mut message = if found.distance < 0.0 {
-        format!("{what} and neighbour `{neighbour}` need the same place, {:.2} mm deep", -found.distance)
+        format!("{what} and neighbour `{name}` need the same place, {:.2} mm deep", -found.distance)
     } else {
-        format!("{what} comes within {:.2} mm of neighbour `{neighbour}`", found.distance)
+        format!("{what} comes within {:.2} mm of neighbour `{name}`", found.distance)
     };
     let _ = write!(message, ", at ({:.2}, {:.2}, {:.2})", p.x, p.y, p.z);
-    if clearance_mm > 0.0 {
-        let _ = write!(message, "; {clearance_mm:.2} mm are required");
+    if required > 0.0 {
+        let _ = write!(message, "; {required:.2} mm are required");
     }
-    let way = found.direction;
-    let missing = clearance_mm.max(0.0) - found.distance;
-    let hint = format!(
-        "move the neighbour by {missing:.2} mm along ({:.3}, {:.3}, {:.3}), or the metal as far the other way",
-        way.x, way.y, way.z
-    );
-    Some(TooNear { message, hint })
+    if neighbour.contact == Contact::Allowed {
+        message.push_str("; they may touch");
+    }
+    message
 }

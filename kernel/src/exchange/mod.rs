@@ -24,7 +24,7 @@ use crate::dimension::{Aimed, Remarks, Settled};
 use crate::fold::{FoldTree, ToleranceStack};
 use crate::history::History;
 use crate::machine::Neighbour;
-use crate::solid::{Brep, Measures, Mesh};
+use crate::solid::{Brep, Clearance, Measures, Mesh};
 use crate::stock::{Sheet, ShopLimits};
 
 /// What writers may look at: one finished part.
@@ -56,6 +56,8 @@ pub struct Subject<'a> {
     pub limits: &'a ShopLimits,
     /// What the part lives with.
     pub neighbours: &'a [Neighbour],
+    /// How near the folded part comes to each of them.
+    pub clearances: &'a [Clearance],
     /// Findings of the checks.
     pub findings: &'a [Diagnostic],
     /// How far dimensions and gaps spread in the shop.

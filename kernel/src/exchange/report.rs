@@ -491,8 +491,7 @@ fn report(subject: &Subject<'_>) -> Report {
         work: work_figures(&subject.estimate.work),
         nesting: subject.estimate.nesting.as_ref().map(nesting_figures),
         cost: subject.estimate.price.as_ref().map(price_figures),
-        neighbours: (!subject.neighbours.is_empty())
-            .then(|| subject.neighbours.iter().map(neighbour_figures).collect()),
+        neighbours: (!subject.neighbours.is_empty()).then(|| neighbour_figures(subject)),
         checks: subject.findings.iter().map(finding).collect(),
         rules: rule_figures(subject),
         caution: CAUTION,

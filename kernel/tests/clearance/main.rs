@@ -28,8 +28,12 @@ use parts::{base, cutout, entry, flange, history, n};
 /// Metal of the plate lies at −2 ≤ z ≤ 0, of the wall at 0 ≤ y ≤ 2 up to z = 48. The axis of the bend runs along x
 /// through y = 5, z = 3.
 fn bracket() -> Part {
+    made(&bracket_asked())
+}
+
+fn bracket_asked() -> History {
     let hole = Shape::Circle { diameter: n(20.0) };
-    made(&history(
+    history(
         2.0,
         3.0,
         0.4,
@@ -38,7 +42,7 @@ fn bracket() -> Part {
             entry("wall", Feature::Flange(flange(&["plate/front"], 90.0, 50.0))),
             entry("hole", Feature::Cutout(cutout("plate", hole, at(&[[60.0, 50.0]])))),
         ],
-    ))
+    )
 }
 
 fn at(places: &[[f64; 2]]) -> Pattern {

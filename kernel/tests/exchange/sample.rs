@@ -46,6 +46,7 @@ impl Sample {
             mass_kg: self.part.mass_kg(),
             limits: &self.part.limits,
             neighbours: &self.part.neighbours,
+            clearances: &self.part.clearances,
             findings: &self.part.findings,
             stack: &self.stack,
             remarks: &self.remarks,

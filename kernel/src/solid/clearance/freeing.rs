@@ -26,7 +26,7 @@ pub(super) struct Way {
 const MOST_DIRECTIONS: usize = 64;
 
 /// The shortest way that is found; `inside` is a point of the metal.
-pub(super) fn freeing(metal: &Metal<'_>, obstacle: &Obstacle<'_>, inside: Vec3<f64>) -> Option<Way> {
+pub(super) fn freeing(metal: &Metal<'_>, obstacle: &Obstacle<'_>, inside: Vec3<f64>) -> Way {
     let freeing = Freeing { metal, obstacle, inside };
     let mut best: Option<Way> = None;
     for direction in freeing.directions() {
@@ -35,7 +35,7 @@ pub(super) fn freeing(metal: &Metal<'_>, obstacle: &Obstacle<'_>, inside: Vec3<f
         }
     }
     freeing.turn(&mut best);
-    best
+    best.unwrap_or_else(|| freeing.out_of_the_box())
 }
 
 struct Freeing<'a, 'm, 'o> {
@@ -53,6 +53,14 @@ impl Freeing<'_, '_, '_> {
             *best = Some(Way { direction, length });
         }
         found.is_some()
+    }
+
+    /// Upwards until the boxes around both let go: the way that is always there.
+    fn out_of_the_box(&self) -> Way {
+        let direction = Vec3::new(0.0, 0.0, 1.0);
+        let boxes = self.metal.extent().zip(self.obstacle.extent());
+        let length = boxes.map_or(0.0, |(own, theirs)| own.high.z - theirs.low.z);
+        Way { direction, length }
     }
 
     /// Turns the best direction towards the faces that let go last, as long as its way becomes shorter.

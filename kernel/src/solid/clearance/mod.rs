@@ -15,10 +15,12 @@ mod plan;
 pub use metal::Metal;
 pub use obstacle::Obstacle;
 
+use crate::fold::{FoldFractions, FoldTree};
 use crate::geom::Vec3;
+use crate::machine::Neighbour;
 use crate::quantity::tolerance;
 
-use super::Zone;
+use super::{MeshFault, Zone};
 use nearest::Nearest;
 
 /// Where a part and a neighbour come nearest.
@@ -36,24 +38,46 @@ pub struct Clearance {
     /// Unit vector from the part to the neighbour. Where they overlap, the neighbour becomes free when it is moved
     /// along it.
     pub direction: Vec3<f64>,
+    /// Whether a surface of the neighbour has a border, so that nobody can tell whether the part lies inside it.
+    pub is_open: bool,
+}
+
+/// How near the folded part comes to each of these neighbours, in their order.
+///
+/// # Errors
+/// As [`Metal::new`]; never without neighbours.
+///
+/// # Panics
+/// If a neighbour takes up no place.
+pub fn clearances(tree: &FoldTree, neighbours: &[Neighbour]) -> Result<Vec<Clearance>, MeshFault> {
+    if neighbours.is_empty() {
+        return Ok(Vec::new());
+    }
+    let metal = Metal::new(tree, &FoldFractions::all(tree, 1.0))?;
+    let to = |neighbour: &Neighbour| {
+        clearance(&metal, &Obstacle::new(&neighbour.pieces))
+            .expect("a part has metal, and a mesh without triangles is refused when it is read")
+    };
+    Ok(neighbours.iter().map(to).collect())
 }
 
 /// How near metal and obstacle come; none if there is nothing of one of them.
 #[must_use]
 pub fn clearance(metal: &Metal<'_>, obstacle: &Obstacle<'_>) -> Option<Clearance> {
     let found = nearest::nearest(metal, obstacle)?;
+    let is_open = obstacle.is_open();
     let (at, zone) = match found {
         Nearest::Apart(apart, zone) => {
             let [on_part, on_neighbour] = apart.points;
             if !obstacle.holds(on_part) {
                 let (distance, direction) = (apart.distance, apart.normal);
-                return Some(Clearance { distance, zone, on_part, on_neighbour, direction });
+                return Some(Clearance { distance, zone, on_part, on_neighbour, direction, is_open });
             }
             (on_part, zone)
         }
         Nearest::Meet(at, zone) => (at, zone),
     };
-    let way = freeing::freeing(metal, obstacle, at)?;
+    let way = freeing::freeing(metal, obstacle, at);
     let distance = if way.length <= tolerance::CLEARANCE_MM { 0.0 } else { -way.length };
-    Some(Clearance { distance, zone, on_part: at, on_neighbour: at, direction: way.direction })
+    Some(Clearance { distance, zone, on_part: at, on_neighbour: at, direction: way.direction, is_open })
 }
