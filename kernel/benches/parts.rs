@@ -94,6 +94,7 @@ pub(crate) fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<
         aim: None,
         neighbours: Vec::new(),
         neighbour_groups: Vec::new(),
+        guarding: None,
         tolerances: None,
         shop: Vec::new(),
         stock_sheet: None,

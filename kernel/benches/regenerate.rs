@@ -83,6 +83,7 @@ fn exact_solid(criterion: &mut Criterion) {
                 limits: &part.limits,
                 neighbours: &part.neighbours,
                 clearances: &part.clearances,
+                judged: part.judged.as_ref(),
                 findings: &part.findings,
                 stack: &stack,
                 remarks: &remarks,
@@ -146,6 +147,9 @@ fn checks(criterion: &mut Criterion) {
             shop: &history.shop,
             tree: &part.tree,
             blank: &part.blank,
+            described: &history.neighbours,
+            neighbours: &part.neighbours,
+            clearances: &part.clearances,
         };
         group.bench_function(name, |b| b.iter(|| check::run_all(black_box(subject))));
         for one in check::ALL {

@@ -15,7 +15,8 @@ use crate::drawing::{self, View};
 use crate::exchange;
 use crate::explain;
 use crate::fold::{self, FoldFractions, FoldTree, ToleranceStack};
-use crate::history::{History, Target, shop_limits};
+use crate::guard::{self, Judged};
+use crate::history::{GuardingSpec, History, Target, shop_limits};
 use crate::machine::{MeshFiles, Neighbour};
 use crate::quantity::tolerance;
 use crate::solid::{self, Brep, Clearance, Measures, Mesh, MeshFault};
@@ -44,6 +45,8 @@ pub struct Part {
     pub neighbours: Vec<Neighbour>,
     /// How near the folded part comes to each of them.
     pub clearances: Vec<Clearance>,
+    /// Openings held against hazards, if that was asked for.
+    pub judged: Option<Judged>,
     /// Warnings of the dimensions and findings of the checks; faults of earlier stages are errors instead.
     pub findings: Vec<Diagnostic>,
 }
@@ -63,6 +66,7 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
 pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Vec<Diagnostic>> {
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
     let limits = shop_limits(&history.shop)?;
+    history.guarding.iter().try_for_each(GuardingSpec::checked).map_err(|fault| vec![fault])?;
     let order = Order::of(history)?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
@@ -88,6 +92,9 @@ pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Ve
         neighbours: &neighbours,
         clearances: &clearances,
     }));
+    let judged = history.guarding.as_ref().map(|spec| (spec, guard::judge(&tree, &neighbours, spec)));
+    findings.extend(judged.iter().flat_map(|(spec, judged)| judged.findings(&tree, &neighbours, spec)));
+    let judged = judged.map(|(_, judged)| judged);
     findings.extend(order.findings(history, &blank));
     Ok(Part {
         sheet,
@@ -100,6 +107,7 @@ pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Ve
         measures,
         neighbours,
         clearances,
+        judged,
         findings,
     })
 }
@@ -325,6 +333,7 @@ impl Part {
             limits: &self.limits,
             neighbours: &self.neighbours,
             clearances: &self.clearances,
+            judged: self.judged.as_ref(),
             findings: &self.findings,
             stack: &stack,
             remarks: &remarks,

@@ -38,6 +38,8 @@ pub(crate) enum ScriptFault {
     ShopTwice,
     #[error("the stock sheet of a part is said once; this is the second time")]
     StockSheetTwice,
+    #[error("how openings are judged is said once; this is the second time")]
+    GuardingTwice,
     #[error("the rates of a part are said once; this is the second time")]
     RatesTwice,
     #[error("a part has one aim; this is the second one")]
@@ -158,6 +160,9 @@ impl ScriptFault {
             }
             Self::StockSheetTwice => {
                 ("script::stock_sheet_twice", vec!["a blank is cut from one kind of sheet".to_owned()])
+            }
+            Self::GuardingTwice => {
+                ("script::guarding_twice", vec!["one rule judges all openings of a part".to_owned()])
             }
             Self::RatesTwice => ("script::rates_twice", vec!["put all options into one `rates`".to_owned()]),
             Self::AimTwice => (

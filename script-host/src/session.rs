@@ -7,8 +7,8 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    Aim, DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, LimitSpec, NeighbourEntry,
-    NeighbourGroup, Parameter, RatesSpec, SheetSpec, StockSheetSpec, ToleranceSpec,
+    Aim, DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, GuardingSpec, History, LimitSpec,
+    NeighbourEntry, NeighbourGroup, Parameter, RatesSpec, SheetSpec, StockSheetSpec, ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -40,6 +40,8 @@ pub(crate) struct Draft {
     pub neighbours: Vec<NeighbourEntry>,
     /// Groups of neighbours so far.
     pub neighbour_groups: Vec<NeighbourGroup>,
+    /// By which rule openings are judged, if the script says it.
+    pub guarding: Option<GuardingSpec>,
     /// By how much the shop may be off, if the script says it.
     pub tolerances: Option<ToleranceSpec>,
     /// Limits of the shop, if the script says some.
@@ -112,6 +114,7 @@ impl Session {
             aim: draft.aim,
             neighbours: draft.neighbours,
             neighbour_groups: draft.neighbour_groups,
+            guarding: draft.guarding,
             tolerances: draft.tolerances,
             shop: draft.shop.unwrap_or_default(),
             stock_sheet: draft.stock_sheet,

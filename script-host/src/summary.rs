@@ -10,6 +10,7 @@ use kernel::diag::{Diagnostic, Origin, Severity};
 use kernel::dimension::{Aimed, Binding, RadiusLimit, Remarks, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
 use kernel::fold::Gap;
+use kernel::guard::{JudgedOpening, Judgement};
 use kernel::history::{History, ParameterValue};
 use kernel::regenerate::Part;
 use kernel::stock::{BendRule, StripFit};
@@ -114,6 +115,7 @@ pub(crate) fn of_part(history: &History, part: &Part, source: &Source, places: &
         }
     }
     of_neighbours(&mut text, part);
+    of_openings(&mut text, part);
     let width = part.settled.sketches.iter().map(|s| s.name.chars().count()).max().unwrap_or(0);
     if width > 0 {
         let _ = writeln!(text, "  sketches");
@@ -391,4 +393,35 @@ pub(crate) fn of_parameters(history: &History) -> String {
             writeln!(text, "  {:<width$}  {value:>10} {:<4}  {allowed:<24}  {}", p.name, p.unit, p.meaning);
     }
     text
+}
+
+/// Openings against hazards, a line for each pair; nothing where no rule was chosen.
+fn of_openings(text: &mut String, part: &Part) {
+    let Some(judged) = &part.judged else { return };
+    let _ = writeln!(text, "  openings");
+    let all = || judged.openings.iter().flat_map(|o| o.judgements.iter().map(move |j| (o, j)));
+    let name = |o: &JudgedOpening, j: &Judgement| {
+        let places = if j.places > 1 { format!(", {} alike", j.places) } else { String::new() };
+        let gap = j.beside.as_ref().map_or_else(String::new, |beside| format!(", gap at `{beside}`"));
+        format!("{}{gap}{places}", o.opening.name)
+    };
+    let width = all().map(|(o, j)| name(o, j).chars().count()).max().unwrap_or(0);
+    for (o, j) in all() {
+        let needs = match &j.over {
+            Some(over) => over.needs,
+            None => j.verdict.needs(),
+        };
+        let needs = needs.map_or_else(|| "        -".to_owned(), |needs| format!("{:>9.2}", needs.to_mm()));
+        let got = j.over.as_ref().map_or(j.reach.distance, |over| over.got.to_mm());
+        let _ = writeln!(
+            text,
+            "    {:<width$}  {:>7.2} mm wide, `{}` {got:>8.2} mm away, needs {needs}  {} ({})",
+            name(o, j),
+            j.shape.narrow().to_mm(),
+            j.hazard,
+            j.outcome().text(),
+            j.verdict.required.status.text()
+        );
+    }
+    let _ = writeln!(text, "    {}", kernel::guarding::CAUTION);
 }

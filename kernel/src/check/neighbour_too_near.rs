@@ -103,7 +103,7 @@ fn finding(subject: Subject<'_>, neighbour: &Neighbour, found: &Clearance) -> Di
     };
     let mut finding = Diagnostic::fault(CODE, message(subject.tree, neighbour, found), None).hint(hint);
     finding.origins = origins;
-    finding.measure = Some(measure);
+    finding.measure = Some(Box::new(measure));
     finding
 }
 

@@ -22,6 +22,7 @@ use crate::cost::Estimate;
 use crate::diag::Diagnostic;
 use crate::dimension::{Aimed, Remarks, Settled};
 use crate::fold::{FoldTree, ToleranceStack};
+use crate::guard::Judged;
 use crate::history::History;
 use crate::machine::Neighbour;
 use crate::solid::{Brep, Clearance, Measures, Mesh};
@@ -58,6 +59,8 @@ pub struct Subject<'a> {
     pub neighbours: &'a [Neighbour],
     /// How near the folded part comes to each of them.
     pub clearances: &'a [Clearance],
+    /// Openings held against hazards, if that was asked for.
+    pub judged: Option<&'a Judged>,
     /// Findings of the checks.
     pub findings: &'a [Diagnostic],
     /// How far dimensions and gaps spread in the shop.

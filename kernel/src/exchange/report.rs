@@ -7,6 +7,7 @@
 mod aim;
 mod estimate;
 mod neighbours;
+mod openings;
 mod rules;
 mod test_strips;
 
@@ -29,6 +30,7 @@ use super::{Format, Subject};
 use aim::{AimFigures, aim_figures};
 use estimate::{NestingFigures, PriceFigures, WorkFigures, nesting_figures, price_figures, work_figures};
 use neighbours::{NeighbourFigures, neighbour_figures};
+use openings::{GuardingFigures, guarding_figures};
 use rules::{RuleFigures, rule_figures};
 use test_strips::{TestStripsFigures, test_strips_figures};
 
@@ -99,6 +101,8 @@ struct Report {
     /// What the part lives with, in the order in which it was described; left out if there is nothing.
     #[serde(skip_serializing_if = "Option::is_none")]
     neighbours: Option<Vec<NeighbourFigures>>,
+    /// Openings against hazards; null if no rule was chosen.
+    guarding: Option<GuardingFigures>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
     /// Every check that was made, passed or not, in the order of findings of one severity.
@@ -492,6 +496,7 @@ fn report(subject: &Subject<'_>) -> Report {
         nesting: subject.estimate.nesting.as_ref().map(nesting_figures),
         cost: subject.estimate.price.as_ref().map(price_figures),
         neighbours: (!subject.neighbours.is_empty()).then(|| neighbour_figures(subject)),
+        guarding: subject.judged.map(guarding_figures),
         checks: subject.findings.iter().map(finding).collect(),
         rules: rule_figures(subject),
         caution: CAUTION,

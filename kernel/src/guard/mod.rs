@@ -2,11 +2,13 @@
 //!
 //! Job: list every hole, opening across a bend, seam gap, corner relief and open side as a figure in space with its
 //! measures. Invariant: every cut edge of the sheet bounds an opening that is listed; measures never come out
-//! smaller than the opening; order is that of panels, then of the rim. Must not know: hazards, the tables that
-//! judge openings (it only gives the measures in their words), any output format.
+//! smaller than the opening; order is that of panels, then of the rim. Must not know: any output format. Only
+//! `judged` knows hazards and tables.
 
 mod holes;
+mod judged;
 mod measures;
+mod near;
 mod rim;
 mod seams;
 
@@ -15,7 +17,9 @@ use crate::fold::{EdgeLabel, FoldFractions, FoldTree, StripMap};
 use crate::geom::{Contour, Placement, Vec3};
 use crate::history::PanelName;
 
+pub use judged::{Judged, JudgedOpening, Judgement, judge};
 pub use measures::Measures;
+pub use near::Reach;
 pub use rim::CHORD_MM;
 
 /// An opening of the folded cover, or several equal ones.

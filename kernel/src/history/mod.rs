@@ -10,6 +10,7 @@
 mod aim;
 mod dimension;
 pub mod feature;
+mod guarding;
 mod name;
 mod neighbour;
 mod number;
@@ -30,6 +31,7 @@ use crate::ident::FeatureId;
 pub use aim::{Aim, AimFigure};
 pub use dimension::{DimensionEntry, DimensionKind, SheetFace, Target, Thing};
 pub use feature::{Feature, FeatureEntry};
+pub use guarding::{FloorSpec, GuardRule, GuardingSpec, RiskSpec};
 pub use name::{EdgeName, NameError, PanelName, check_plain_name};
 pub use neighbour::{
     BoltEndSpec, BoltSpec, MeshSpec, MeshUnit, NeighbourAxis, NeighbourDatums, NeighbourEntry,
@@ -77,6 +79,9 @@ pub struct History {
     /// Neighbours that stand together.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub neighbour_groups: Vec<NeighbourGroup>,
+    /// By which rule openings are held against hazards; they are not if left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guarding: Option<GuardingSpec>,
     /// By how much the shop may be off; the defaults if left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerances: Option<ToleranceSpec>,

@@ -287,7 +287,7 @@ fn assert_described(report: &Value) {
         }
     }
     let schema: Value = serde_json::from_str(&report::schema()).unwrap();
-    assert!(schema["properties"].as_object().unwrap().len() == 26);
+    assert!(schema["properties"].as_object().unwrap().len() == 27);
     compare(&schema, &schema, report, "");
 }
 

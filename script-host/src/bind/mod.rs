@@ -10,6 +10,7 @@ mod corner_break;
 mod cutout;
 mod dimension;
 mod flange;
+mod guarding;
 mod hem;
 mod line_bend;
 mod neighbour;
@@ -62,6 +63,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     aim::WORDS,
     tolerance::WORDS,
     shop::WORDS,
+    guarding::WORDS,
     rates::WORDS,
     number::WORDS,
 ];
@@ -126,6 +128,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     aim::register(engine);
     tolerance::register(engine);
     shop::register(engine);
+    guarding::register(engine);
     rates::register(engine);
 }
 

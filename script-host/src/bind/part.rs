@@ -67,6 +67,7 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             aim: None,
             neighbours: Vec::new(),
             neighbour_groups: Vec::new(),
+            guarding: None,
             tolerances: None,
             shop: None,
             stock_sheet: None,

@@ -100,7 +100,8 @@ impl Freeing<'_, '_, '_> {
         let mut found = Directions::default();
         self.each_near(by, 2.0 * tolerance::LIFT_MM, &mut |cell, body| {
             if found.0.len() < MOST {
-                let normal = pair_normal(self.metal, self.obstacle, [cell, body], by, 2.0 * tolerance::LIFT_MM);
+                let normal =
+                    pair_normal(self.metal, self.obstacle, [cell, body], by, 2.0 * tolerance::LIFT_MM);
                 normal.into_iter().for_each(|normal| found.add(normal));
             }
         });

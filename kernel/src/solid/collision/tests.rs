@@ -55,6 +55,7 @@ fn bumped(profile: Shape) -> FoldTree {
         aim: None,
         neighbours: Vec::new(),
         neighbour_groups: Vec::new(),
+        guarding: None,
         tolerances: None,
         shop: Vec::new(),
         stock_sheet: None,
