@@ -20,7 +20,6 @@ const ELSEWHERE: &[(&str, &str)] = &[
         "kernel/tests/dimensions.rs: scripts refuse such a measure where it is made",
     ),
     ("fold::cut_grazes_bend", "a cut that ends within 0.0001 mm of a bend's start, on one side of it only"),
-    ("dimension::beyond_a_fork", "kernel/tests/sweeps.rs: a warning of a part that is made all the same"),
     ("files::unreadable", "script-host/tests/command_line.rs, where there are files"),
     ("files::unwritable", "script-host/tests/command_line.rs, where there are files"),
     ("dimension::blank_not_settled", "no part is known that eighty rounds do not settle"),
