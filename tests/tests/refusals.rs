@@ -25,7 +25,6 @@ const ELSEWHERE: &[(&str, &str)] = &[
         "history::mesh_not_given",
         "kernel/tests/neighbours/files.rs: the program gives every file or says why not",
     ),
-    ("dimension::beyond_a_fork", "kernel/tests/sweeps.rs: a warning of a part that is made all the same"),
     ("files::unreadable", "script-host/tests/command_line.rs, where there are files"),
     ("files::bad_shop_file", "script-host/tests/command_line.rs, where there are files"),
     ("stock::unknown_limit", "script-host/tests/command_line.rs: scripts refuse it as an unknown option"),

@@ -152,7 +152,7 @@ impl Descent {
         let is_tight = self.bench.weighted.has_tight(&self.bench.point);
         let allowed = if is_tight { 0.0 } else { least_share };
         let allowed = (tolerance::STRAIGHT_SHARE * allowed).max(tolerance::RANK_SHARE);
-        !(change <= allowed)
+        change > allowed || change.is_nan()
     }
 
     /// Keeps the answer, or tries from elsewhere.
