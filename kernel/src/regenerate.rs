@@ -3,14 +3,17 @@
 //! Invariant: each stage gets only what it needs and returns a new value; the same history gives the same
 //! part. Must not know: scripts.
 
+mod known;
 mod search;
+
+use std::borrow::Cow;
 
 use crate::blank::{self, Blank};
 use crate::brake::{self, BendRow};
 use crate::check;
 use crate::cost::{Estimate, Order};
 use crate::diag::{Diagnostic, Origin};
-use crate::dimension::{self, Aimed, BlankSize, DimensionFault, Remarks, Settled, SheetNumbers, Skeleton};
+use crate::dimension::{self, Aimed, BlankSize, Remarks, Settled, SheetNumbers, Skeleton};
 use crate::drawing::{self, View};
 use crate::exchange;
 use crate::explain;
@@ -21,6 +24,7 @@ use crate::machine::{MeshFiles, Neighbour};
 use crate::quantity::tolerance;
 use crate::solid::{self, Brep, Clearance, Measures, Mesh, MeshFault};
 use crate::stock::{Sheet, ShopLimits};
+use known::Known;
 
 /// A part with everything that follows from its history but the mesh.
 #[derive(Clone, Debug)]
@@ -71,8 +75,9 @@ pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Ve
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
     let (neighbours, mut findings) = history.neighbours(files)?;
-    let made = made(history, &skeleton, &sheet)?;
-    let (made, aimed, said) = search::aim(history, &skeleton, &sheet, made);
+    let asked = Asked { history, skeleton: &skeleton, sheet: &sheet, neighbours: &neighbours };
+    let made = made(asked)?;
+    let (made, aimed, said) = search::aim(asked, made);
     findings.extend(said);
     let Made { settled, tree, blank } = made;
     findings.extend(settled.warnings.iter().cloned());
@@ -112,74 +117,74 @@ pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Ve
     })
 }
 
-/// Numbers, folded and flat part, which agree on the blank's size.
+/// Numbers, folded and flat part, which agree on what can only be known once it is made.
 struct Made {
     settled: Settled,
     tree: FoldTree,
     blank: Blank,
 }
 
-/// Solve, fold and unfold; where dimensions are of the blank, again until the size that they were solved with is
-/// that of the blank.
-fn made(history: &History, skeleton: &Skeleton<'_>, sheet: &Sheet) -> Result<Made, Vec<Diagnostic>> {
-    let known = beyond_corners(history, sheet)?;
-    made_from(history, skeleton, sheet, known, skeleton.start())
+/// What a part is made of.
+#[derive(Clone, Copy)]
+struct Asked<'a, 'h> {
+    history: &'h History,
+    skeleton: &'a Skeleton<'h>,
+    sheet: &'a Sheet,
+    neighbours: &'a [Neighbour],
 }
 
-/// The part whose free numbers are moved as little as possible from `start`; `known` is what stands out of the
-/// blank there, if dimensions are of it.
-fn made_from(
-    history: &History,
-    skeleton: &Skeleton<'_>,
-    sheet: &Sheet,
-    known: Option<BlankSize>,
-    start: &[f64],
-) -> Result<Made, Vec<Diagnostic>> {
-    /// What stands out beyond the drawn corners hardly depends on the free numbers as a rule, so that two or three
+/// Solve, fold and unfold; where dimensions are of the finished part, again until what they were solved with is what
+/// is read off it.
+fn made(asked: Asked<'_, '_>) -> Result<Made, Vec<Diagnostic>> {
+    made_from(asked, known_at_start(asked)?, asked.skeleton.start())
+}
+
+/// The part whose free numbers are moved as little as possible from `start`; `known` is what is known of the finished
+/// part there, if dimensions are of it.
+fn made_from(asked: Asked<'_, '_>, known: Option<Known>, start: &[f64]) -> Result<Made, Vec<Diagnostic>> {
+    /// What is known of the finished part hardly depends on the free numbers as a rule, so that two or three
     /// rounds do; the bulge of an arc that grows with the part may need forty.
     const MOST_ROUNDS: usize = 80;
-    let Some(mut known) = known else {
-        return once(history, skeleton, sheet, BlankSize::default(), start);
-    };
-    let mut off = 0.0;
+    let Some(mut known) = known else { return once(asked, &Known::default(), start) };
+    let mut off = None;
     for _ in 0..MOST_ROUNDS {
-        let made = once(history, skeleton, sheet, known, start)?;
-        let beyond = made.beyond_corners();
-        off = known.change(beyond);
-        if off <= tolerance::SNAP_MM {
+        let made = once(asked, &known, start)?;
+        let found = Known::of(&made, asked.history, asked.neighbours);
+        off = known.off(&made, &found);
+        if off.is_none() {
             return Ok(made);
         }
-        known = beyond;
+        known = found;
     }
-    Err(vec![DimensionFault::BlankNotSettled { off }.diagnose(None)])
+    Err(off.into_iter().map(|fault| fault.diagnose(None)).collect())
 }
 
-fn once(
-    history: &History,
-    skeleton: &Skeleton<'_>,
-    sheet: &Sheet,
-    known: BlankSize,
-    start: &[f64],
-) -> Result<Made, Vec<Diagnostic>> {
-    let settled = dimension::settle_from(history, skeleton, SheetNumbers::from(sheet), known, start)?;
-    let tree = fold::build(history, skeleton, &settled.pose, &settled.free, sheet)?;
+fn once(asked: Asked<'_, '_>, known: &Known, start: &[f64]) -> Result<Made, Vec<Diagnostic>> {
+    let Asked { history, skeleton, sheet, .. } = asked;
+    let knowing = || Cow::Owned(skeleton.clone().knowing(known.nearest.clone()));
+    let skeleton = if known.nearest.is_empty() { Cow::Borrowed(skeleton) } else { knowing() };
+    let numbers = SheetNumbers::from(sheet);
+    let settled = dimension::settle_from(history, &skeleton, numbers, known.blank, start)?;
+    let tree = fold::build(history, &skeleton, &settled.pose, &settled.free, sheet)?;
     let blank = blank::unfold(&tree)?;
     Ok(Made { settled, tree, blank })
 }
 
-/// What stands out of the blank while its own dimensions are only measured; none if there are no such dimensions.
-fn beyond_corners(history: &History, sheet: &Sheet) -> Result<Option<BlankSize>, Vec<Diagnostic>> {
-    if !history.dimensions.iter().any(|entry| entry.kind.is_of_blank()) {
+/// What is known of the finished part while dimensions of it are only measured; none if there are no such dimensions.
+fn known_at_start(asked: Asked<'_, '_>) -> Result<Option<Known>, Vec<Diagnostic>> {
+    let Asked { history, sheet, neighbours, .. } = asked;
+    if !history.dimensions.iter().any(|entry| entry.kind.is_of_finished_part()) {
         return Ok(None);
     }
     let mut measured = history.clone();
-    for entry in measured.dimensions.iter_mut().filter(|entry| entry.kind.is_of_blank()) {
+    for entry in measured.dimensions.iter_mut().filter(|entry| entry.kind.is_of_finished_part()) {
         entry.target = Target::Measured;
     }
     let skeleton = Skeleton::new(&measured, SheetNumbers::from(sheet))?;
+    let only_measured = Asked { history: &measured, skeleton: &skeleton, sheet, neighbours };
     // Start values need not make a part.
-    let started = once(&measured, &skeleton, sheet, BlankSize::default(), skeleton.start());
-    Ok(Some(started.map_or_else(|_| BlankSize::default(), |made| made.beyond_corners())))
+    let started = once(only_measured, &Known::default(), skeleton.start());
+    Ok(Some(started.map_or_else(|_| Known::default(), |made| Known::of(&made, history, neighbours))))
 }
 
 fn not_meshed(tree: &FoldTree, fault: &MeshFault) -> Diagnostic {
@@ -222,8 +227,7 @@ impl Part {
     /// If it is another one.
     #[must_use]
     pub fn tolerance_stack(&self, history: &History) -> ToleranceStack {
-        let skeleton = Skeleton::new(history, SheetNumbers::from(&self.sheet))
-            .expect("the part was regenerated from the same history");
+        let skeleton = self.skeleton(history);
         let size = self.blank.bounding_box();
         let blank = [size.width(), size.height()];
         fold::tolerance_stack(history, &skeleton, &self.sheet, &self.settled, &self.tree, blank)
@@ -238,6 +242,13 @@ impl Part {
     pub fn estimate(&self, history: &History) -> Estimate {
         let order = Order::of(history).expect("the part was regenerated from the same history");
         order.estimate(&self.sheet, &self.tree, &self.blank)
+    }
+
+    fn skeleton<'h>(&self, history: &'h History) -> Skeleton<'h> {
+        let skeleton = Skeleton::new(history, SheetNumbers::from(&self.sheet));
+        skeleton
+            .expect("the part was regenerated from the same history")
+            .knowing(self.settled.nearest.clone())
     }
 
     fn mesh_of(&self, brep: &Brep, chord_tolerance: f64) -> Result<Mesh, Diagnostic> {
@@ -270,8 +281,7 @@ impl Part {
     #[must_use]
     pub fn remarks(&self, history: &History) -> Remarks {
         let numbers = SheetNumbers::from(&self.sheet);
-        let skeleton =
-            Skeleton::new(history, numbers).expect("the part was regenerated from the same history");
+        let skeleton = self.skeleton(history);
         dimension::remarks(history, &skeleton, numbers, &self.settled)
     }
 

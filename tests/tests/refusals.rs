@@ -31,6 +31,7 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("stock::limit_of_another_kind", "script-host/tests/command_line.rs: scripts refuse it as a wrong type"),
     ("files::unwritable", "script-host/tests/command_line.rs, where there are files"),
     ("dimension::blank_not_settled", "no part is known that eighty rounds do not settle"),
+    ("dimension::clearance_not_settled", "no part is known that eighty rounds do not settle"),
     (
         "explain::unknown_number",
         "script-host/tests/command_line.rs, since it is about a name of the command line",

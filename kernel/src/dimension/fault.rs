@@ -93,6 +93,10 @@ pub enum DimensionFault {
     #[error("the blank's size does not come to rest: it still changes by {off:.6} mm as it is solved for")]
     BlankNotSettled { off: f64 },
     #[error(
+        "the smallest distance to `{neighbour}` does not come to rest: it still is {off:.6} mm off what was solved for"
+    )]
+    ClearanceNotSettled { neighbour: String, off: f64 },
+    #[error(
         "the aim for the smallest {figure} has nothing to choose: the dimensions leave no free number loose"
     )]
     AimNothingLoose { figure: &'static str },
@@ -253,6 +257,10 @@ impl DimensionFault {
             Self::BlankNotSettled { .. } => (
                 "dimension::blank_not_settled",
                 Some("what stands out of the blank changes with its size: hold another size, or only measure this one".to_owned()),
+            ),
+            Self::ClearanceNotSettled { .. } => (
+                "dimension::clearance_not_settled",
+                Some("ask for it at one panel, `clear_of(panel, neighbour)`, or hold a size instead".to_owned()),
             ),
             Self::AimNothingLoose { .. } => (
                 "dimension::aim_nothing_loose",

@@ -7,6 +7,7 @@
 //! finished panels (corners, reliefs, openings) nor any output.
 
 mod aim;
+mod clearance;
 mod developed;
 mod equations;
 mod explained;
@@ -30,6 +31,7 @@ mod spread;
 mod tolerances;
 
 pub use aim::{Aimed, Binding, BindingKind, Moved, aimed, straightened};
+pub use clearance::{Nearest, NearestPlace};
 pub use developed::BlankSize;
 pub use explained::{AtBound, Implied, Loose, Remarks};
 pub use fault::DimensionFault;

@@ -40,7 +40,9 @@ impl<'h> Reader<'_, 'h> {
             Measure::OffCentre(two) => pairs(two).into_iter().map(Measure::OffCentre).collect(),
             Measure::Difference(two) => pairs(two).into_iter().map(Measure::Difference).collect(),
             Measure::Ratio(two) => pairs(two).into_iter().map(Measure::Ratio).collect(),
-            Measure::Edges { .. } | Measure::Angle { .. } | Measure::Blank(_) => vec![measure.clone()],
+            Measure::Edges { .. } | Measure::Angle { .. } | Measure::ClearOf(_) | Measure::Blank(_) => {
+                vec![measure.clone()]
+            }
         }
     }
 

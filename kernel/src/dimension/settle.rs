@@ -21,7 +21,7 @@ use super::line_bend::{LineSpec, thicknesses};
 use super::measure::{Measure, MeasureFault, Resolver, Scene, Way};
 use super::pose::{BendPose, Pose, SheetNumbers};
 use super::relation::{self, Sketched};
-use super::{DimensionFault, LinePart, Skeleton, Source};
+use super::{DimensionFault, LinePart, Nearest, Skeleton, Source};
 
 /// The numbers of a part.
 #[derive(Clone, Debug)]
@@ -41,6 +41,8 @@ pub struct Settled {
     pub sketches: Vec<SketchResult>,
     /// What was known of the finished blank.
     pub blank: BlankSize,
+    /// Where it was known to come nearest to neighbours.
+    pub nearest: Vec<Nearest>,
     /// Length and width in mm of the blank between its drawn corners, if a dimension is of the blank.
     pub blank_corners: Option<[f64; 2]>,
     /// Warnings where the answer is another one than the start values lead to.
@@ -213,6 +215,7 @@ pub fn settle_from(
         left_free,
         sketches,
         blank,
+        nearest: skeleton.nearest().to_vec(),
         blank_corners,
         warnings,
     })

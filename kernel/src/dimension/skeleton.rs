@@ -23,7 +23,7 @@ use super::line_bend::LineSpec;
 use super::numbers::number_faults;
 use super::parting::{self, EdgeHome};
 use super::pose::{self, PanelPose, SheetNumbers};
-use super::sketch_start;
+use super::{Nearest, sketch_start};
 
 /// Panels and how they hang together.
 #[derive(Clone, Debug)]
@@ -33,6 +33,8 @@ pub struct Skeleton<'h> {
     /// Values of the free numbers at which sides were judged.
     start: Vec<f64>,
     neighbours: NeighbourDatums,
+    /// Where the part comes nearest to neighbours, as far as that is known.
+    nearest: Vec<Nearest>,
 }
 
 /// One panel of a skeleton.
@@ -459,7 +461,7 @@ impl<'h> Skeleton<'h> {
         }
         check_report_names(history).map_err(|fault| vec![fault])?;
         let Builder { panels, seams, start, .. } = builder;
-        Ok(Self { panels, seams, start, neighbours })
+        Ok(Self { panels, seams, start, neighbours, nearest: Vec::new() })
     }
 
     /// The panel and the index of the drawn edge with this name. For an edge that a line has parted, the
@@ -484,6 +486,18 @@ impl<'h> Skeleton<'h> {
     #[must_use]
     pub fn start(&self) -> &[f64] {
         &self.start
+    }
+
+    /// The same skeleton, with smallest distances to neighbours measured at these places.
+    #[must_use]
+    pub fn knowing(self, nearest: Vec<Nearest>) -> Self {
+        Self { nearest, ..self }
+    }
+
+    /// Where the part comes nearest to neighbours, as far as that is known.
+    #[must_use]
+    pub fn nearest(&self) -> &[Nearest] {
+        &self.nearest
     }
 
     /// Axes, planes and points of the neighbours.

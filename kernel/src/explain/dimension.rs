@@ -45,6 +45,7 @@ pub(super) fn explain(subject: Subject<'_>, index: usize) -> Explanation {
                 | DimensionKind::Outside { .. }
                 | DimensionKind::Clear { .. }
                 | DimensionKind::Overall { .. }
+                | DimensionKind::ClearOf { .. }
                 | DimensionKind::PanelWidth { .. }
                 | DimensionKind::Angle { .. }
                 | DimensionKind::BlankLength
@@ -78,6 +79,7 @@ fn is_of_two_distances(kind: &DimensionKind) -> bool {
         | DimensionKind::Outside { .. }
         | DimensionKind::Clear { .. }
         | DimensionKind::Overall { .. }
+        | DimensionKind::ClearOf { .. }
         | DimensionKind::PanelWidth { .. }
         | DimensionKind::Angle { .. }
         | DimensionKind::BlankLength

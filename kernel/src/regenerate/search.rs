@@ -6,30 +6,26 @@
 
 use crate::blank::{self, Blank};
 use crate::diag::Diagnostic;
-use crate::dimension::{self, Aimed, BlankSize, SheetNumbers, Skeleton};
+use crate::dimension::{self, Aimed, Settled, SheetNumbers};
 use crate::fold;
 use crate::history::{AimFigure, History, Profile};
 use crate::solve::{self, Ground, Straightened};
 use crate::stock::Sheet;
 
-use super::{Made, made_from};
+use super::{Asked, Known, Made, made_from};
 
 /// How far beyond a wall it is asked why there is no part, in mm or degrees.
 const BEYOND: f64 = 1e-3;
 
 /// Goes from a part to the one that the aim asks for; tells what came of it, and what should be known of that.
-pub(super) fn aim(
-    history: &History,
-    skeleton: &Skeleton<'_>,
-    sheet: &Sheet,
-    made: Made,
-) -> (Made, Option<Aimed>, Vec<Diagnostic>) {
+pub(super) fn aim(asked: Asked<'_, '_>, made: Made) -> (Made, Option<Aimed>, Vec<Diagnostic>) {
+    let Asked { history, sheet, .. } = asked;
     let Some(aim) = &history.aim else { return (made, None, Vec::new()) };
     let before = figure(aim.smallest, &made.blank, sheet);
-    let is_of_blank = history.dimensions.iter().any(|entry| entry.kind.is_of_blank());
-    let known = is_of_blank.then_some(made.settled.blank);
+    let is_of_part = history.dimensions.iter().any(|entry| entry.kind.is_of_finished_part());
+    let known = is_of_part.then(|| known(&made.settled));
     let sides = sides(history, &made.settled.free);
-    let mut parts = Parts { history, skeleton, sheet, figure: aim.smallest, sides, known };
+    let mut parts = Parts { asked, figure: aim.smallest, sides, known };
     let found = solve::smallest(&mut parts, &made.settled.free, before);
     let why_not: Vec<Vec<Diagnostic>> =
         found.walls.iter().map(|way| parts.why_not(&found.unknowns, way)).collect();
@@ -49,6 +45,11 @@ pub(super) fn aim(
             (made, Some(aimed), findings)
         }
     }
+}
+
+/// What a part was solved with.
+fn known(settled: &Settled) -> Known {
+    Known { blank: settled.blank, nearest: settled.nearest.clone() }
 }
 
 fn figure(figure: AimFigure, blank: &Blank, sheet: &Sheet) -> f64 {
@@ -74,19 +75,17 @@ fn sides(history: &History, free: &[f64]) -> Vec<f64> {
 
 /// The parts of a history, each with its figure.
 struct Parts<'a, 'h> {
-    history: &'h History,
-    skeleton: &'a Skeleton<'h>,
-    sheet: &'a Sheet,
+    asked: Asked<'a, 'h>,
     figure: AimFigure,
     /// Which way round each outline runs.
     sides: Vec<f64>,
-    /// What stood out of the blank of the last part, if dimensions are of it.
-    known: Option<BlankSize>,
+    /// What was known of the last part, if dimensions are of it.
+    known: Option<Known>,
 }
 
 impl Parts<'_, '_> {
     fn made(&self, free: &[f64]) -> Result<Made, Vec<Diagnostic>> {
-        made_from(self.history, self.skeleton, self.sheet, self.known, free)
+        made_from(self.asked, self.known.clone(), free)
     }
 
     /// What is wrong with the part a little farther on a way.
@@ -100,21 +99,24 @@ impl Ground for Parts<'_, '_> {
     fn settle(&mut self, free: &[f64]) -> Option<(Vec<f64>, f64)> {
         let Made { settled, blank, .. } = self.made(free).ok()?;
         let is_turned = |(now, start): (&f64, &f64)| now * start < 0.0;
-        if sides(self.history, &settled.free).iter().zip(&self.sides).any(is_turned) {
+        if sides(self.asked.history, &settled.free).iter().zip(&self.sides).any(is_turned) {
             return None;
         }
-        self.known = self.known.map(|_| settled.blank);
-        Some((settled.free, figure(self.figure, &blank, self.sheet)))
+        self.known = self.known.take().map(|_| known(&settled));
+        Some((settled.free, figure(self.figure, &blank, self.asked.sheet)))
     }
 
     fn value(&mut self, free: &[f64]) -> Option<f64> {
-        let pose = self.skeleton.pose(SheetNumbers::from(self.sheet), free);
-        let tree = fold::build(self.history, self.skeleton, &pose, free, self.sheet).ok()?;
-        Some(figure(self.figure, &blank::unfold(&tree).ok()?, self.sheet))
+        let Asked { history, skeleton, sheet, .. } = self.asked;
+        let pose = skeleton.pose(SheetNumbers::from(sheet), free);
+        let tree = fold::build(history, skeleton, &pose, free, sheet).ok()?;
+        Some(figure(self.figure, &blank::unfold(&tree).ok()?, sheet))
     }
 
     fn straighten(&self, free: &[f64]) -> Straightened {
-        let known = self.known.unwrap_or_default();
-        dimension::straightened(self.history, self.skeleton, SheetNumbers::from(self.sheet), known, free)
+        let Asked { history, skeleton, sheet, .. } = self.asked;
+        let Known { blank, nearest } = self.known.clone().unwrap_or_default();
+        let skeleton = skeleton.clone().knowing(nearest);
+        dimension::straightened(history, &skeleton, SheetNumbers::from(sheet), blank, free)
     }
 }

@@ -9,6 +9,7 @@ mod parts;
 mod random;
 
 mod formulas;
+mod held;
 mod laws;
 mod overlaps;
 mod required;

@@ -57,6 +57,14 @@ impl NeighbourDatums {
         }
     }
 
+    /// Whether there is a neighbour with this name.
+    ///
+    /// # Errors
+    /// [`NeighbourFault::UnknownNeighbour`] with the names that there are.
+    pub fn known(&self, name: &str) -> Result<(), NeighbourFault> {
+        self.placed(name).map(|_| ())
+    }
+
     /// The bolt with this name.
     ///
     /// # Errors

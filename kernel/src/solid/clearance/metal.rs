@@ -4,7 +4,7 @@
 
 use crate::fold::{FoldFractions, FoldTree, Form, FormFace, around_forms};
 use crate::geom::{Box3, BoxTree, Region};
-use crate::ident::FormId;
+use crate::ident::{FormId, PanelId};
 use crate::solid::{MeshFault, Zone};
 
 use super::cell::{Cell, Shell};
@@ -23,11 +23,31 @@ impl<'a> Metal<'a> {
     /// # Errors
     /// [`MeshFault`] if contours of a panel touch each other.
     pub fn new(tree: &'a FoldTree, fractions: &FoldFractions) -> Result<Self, MeshFault> {
+        Self::of(tree, fractions, |_| true)
+    }
+
+    /// The metal of one panel, of the bend that it hangs on, and of its bumps.
+    ///
+    /// # Errors
+    /// As [`Metal::new`].
+    pub fn of_panel(
+        tree: &'a FoldTree,
+        fractions: &FoldFractions,
+        panel: PanelId,
+    ) -> Result<Self, MeshFault> {
+        Self::of(tree, fractions, |behind| behind == panel)
+    }
+
+    fn of(
+        tree: &'a FoldTree,
+        fractions: &FoldFractions,
+        counts: impl Fn(PanelId) -> bool,
+    ) -> Result<Self, MeshFault> {
         let frames = tree.placements(fractions);
         let thickness = tree.thickness();
         let mut cells = Vec::new();
         let touching = |id| MeshFault::ContoursTouch { panel: tree.panel(id).name.clone() };
-        for panel in tree.panels() {
+        for panel in tree.panels().iter().filter(|panel| counts(panel.id)) {
             let own: Vec<&Form> = tree.forms().iter().filter(|form| form.panel == panel.id).collect();
             let flat = around_forms(&panel.region, &own);
             let found = plans_of(&flat).ok_or_else(|| touching(panel.id))?;
@@ -35,7 +55,7 @@ impl<'a> Metal<'a> {
             let piece = |plan| Cell::flat(Zone::Panel(panel.id), frame, plan, [-thickness, 0.0]);
             cells.extend(found.into_iter().map(piece));
         }
-        for bend in tree.bends() {
+        for bend in tree.bends().iter().filter(|bend| counts(bend.child)) {
             let map = tree.strip_map(bend, &frames, fractions);
             let zone = Zone::Bend(bend.id);
             if map.angle() == 0.0 {
@@ -49,7 +69,7 @@ impl<'a> Metal<'a> {
                 cells.extend(found.into_iter().flat_map(|plan| Cell::rolled(zone, map, plan, thickness)));
             }
         }
-        for (index, form) in tree.forms().iter().enumerate() {
+        for (index, form) in tree.forms().iter().enumerate().filter(|(_, form)| counts(form.panel)) {
             let zone = Zone::Form(FormId::new(index));
             let frame = frames[form.panel.index()];
             let top = form.top_region(&tree.panel(form.panel).region);
