@@ -603,6 +603,7 @@ impl Look<'_> {
                 (p - q).dot(away).abs()
             }
             kind @ (DimensionKind::Clear { .. }
+            | DimensionKind::ClearOf { .. }
             | DimensionKind::Overall { .. }
             | DimensionKind::OffCentre { .. }
             | DimensionKind::BlankLength
