@@ -115,7 +115,8 @@ fn every_message_points_at_its_place_and_says_enough() {
     for case in cases().iter().filter(|case| case.extension().unwrap() == "rhai") {
         let text = said(case);
         let place = format!("--> {}:", case.display());
-        let pointed = text.lines().any(|line| line.trim_start().starts_with(&place) && line.matches(':').count() == 2);
+        let pointed =
+            text.lines().any(|line| line.trim_start().starts_with(&place) && line.matches(':').count() == 2);
         assert_eq!(pointed, !without_place.contains(&code_of(case).as_str()), "{text}");
         assert!(!text.contains("foldwright::") && !text.contains("kernel::"), "a Rust name shows:\n{text}");
     }
