@@ -135,7 +135,7 @@ fn every_script_and_output_of_the_tutorial_is_real() {
             assert!(block.is(&["text"]) || block.is(&["sh"]), "no test looks at {block:?}");
         }
     }
-    assert_eq!((complete, refused, set), (19, 8, 2), "complete, refused and set scripts of the tutorial");
+    assert_eq!((complete, refused, set), (20, 8, 2), "complete, refused and set scripts of the tutorial");
 }
 
 #[test]

@@ -56,14 +56,16 @@ fn status(row: &ReferenceRow) -> Status {
     }
 }
 
+/// A shape by its narrow measure, and its column.
+type Shaped = (fn(f64) -> OpeningShape, &'static str);
+
 #[test]
 fn openings_for_arms_match_every_row() {
     let rows = reference_rows("iso13857_openings_upper_limbs_14plus.csv");
     assert_eq!((rows.len(), UPPER_LIMBS.len()), (9, 9));
     for (index, row) in rows.iter().enumerate() {
         let (over, up_to) = (row.number("e_over"), row.number("e_up_to"));
-        let shapes: [(fn(f64) -> OpeningShape, &str); 3] =
-            [(long_slot, "sr_slot"), (square, "sr_square"), (round, "sr_round")];
+        let shapes: [Shaped; 3] = [(long_slot, "sr_slot"), (square, "sr_square"), (round, "sr_round")];
         for (shape, column) in shapes {
             let wanted = row.number(column);
             for e in [over + STEP_MM, 0.5 * (over + up_to), up_to - STEP_MM, up_to] {

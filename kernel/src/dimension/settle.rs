@@ -205,7 +205,7 @@ pub fn settle_from(
     let dimensions = results.map(|(entry, measure)| result(entry, measure, &scene, free)).collect();
     let blank_corners = scene.blank_corners(&measures, skeleton, sheet);
     let (left_free, sketches) = freedoms(history, &equations, &solution);
-    let warnings = forked::warnings(history, &equations, &start, &solution);
+    let warnings = forked::warnings(history, &equations, start, &solution);
     let report = solution.report;
     Ok(Settled {
         free: solution.unknowns,

@@ -114,12 +114,13 @@ impl Hull {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::maths;
 
     #[test]
     fn round_side_reaches_out_between_its_corners_only() {
         let at = |x: f64, y: f64, z: f64| Vec3::new(x, y, z);
         let half = std::f64::consts::FRAC_PI_4;
-        let corner = 10.0 * half.cos();
+        let corner = 10.0 * maths::cos(half);
         let slice = Hull::new(&[
             at(corner, corner, 0.0),
             at(corner, -corner, 0.0),
@@ -131,7 +132,7 @@ mod tests {
             along: at(0.0, 0.0, 5.0),
             toward: at(1.0, 0.0, 0.0),
             beside: at(0.0, 1.0, 0.0),
-            least_cosine: half.cos(),
+            least_cosine: maths::cos(half),
             radius: 10.0,
         });
         // (0.8, 0.6) lies within 45° of the middle, (0.6, 0.8) does not.

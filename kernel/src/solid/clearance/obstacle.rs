@@ -26,6 +26,10 @@ pub struct Obstacle<'a> {
 
 /// A convex body of a neighbour.
 #[derive(Clone, Debug)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "facets come in thousands and prisms in ones, so nothing is wasted"
+)]
 pub(super) enum Body<'a> {
     Prism {
         prism: &'a Prism,

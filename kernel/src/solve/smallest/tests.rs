@@ -5,6 +5,10 @@ use super::super::{Ending, solve};
 use super::*;
 use crate::geom::Scalar;
 
+fn squared(x: f64) -> f64 {
+    x * x
+}
+
 /// A system with a value that is a formula; none where it is not finite.
 struct Formula<P, F> {
     system: P,
@@ -61,7 +65,7 @@ fn curved_value_ends_where_its_slope_is_zero() {
     // Hand: 2(x − 3) + (x − y) = 0 and 8(y + 1) − (x − y) = 0 give x = 43/13, y = −1 + 14/26 · ... by elimination:
     // 3x − y = 6 and −x + 9y = −8, so x = 46/26 and y = −18/26.
     let value =
-        |u: &[f64]| (u[0] - 3.0).powi(2) + 4.0 * (u[1] + 1.0).powi(2) + 0.5 * (u[0] - u[1]).powi(2) + 50.0;
+        |u: &[f64]| squared(u[0] - 3.0) + 4.0 * squared(u[1] + 1.0) + 0.5 * squared(u[0] - u[1]) + 50.0;
     let found = searched(Straight::new(&[&[0.0, 0.0]], &[0.0]), &[40.0, 60.0], value);
     assert_at(&found, &[46.0 / 26.0, -18.0 / 26.0], 1e-6);
     assert_eq!((found.conclusion, found.one_of_several), (Conclusion::Smallest, false));
@@ -129,7 +133,7 @@ fn value_without_end_comes_to_the_end_of_what_is_searched() {
 #[test]
 fn lower_place_beyond_a_hill_is_found_and_told() {
     // A hollow at −4, and beyond 100 a slope that ends lower.
-    let value = |u: &[f64]| 2.0 + f64::min((u[0] + 4.0).powi(2) / 100.0, (500.0 - u[0]) / 100.0 - 0.1);
+    let value = |u: &[f64]| 2.0 + f64::min(squared(u[0] + 4.0) / 100.0, (500.0 - u[0]) / 100.0 - 0.1);
     let found = searched(Straight::new(&[&[0.0]], &[0.0]).range(0, -5.0, 500.0), &[-4.5], value);
     assert!(found.one_of_several);
     assert_at(&found, &[500.0], 1e-9);
