@@ -12,7 +12,9 @@ use kernel::history::feature::{
     BasePanel, Bump, CornerBreak, Corners, Cutout, DrawnLine, Feature, Flange, HeldFace, KeptSize,
     LengthFrom, LineMarks, Offset, Pattern, Reach, Seam, Straight, StraightSide, XFrom,
 };
-use kernel::history::{DimensionEntry, DimensionKind, EdgeName, History, PanelName, Shape, Target};
+use kernel::history::{
+    DimensionEntry, DimensionKind, EdgeName, History, NeighbourSpec, PanelName, Shape, Target,
+};
 use kernel::ident::FeatureId;
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
@@ -439,6 +441,16 @@ impl Look<'_> {
         Ok(Landing { name: format!("{}: {}", place.name, asked.panel), on: on.join(" "), side: None, at })
     }
 
+    /// Where the axis of a shaft that stands upright meets a panel that lies level, in the panel's coordinates.
+    fn on_upright_shaft(&self, panel: &Panel, shaft: &str) -> Result<Point2, String> {
+        let entry = self.now.neighbours.iter().find(|entry| entry.name == shaft).ok_or("it is lost")?;
+        let NeighbourSpec::Shaft { from: [x, y, z], .. } = entry.kind else {
+            return Err("no family has cut about another neighbour".to_owned());
+        };
+        let seen = self.frames[panel.id.index()].coordinates(Vec3::new(x, y, z));
+        Ok(Point2::new(seen.x, seen.y))
+    }
+
     /// A round cut square to the base panel: its edges are seen on the drawn circle.
     fn straight_cut(
         &self,
@@ -451,16 +463,20 @@ impl Look<'_> {
         let Straight { side: StraightSide::Both, panels: Some(panels), .. } = asked_way else {
             return Err("no family has cut the whole part".to_owned());
         };
-        let (Pattern::At(places), Shape::Circle { diameter }, [x, y, z]) =
-            (&now.pattern, &now.shape, &way.along)
-        else {
+        let (Shape::Circle { diameter }, [x, y, z]) = (&now.shape, &way.along) else {
             return Err("no family has had a straight cut of this shape".to_owned());
         };
         if [x, y].map(|n| self.value(n)) != [0.0; 2] || self.value(z) <= 0.0 {
             return Err("no family has cut slantwise".to_owned());
         }
         let drawn_on = self.panel(asked.panel.as_str())?;
-        let centre = self.drawn_place(drawn_on, &places[0], now.x_from)?;
+        let centre = match &now.pattern {
+            Pattern::At(places) => self.drawn_place(drawn_on, &places[0], now.x_from)?,
+            Pattern::OnAxes(axes) => self.on_upright_shaft(drawn_on, &axes[0].of)?,
+            Pattern::Grid { .. } | Pattern::Row { .. } | Pattern::Ring { .. } | Pattern::Fill { .. } => {
+                return Err("no family has had a straight cut of this pattern".to_owned());
+            }
+        };
         let (frame, radius) = (self.frames[drawn_on.id.index()], 0.5 * self.value(diameter));
         let tree = &self.part.tree;
         let mut on = Vec::new();
