@@ -441,11 +441,16 @@ impl Look<'_> {
         Ok(Landing { name: format!("{}: {}", place.name, asked.panel), on: on.join(" "), side: None, at })
     }
 
-    /// Where the axis of a shaft that stands upright meets a panel that lies level, in the panel's coordinates.
-    fn on_upright_shaft(&self, panel: &Panel, shaft: &str) -> Result<Point2, String> {
-        let entry = self.now.neighbours.iter().find(|entry| entry.name == shaft).ok_or("it is lost")?;
-        let NeighbourSpec::Shaft { from: [x, y, z], .. } = entry.kind else {
-            return Err("no family has cut about another neighbour".to_owned());
+    /// Where the axis of a shaft or bolt meets a panel that it is square to, in the panel's coordinates.
+    fn on_square_axis(&self, panel: &Panel, of: &str) -> Result<Point2, String> {
+        let entry = self.now.neighbours.iter().find(|entry| entry.name == of).ok_or("it is lost")?;
+        let [x, y, z] = match &entry.kind {
+            NeighbourSpec::Shaft { from, .. } => *from,
+            NeighbourSpec::Bolt(bolt) => bolt.stand.at,
+            NeighbourSpec::Plate { .. }
+            | NeighbourSpec::Block { .. }
+            | NeighbourSpec::DriveLoop { .. }
+            | NeighbourSpec::Mesh(_) => return Err("no family has cut about another neighbour".to_owned()),
         };
         let seen = self.frames[panel.id.index()].coordinates(Vec3::new(x, y, z));
         Ok(Point2::new(seen.x, seen.y))
@@ -472,7 +477,7 @@ impl Look<'_> {
         let drawn_on = self.panel(asked.panel.as_str())?;
         let centre = match &now.pattern {
             Pattern::At(places) => self.drawn_place(drawn_on, &places[0], now.x_from)?,
-            Pattern::OnAxes(axes) => self.on_upright_shaft(drawn_on, &axes[0].of)?,
+            Pattern::OnAxes(axes) => self.on_square_axis(drawn_on, &axes[0].of)?,
             Pattern::Grid { .. } | Pattern::Row { .. } | Pattern::Ring { .. } | Pattern::Fill { .. } => {
                 return Err("no family has had a straight cut of this pattern".to_owned());
             }
@@ -536,11 +541,17 @@ impl Look<'_> {
         if forms.is_empty() || forms.iter().any(|f| f.panel != panel.id) {
             return Err(format!("its bumps are not in {}", asked.panel));
         }
-        let Pattern::At(places) = &now.pattern else {
-            return Err("no family has had bumps in this pattern".to_owned());
+        let expected: Vec<Point2> = match &now.pattern {
+            Pattern::At(places) => {
+                places.iter().map(|p| self.drawn_place(panel, p, now.x_from)).collect::<Result<_, _>>()?
+            }
+            Pattern::OnAxes(axes) => {
+                axes.iter().map(|axis| self.on_square_axis(panel, &axis.of)).collect::<Result<_, _>>()?
+            }
+            Pattern::Grid { .. } | Pattern::Row { .. } | Pattern::Ring { .. } | Pattern::Fill { .. } => {
+                return Err("no family has had bumps in this pattern".to_owned());
+            }
         };
-        let expected = places.iter().map(|p| self.drawn_place(panel, p, now.x_from));
-        let expected = expected.collect::<Result<Vec<_>, _>>()?;
         let bounds = forms.iter().map(|f| f.foot().bounding_box());
         let got: Vec<Point2> = bounds.map(|b| b.min.midpoint(b.max)).collect();
         every_place(&expected, &got)?;
