@@ -23,9 +23,9 @@ fn perforated_cover() -> History {
             cutout.shape = Shape::Circle { diameter: parts::n(9.0) };
             cutout.pattern = Pattern::Grid {
                 from: [parts::n(40.0), parts::n(50.0)],
-                columns: 6,
+                columns: 7,
                 rows: 3,
-                column_pitch: parts::n(45.0),
+                column_pitch: parts::n(38.0),
                 row_pitch: parts::n(40.0),
                 staggered: false,
             };
@@ -88,6 +88,24 @@ fn clearances(criterion: &mut Criterion) {
     group.bench_function("pieces_of_metal", |b| b.iter(|| Metal::new(black_box(&part.tree), &folded)));
     group.bench_function("distances", |b| b.iter(|| measure(black_box(&metal))));
     group.finish();
+    // All places of the rim are as near to a shaft in the middle of its hole.
+    let middle = Placement { origin: Vec3::new(40.0, 50.0, 0.0), ..Placement::identity() };
+    let shaft = Prism::cylinder(middle, 2.0, [-50.0, 50.0]);
+    let pieces = [Piece::still(machine::Shape::Prism(shaft))];
+    criterion.bench_function("shaft_in_the_middle_of_its_hole", |b| {
+        b.iter(|| clearance(black_box(&metal), &Obstacle::new(&pieces)));
+    });
+    // A bar right through two walls and along the bend between floor and wall.
+    let along = Placement {
+        origin: Vec3::new(150.0, 4.0, 1.0),
+        x: Vec3::new(0.0, 1.0, 0.0),
+        y: Vec3::new(0.0, 0.0, 1.0),
+        n: Vec3::new(1.0, 0.0, 0.0),
+    };
+    let pieces = [Piece::still(machine::Shape::Prism(Prism::cylinder(along, 3.0, [-400.0, 400.0])))];
+    criterion.bench_function("bar_that_bites_a_bend", |b| {
+        b.iter(|| clearance(black_box(&metal), &Obstacle::new(&pieces)));
+    });
 }
 
 criterion_group!(benches, clearances);

@@ -15,9 +15,6 @@ use proptest::test_runner::TestRunner;
 use super::random::random_part;
 use super::{along, v};
 
-/// Bodies nearer than 1e-6 mm touch, and a way out is known as well as that: twice, for what is compared, in mm.
-const WAY_MM: f64 = 2e-6;
-
 /// How far meshes may leave the true part, in mm.
 const CHORD_MM: f64 = 1e-3;
 
@@ -70,7 +67,7 @@ fn box_surface(prism: &Prism) -> Surface {
 #[test]
 fn distances_of_random_parts_are_those_of_their_meshes() {
     let (mut apart, mut meeting) = (0, 0);
-    for (part, prisms) in parts().take(120) {
+    for (part, prisms) in parts().take(200) {
         let folded = FoldFractions::all(&part.tree, 1.0);
         let Ok(mesh) = part.mesh(&folded, CHORD_MM) else { continue };
         let metal = Metal::new(&part.tree, &folded).unwrap();
@@ -95,7 +92,7 @@ fn distances_of_random_parts_are_those_of_their_meshes() {
                 assert!(inside.distance <= 0.0, "{got:?} {inside:?}");
                 // Moved out by the way that is given it is free, and a little less far it is not.
                 for (share, free) in [(1.0, true), (0.99, false)] {
-                    let by = got.direction.times(-got.distance * share + if free { WAY_MM } else { -WAY_MM });
+                    let by = got.direction.times(-got.distance * share + if free { 1e-6 } else { -1e-6 });
                     let placement = Placement { origin: prism.placement.origin + by, ..prism.placement };
                     let moved = [Piece::still(Shape::Prism(Prism { placement, ..prism.clone() }))];
                     let after = clearance(&metal, &Obstacle::new(&moved)).unwrap();
@@ -104,13 +101,13 @@ fn distances_of_random_parts_are_those_of_their_meshes() {
             }
         }
     }
-    assert!(apart > 200 && meeting > 20, "{apart} apart, {meeting} meeting");
+    assert!(apart > 200 && meeting > 30, "{apart} apart, {meeting} meeting");
 }
 
 #[test]
 fn a_larger_neighbour_is_never_farther() {
     let mut compared = 0;
-    for (part, prisms) in parts().take(24) {
+    for (part, prisms) in parts().take(60) {
         let metal = Metal::new(&part.tree, &FoldFractions::all(&part.tree, 1.0)).unwrap();
         for prism in prisms.into_iter().filter(|prism| prism.discs.len() == 1) {
             let mut last = f64::INFINITY;
@@ -122,19 +119,16 @@ fn a_larger_neighbour_is_never_farther() {
                 assert!(got.distance.max(0.0) <= last + 1e-7, "{got:?} after {last}");
                 last = got.distance.max(0.0);
                 compared += 1;
-                if last <= 0.0 {
-                    break;
-                }
             }
         }
     }
-    assert!(compared > 40, "{compared}");
+    assert!(compared > 200, "{compared}");
 }
 
 #[test]
 fn travel_takes_the_least_of_all_places_on_the_way() {
     let mut compared = 0;
-    for (part, prisms) in parts().take(12) {
+    for (part, prisms) in parts().take(15) {
         let metal = Metal::new(&part.tree, &FoldFractions::all(&part.tree, 1.0)).unwrap();
         for prism in prisms {
             let travel = v(30.0, -20.0, 45.0);
@@ -146,23 +140,19 @@ fn travel_takes_the_least_of_all_places_on_the_way() {
             };
             let moving = Piece { shape: Shape::Prism(prism.clone()), travel };
             let got = clearance(&metal, &Obstacle::new(&[moving])).unwrap().distance.max(0.0);
-            // What overlaps has no distance to compare, and its way out is slow to find.
-            if got <= 0.0 {
-                continue;
-            }
-            let steps = 40;
+            let steps = 200;
             let least =
                 (0..=steps).map(|i| at(f64::from(i) / f64::from(steps))).fold(f64::INFINITY, f64::min);
-            // Between two looks it moves by 1.46 mm.
+            // Between two looks it moves by 0.29 mm.
             assert!(
-                got <= least + 1e-7 && least <= got + 0.75,
+                got <= least + 1e-7 && least <= got + 0.15,
                 "{got} {least} {prism:?} {:?}",
                 (0..=20).map(|i| at(f64::from(i) / 20.0)).collect::<Vec<_>>()
             );
             compared += 1;
         }
     }
-    assert!(compared > 20, "{compared}");
+    assert!(compared > 50, "{compared}");
 }
 
 #[test]
@@ -191,6 +181,9 @@ fn moving_part_and_neighbour_together_changes_nothing() {
             clearance(&metal, &Obstacle::new(&pieces)).unwrap()
         };
         let (a, b) = (measured(&here, prism), measured(&there, moved));
-        assert!((a.distance - b.distance).abs() < WAY_MM, "{a:?} {b:?}");
+        // Distances are exact to 2e-7 mm; a way out is no longer turned when that saves less than 1e-7 mm, and
+        // rounding decides how often it is turned before.
+        let bound = if a.distance > 0.0 { 2e-7 } else { 1e-6 };
+        assert!((a.distance - b.distance).abs() < bound, "{a:?} {b:?}");
     }
 }

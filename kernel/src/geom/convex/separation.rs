@@ -20,7 +20,7 @@ pub struct Separation {
     pub distance: f64,
     /// Points of either body that are so near.
     pub points: [Vec3<f64>; 2],
-    /// Unit vector from the first body to the second.
+    /// Unit vector from the first body to the second, square to a plane between them at the bound below.
     pub normal: Vec3<f64>,
     /// No points are nearer than this, in mm.
     pub at_least: f64,
@@ -52,13 +52,18 @@ pub fn separation(one: &impl Convex, other: &impl Convex, start: Vec3<f64>, limi
     let mut way = first.way;
     let mut points = first.points;
     let mut at_least = 0.0_f64;
+    let mut normal = None;
     for _ in 0..MOST_STEPS {
         let length = way.length();
         if length <= tolerance::SEPARATION_MM {
             return Apart::Meet(points[0].times(0.5) + points[1].times(0.5));
         }
         let next = corner(way);
-        at_least = at_least.max(way.dot(next.way) / length);
+        let bound = way.dot(next.way) / length;
+        if bound > at_least {
+            at_least = bound;
+            normal = Some(way.times(1.0 / length));
+        }
         if at_least > limit {
             return Apart::Beyond(at_least);
         }
@@ -80,9 +85,14 @@ pub fn separation(one: &impl Convex, other: &impl Convex, start: Vec3<f64>, limi
         points = simplex.points();
     }
     let distance = way.length();
-    // No plane parts them, and only rounding keeps the simplex from closing.
-    if at_least <= 0.0 && distance <= 10.0 * tolerance::CLEARANCE_MM {
-        return Apart::Meet(points[0].times(0.5) + points[1].times(0.5));
+    match normal {
+        // No plane parts them, and only rounding keeps the simplex from closing.
+        None if distance <= tolerance::CLEARANCE_MM => {
+            Apart::Meet(points[0].times(0.5) + points[1].times(0.5))
+        }
+        _ => {
+            let normal = normal.unwrap_or(way.times(1.0 / distance));
+            Apart::By(Separation { distance, points, normal, at_least })
+        }
     }
-    Apart::By(Separation { distance, points, normal: way.times(1.0 / distance), at_least })
 }

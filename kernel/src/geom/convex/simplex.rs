@@ -96,8 +96,8 @@ fn on_triangle([i, j, k]: [usize; 3], [a, b, c]: [Vec3<f64>; 3]) -> Found {
     if square > 0.0 && parts.iter().all(|&part| part > 0.0) {
         let sum: f64 = parts.iter().sum();
         let weights = parts.map(|part| part / sum);
-        let nearest = a.times(weights[0]) + b.times(weights[1]) + c.times(weights[2]);
-        return ([i, j, k], weights, nearest);
+        // Square to the triangle to the last digit, however near the origin lies to it.
+        return ([i, j, k], weights, normal.times(a.dot(normal) / square));
     }
     nearer(nearer(on_segment([i, j], [a, b]), on_segment([j, k], [b, c])), on_segment([k, i], [c, a]))
 }
@@ -109,6 +109,7 @@ fn nearer(one: Found, other: Found) -> Found {
 /// The nearest point on one of the faces, or the weights of the origin within.
 fn on_tetrahedron(corners: [Vec3<f64>; 4]) -> Result<Found, [f64; 4]> {
     const FACES: [([usize; 3], usize); 4] = [([0, 1, 2], 3), ([0, 1, 3], 2), ([0, 2, 3], 1), ([1, 2, 3], 0)];
+    let on_face = |face: [usize; 3]| on_triangle(face, face.map(|index| corners[index]));
     let mut best: Option<Found> = None;
     let mut weights = [0.0; 4];
     for (face, opposite) in FACES {
@@ -116,10 +117,15 @@ fn on_tetrahedron(corners: [Vec3<f64>; 4]) -> Result<Found, [f64; 4]> {
         let normal = (b - a).cross(c - a);
         let (height, origin) = ((corners[opposite] - a).dot(normal), -a.dot(normal));
         // A flat tetrahedron holds nothing.
-        let inside = height != 0.0 && origin / height > 0.0;
-        weights[opposite] = if inside { origin / height } else { f64::NAN };
-        let found = on_triangle(face, [a, b, c]);
-        best = Some(best.map_or(found, |best| nearer(best, found)));
+        if height != 0.0 && origin / height > 0.0 {
+            weights[opposite] = origin / height;
+        } else {
+            let found = on_face(face);
+            best = Some(best.map_or(found, |best| nearer(best, found)));
+        }
+    }
+    if let Some(best) = best {
+        return Ok(best);
     }
     let sum: f64 = weights.iter().sum();
     let weights = weights.map(|weight| weight / sum);
@@ -128,7 +134,8 @@ fn on_tetrahedron(corners: [Vec3<f64>; 4]) -> Result<Found, [f64; 4]> {
     if centre.length() <= tolerance::SEPARATION_MM {
         return Err(weights);
     }
-    Ok(best.expect("a tetrahedron has four faces"))
+    let [first, others @ ..] = FACES.map(|(face, _)| on_face(face));
+    Ok(others.into_iter().fold(first, nearer))
 }
 
 #[cfg(test)]

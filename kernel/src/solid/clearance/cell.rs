@@ -71,6 +71,19 @@ impl Shell {
     }
 }
 
+/// A ring about an axis in which a round piece lies: no nearer to the axis, and no farther along it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Ring {
+    /// A point of the axis.
+    pub(super) centre: Vec3<f64>,
+    /// Its direction, of length one.
+    pub(super) axis: Vec3<f64>,
+    /// Least distance from the axis in mm.
+    pub(super) radius: f64,
+    /// From where to where it reaches along the axis from the centre, in mm.
+    pub(super) along: [f64; 2],
+}
+
 /// The box around a convex body.
 pub(super) fn extent(body: &impl Convex) -> Box3 {
     let far = |x: f64, y: f64, z: f64| body.farthest(Vec3::new(x, y, z));
@@ -184,6 +197,20 @@ impl<'a> Cell<'a> {
         }
     }
 
+    /// The ring in which a piece lies whose round face is hollow; none if it has none.
+    pub(super) fn ring(&self) -> Option<Ring> {
+        match &self.lump {
+            Lump::Flat { frame, plan: Plan::Corner(arc), heights } => Some(Ring {
+                centre: frame.lift(arc.centre, 0.0),
+                axis: frame.n,
+                radius: arc.radius,
+                along: *heights,
+            }),
+            Lump::Sector(sector) => Some(sector.ring()),
+            Lump::Flat { .. } | Lump::Rolled { .. } | Lump::Wall(_) => None,
+        }
+    }
+
     /// Unit vectors square to its faces, or along its axis.
     pub(super) fn normals(&self) -> Vec<Vec3<f64>> {
         match &self.lump {
@@ -241,6 +268,12 @@ fn flat_shell(frame: &Placement<f64>, plan: Plan, heights: [f64; 2]) -> Shell {
 }
 
 impl Sector {
+    fn ring(&self) -> Ring {
+        let map = &self.map;
+        let radius = map.radius(0.0).min(map.radius(-self.thickness));
+        Ring { centre: map.axis_point(0.0), axis: map.start().x, radius, along: self.along }
+    }
+
     fn shell(&self) -> Shell {
         let map = &self.map;
         let depths = [0.0, -self.thickness];

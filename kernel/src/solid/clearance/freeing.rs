@@ -5,12 +5,14 @@
 //! as long as the way becomes shorter, those in which the faces lie that let go last. Invariant: moved by the way
 //! that is given, the obstacle is free. Must not know: what is required.
 
+use std::cell::Cell as Counter;
+
 use crate::geom::{Apart, Box3, Branch, Convex, Vec3, separation};
 use crate::quantity::tolerance;
 
 use super::cell::{Cell, Shell};
 use super::metal::Metal;
-use super::nearest::{forks, pair_normal};
+use super::nearest::{forks, pair_apart};
 use super::obstacle::{Body, Moved, Obstacle, unit};
 
 /// A way that frees an obstacle.
@@ -25,9 +27,13 @@ pub(super) struct Way {
 /// No more directions are tried at first: triangles that meet round faces have hundreds.
 const MOST_DIRECTIONS: usize = 64;
 
+/// So many comparisons are spent on one neighbour, which is far more than it takes as a rule; from then on hulls
+/// count as metal, and the best way that is known stands. Counted, not timed, so that the answer is always the same.
+const MOST_WORK: u32 = 100_000;
+
 /// The shortest way that is found; `inside` is a point of the metal.
 pub(super) fn freeing(metal: &Metal<'_>, obstacle: &Obstacle<'_>, inside: Vec3<f64>) -> Way {
-    let freeing = Freeing { metal, obstacle, inside };
+    let freeing = Freeing { metal, obstacle, inside, work: Counter::new(0) };
     let mut best: Option<Way> = None;
     for direction in freeing.directions() {
         for direction in [direction, -direction] {
@@ -42,11 +48,16 @@ struct Freeing<'a, 'm, 'o> {
     metal: &'a Metal<'m>,
     obstacle: &'a Obstacle<'o>,
     inside: Vec3<f64>,
+    /// How often two convex bodies were compared.
+    work: Counter<u32>,
 }
 
 impl Freeing<'_, '_, '_> {
     /// Takes the way along a direction if it is shorter.
     fn shorten(&self, best: &mut Option<Way>, direction: Vec3<f64>) -> bool {
+        if best.is_some() && self.work.get() >= MOST_WORK {
+            return false;
+        }
         let limit = best.map_or(f64::INFINITY, |way| way.length - tolerance::CLEARANCE_MM);
         let found = self.length(direction, limit);
         if let Some(length) = found {
@@ -70,20 +81,21 @@ impl Freeing<'_, '_, '_> {
         const MOST_TURNS: usize = 40;
         for _ in 0..MOST_TURNS {
             let Some(way) = *best else { return };
-            let normals = self.let_go_last(way);
+            let planes = self.let_go_last(way);
             let end = way.direction.times(way.length);
-            let mut tried = normals.clone();
+            let mut tried: Vec<Vec3<f64>> = planes.iter().map(|plane| plane.normal).collect();
             // As far towards the foot on one plane as others allow.
-            for normal in &normals {
-                let sideways = end - normal.times(end.dot(*normal));
+            for plane in &planes {
+                let sideways = end - plane.normal.times(end.dot(plane.normal));
                 let shares = (1..12).map(|halvings| 1.0 / f64::from(1 << halvings));
                 tried.extend(shares.filter_map(|share| unit(end - sideways.times(share))));
             }
-            for (index, a) in normals.iter().enumerate() {
-                for b in &normals[index + 1..] {
+            for (index, a) in planes.iter().enumerate() {
+                for b in &planes[index + 1..] {
                     // The shortest way that ends on both planes is a sum of their normals.
-                    let (cosine, [da, db]) = (a.dot(*b), [a, b].map(|n| n.dot(end)));
-                    tried.extend(unit(a.times(da - cosine * db) + b.times(db - cosine * da)));
+                    let cosine = a.normal.dot(b.normal);
+                    let (p, q) = (a.off - cosine * b.off, b.off - cosine * a.off);
+                    tried.extend(unit(a.normal.times(p) + b.normal.times(q)));
                 }
             }
             let shortened = tried.into_iter().filter(|&direction| self.shorten(best, direction)).count();
@@ -93,19 +105,25 @@ impl Freeing<'_, '_, '_> {
         }
     }
 
-    /// Normals of the places at which metal and obstacle part when it has gone a way.
-    fn let_go_last(&self, way: Way) -> Vec<Vec3<f64>> {
+    /// The planes up to which ways have to lead so that the places part at which metal and obstacle parted last.
+    fn let_go_last(&self, way: Way) -> Vec<FarEnough> {
         const MOST: usize = 10;
         let by = way.direction.times(way.length + tolerance::LIFT_MM);
-        let mut found = Directions::default();
+        let mut found: Vec<FarEnough> = Vec::new();
         self.each_near(by, 2.0 * tolerance::LIFT_MM, &mut |cell, body| {
-            if found.0.len() < MOST {
-                let normal =
-                    pair_normal(self.metal, self.obstacle, [cell, body], by, 2.0 * tolerance::LIFT_MM);
-                normal.into_iter().for_each(|normal| found.add(normal));
+            if found.len() >= MOST {
+                return;
+            }
+            let pair = [cell, body];
+            let apart = pair_apart(self.metal, self.obstacle, pair, by, 2.0 * tolerance::LIFT_MM);
+            if let Some(apart) = apart {
+                let plane = FarEnough { normal: apart.normal, off: by.dot(apart.normal) - apart.distance };
+                if found.iter().all(|known| known.normal.cross(plane.normal).length() > tolerance::PARALLEL) {
+                    found.push(plane);
+                }
             }
         });
-        found.0
+        found
     }
 
     /// Directions that may free it.
@@ -116,8 +134,7 @@ impl Freeing<'_, '_, '_> {
         let mut bodies: Vec<usize> = Vec::new();
         let here = Vec3::new(0.0, 0.0, 0.0);
         self.each_near(here, 0.0, &mut |cell, body| {
-            let (shell, other) = (&self.metal.cells[cell].1, &self.obstacle.bodies[body]);
-            if meets(shell, &Moved { body: other, by: here }, self.start(shell, body)) {
+            if self.meets(&self.metal.cells[cell].1, body, here) {
                 cells.push(cell);
                 bodies.push(body);
             }
@@ -163,12 +180,7 @@ impl Freeing<'_, '_, '_> {
         let mut gone = 0.0;
         while gone < limit {
             let by = direction.times(gone);
-            let mut farther = gone;
-            let way = Along { direction, gone, limit };
-            self.each_near(by, 0.0, &mut |cell, body| {
-                let (cell, shell) = &self.metal.cells[cell];
-                self.let_go(cell, shell, body, way, &mut farther);
-            });
+            let farther = self.let_go(direction, gone, limit);
             if farther > gone + tolerance::CLEARANCE_MM {
                 gone = farther;
             } else if self.obstacle.holds(self.inside - by) {
@@ -178,6 +190,36 @@ impl Freeing<'_, '_, '_> {
             }
         }
         None
+    }
+
+    /// How far the obstacle has to be moved from where it is, so that all pieces let go of it that it meets there;
+    /// anything from `limit` mm on is as good as any other.
+    fn let_go(&self, direction: Vec3<f64>, gone: f64, limit: f64) -> f64 {
+        let by = direction.times(gone);
+        let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
+        let mut farther = gone;
+        self.each_near(by, 0.0, &mut |cell, body| {
+            let shell = &self.metal.cells[cell].1;
+            if farther >= limit || !self.meets(shell, body, by) {
+                return;
+            }
+            match self.exit(shell, body, direction, farther) {
+                Some(way) if shell.is_fine() => farther = way,
+                Some(way) => pairs.push((way, cell, body)),
+                None => {}
+            }
+        });
+        pairs.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1, a.2).cmp(&(b.1, b.2))));
+        for (way, cell, body) in pairs {
+            if farther >= limit || way <= farther + tolerance::CLEARANCE_MM {
+                break;
+            }
+            let (cell, shell) = &self.metal.cells[cell];
+            if self.meets_truly(cell, shell, body, by) {
+                self.exit_truly(cell, shell, body, direction, &mut farther);
+            }
+        }
+        farther
     }
 
     /// Where the very last pieces let go of each other, if that is beyond what is gone already.
@@ -193,7 +235,7 @@ impl Freeing<'_, '_, '_> {
             match (branch, other) {
                 (Branch::Leaf(cell), Branch::Leaf(body)) => {
                     let (cell, shell) = &self.metal.cells[cell];
-                    self.let_go_at_last(cell, shell, body, direction, &mut farther);
+                    self.exit_truly(cell, shell, body, direction, &mut farther);
                 }
                 (branch, other) => pending.extend(forks([m, o], [branch, other], [own, theirs])),
             }
@@ -201,25 +243,31 @@ impl Freeing<'_, '_, '_> {
         (farther > gone).then_some(farther)
     }
 
-    /// Moves on to where a piece lets go of a body that it meets now; once that is past the limit, the rest does
-    /// not matter.
-    fn let_go(&self, cell: &Cell<'_>, shell: &Shell, body: usize, way: Along, farther: &mut f64) {
-        let moved = Moved { body: &self.obstacle.bodies[body], by: way.direction.times(way.gone) };
-        if *farther >= way.limit || !meets(shell, &moved, self.start(shell, body) + moved.by) {
-            return;
-        }
-        let Some(least) = self.exit(shell, body, way.direction, *farther) else { return };
-        if shell.is_fine() {
-            *farther = least;
-            return;
-        }
-        for (part, shell) in self.farthest_first(cell, way.direction) {
-            self.let_go(&part, &shell, body, way, farther);
-        }
+    /// Whether a hull is taken for the piece that it holds: because it is as good, or because all the work that an
+    /// answer may take is done. The way out is then a little too long, since hulls hold the metal.
+    fn is_fine(&self, shell: &Shell) -> bool {
+        shell.is_fine() || self.work.get() >= MOST_WORK
     }
 
-    /// Moves on to where a piece lets go of a body that it meets anywhere on the way.
-    fn let_go_at_last(
+    /// Whether a hull meets a body that has been moved.
+    fn meets(&self, shell: &Shell, body: usize, by: Vec3<f64>) -> bool {
+        self.work.set(self.work.get() + 1);
+        let moved = Moved { body: &self.obstacle.bodies[body], by };
+        let start = self.start(shell, body) + by;
+        matches!(separation(&shell.hull, &moved, start, 0.0), Apart::Meet(_))
+    }
+
+    /// Whether a piece whose hull meets a body meets it itself.
+    fn meets_truly(&self, cell: &Cell<'_>, shell: &Shell, body: usize, by: Vec3<f64>) -> bool {
+        self.is_fine(shell)
+            || cell.parts().iter().any(|part| {
+                let shell = part.shell();
+                self.meets(&shell, body, by) && self.meets_truly(part, &shell, body, by)
+            })
+    }
+
+    /// Moves on to where a piece lets go of a body, if that is farther.
+    fn exit_truly(
         &self,
         cell: &Cell<'_>,
         shell: &Shell,
@@ -227,28 +275,24 @@ impl Freeing<'_, '_, '_> {
         direction: Vec3<f64>,
         farther: &mut f64,
     ) {
-        let Some(least) = self.exit(shell, body, direction, *farther) else { return };
-        if shell.is_fine() {
-            *farther = least;
+        let Some(way) = self.exit(shell, body, direction, *farther) else { return };
+        if self.is_fine(shell) {
+            *farther = way;
             return;
         }
-        for (part, shell) in self.farthest_first(cell, direction) {
-            self.let_go_at_last(&part, &shell, body, direction, farther);
+        let mut parts: Vec<(f64, Cell<'_>, Shell)> = Vec::new();
+        for part in cell.parts() {
+            let shell = part.shell();
+            if let Some(way) = self.exit(&shell, body, direction, *farther) {
+                parts.push((way, part, shell));
+            }
         }
-    }
-
-    /// Parts of a piece, those that reach farthest along a direction first.
-    fn farthest_first<'c>(&self, cell: &Cell<'c>, direction: Vec3<f64>) -> Vec<(Cell<'c>, Shell)> {
-        let mut parts: Vec<(f64, Cell<'c>, Shell)> = cell
-            .parts()
-            .into_iter()
-            .map(|part| {
-                let shell = part.shell();
-                (shell.hull.farthest(direction).dot(direction), part, shell)
-            })
-            .collect();
         parts.sort_by(|a, b| b.0.total_cmp(&a.0));
-        parts.into_iter().map(|(_, part, shell)| (part, shell)).collect()
+        for (way, part, shell) in parts {
+            if way > *farther + tolerance::CLEARANCE_MM {
+                self.exit_truly(&part, &shell, body, direction, farther);
+            }
+        }
     }
 
     /// How far a body has to be moved so that a hull lets go of it, if that is farther than `known` mm.
@@ -265,9 +309,10 @@ impl Freeing<'_, '_, '_> {
             }
             let moved = Moved { body: other, by: direction.times(way) };
             let start = self.start(shell, body) + moved.by;
+            self.work.set(self.work.get() + 1);
             match separation(&shell.hull, &moved, start, f64::INFINITY) {
                 Apart::By(found) => {
-                    let off = found.distance;
+                    let off = found.at_least;
                     let slope = found.normal.dot(direction);
                     if off <= tolerance::SEPARATION_MM {
                         break;
@@ -300,12 +345,12 @@ impl Freeing<'_, '_, '_> {
     }
 }
 
-/// A direction, how far the obstacle has gone along it, and what is too far, in mm.
+/// A plane: ways that end on it or beyond are long enough.
 #[derive(Clone, Copy)]
-struct Along {
-    direction: Vec3<f64>,
-    gone: f64,
-    limit: f64,
+struct FarEnough {
+    normal: Vec3<f64>,
+    /// How far along the normal it lies, in mm.
+    off: f64,
 }
 
 /// How far a box reaches along a direction.
@@ -313,11 +358,6 @@ fn reach(of: Box3, direction: Vec3<f64>) -> f64 {
     let half = (of.high - of.low).times(0.5);
     let spread = half.x * direction.x.abs() + half.y * direction.y.abs() + half.z * direction.z.abs();
     of.middle().dot(direction) + spread
-}
-
-/// Whether a piece of metal may meet a body.
-fn meets(shell: &Shell, moved: &Moved<'_, '_>, start: Vec3<f64>) -> bool {
-    matches!(separation(&shell.hull, moved, start, 0.0), Apart::Meet(_))
 }
 
 fn sorted(mut numbers: Vec<usize>) -> Vec<usize> {

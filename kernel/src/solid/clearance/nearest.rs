@@ -8,7 +8,7 @@ use crate::geom::{Apart, Box3, Branch, Separation, Vec3, separation};
 use crate::quantity::tolerance;
 use crate::solid::Zone;
 
-use super::cell::{Cell, Shell};
+use super::cell::{Cell, Ring, Shell};
 use super::metal::Metal;
 use super::obstacle::{Moved, Obstacle};
 
@@ -40,20 +40,20 @@ pub(super) fn nearest(metal: &Metal<'_>, obstacle: &Obstacle<'_>) -> Option<Near
     search.found
 }
 
-/// The direction from a piece of the metal to a body of the obstacle moved by a way, if they are apart, but no
-/// farther than `limit` mm.
-pub(super) fn pair_normal(
+/// How far a piece of the metal and a body of the obstacle moved by a way are apart, if they are, but no farther
+/// than `limit` mm.
+pub(super) fn pair_apart(
     metal: &Metal<'_>,
     obstacle: &Obstacle<'_>,
     [cell, body]: [usize; 2],
     by: Vec3<f64>,
     limit: f64,
-) -> Option<Vec3<f64>> {
+) -> Option<Separation> {
     let mut search = Search { metal, obstacle, by, bound: limit, found: None };
     let (cell, shell) = &metal.cells[cell];
     search.compare(cell, shell, body);
     match search.found? {
-        Nearest::Apart(apart, _) => Some(apart.normal),
+        Nearest::Apart(apart, _) => Some(apart),
         Nearest::Meet(..) => None,
     }
 }
@@ -127,6 +127,14 @@ impl Search<'_, '_, '_> {
                 Apart::Meet(at) => self.found = Some(Nearest::Meet(at, cell.zone)),
             }
             return;
+        }
+        // Round about a round neighbour all places are as near, and only this tells that no part is nearer.
+        if let Some(ring) = cell.ring() {
+            let body = &self.obstacle.bodies[body];
+            let unmoved = Ring { centre: ring.centre - self.by, ..ring };
+            if self.is_beyond(body.at_least_from(&unmoved)) {
+                return;
+            }
         }
         // The true piece is no farther than its excess; a part of it must not seem too far.
         self.bound = self.bound.min(distance + shell.excess + 3.0 * tolerance::CLEARANCE_MM);

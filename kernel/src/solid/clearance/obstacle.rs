@@ -6,11 +6,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::geom::{Box3, BoxTree, Convex, Hull, Vec3};
+use crate::geom::{Box3, BoxTree, Convex, Hull, Point2, Vec3};
 use crate::machine::{Piece, Prism, Shape, Surface};
 use crate::quantity::maths;
 
-use super::cell::extent;
+use super::cell::{Ring, extent};
 
 /// The pieces of a neighbour.
 #[derive(Clone, Debug)]
@@ -25,11 +25,8 @@ pub struct Obstacle<'a> {
 }
 
 /// A convex body of a neighbour.
+#[expect(clippy::large_enum_variant, reason = "surfaces have thousands of facets, which are read in place")]
 #[derive(Clone, Debug)]
-#[expect(
-    clippy::large_enum_variant,
-    reason = "facets come in thousands and prisms in ones, so nothing is wasted"
-)]
 pub(super) enum Body<'a> {
     Prism {
         prism: &'a Prism,
@@ -87,6 +84,27 @@ impl Body<'_> {
             }
             Self::Facet { normal, .. } => vec![*normal],
         }
+    }
+
+    /// No place of a ring is nearer than this, in mm: what the body has within a cylinder about the ring's axis, as
+    /// wide and as long as the body. Where both are about one axis, that is their distance.
+    pub(super) fn at_least_from(&self, ring: &Ring) -> f64 {
+        let Self::Prism { prism, travel } = self else { return 0.0 };
+        let from_axis = |p: Vec3<f64>| {
+            let out = p - ring.centre;
+            (out - ring.axis.times(out.dot(ring.axis))).length()
+        };
+        // The distance from an axis is largest at an end of a way.
+        let ends = |centre: Point2| prism.reach.map(|height| prism.placement.lift(centre, height));
+        let reaches = prism.discs.iter().flat_map(|disc| {
+            let places = ends(disc.centre).into_iter().flat_map(|p| [p, p + *travel]);
+            places.map(move |p| from_axis(p) + disc.radius)
+        });
+        let apart = ring.radius - reaches.fold(0.0, f64::max);
+        let along = |direction: Vec3<f64>| (self.farthest(direction) - ring.centre).dot(direction);
+        let (low, high) = (-along(-ring.axis), along(ring.axis));
+        let beside = (low - ring.along[1]).max(ring.along[0] - high).max(0.0);
+        if apart > 0.0 { maths::hypot(apart, beside) } else { beside }
     }
 
     /// Whether directions square to its edges and those of the metal may free it, too.
@@ -255,7 +273,7 @@ mod tests {
 
     #[test]
     fn chain_around_two_wheels_has_sides_that_touch_both() {
-        use crate::geom::{Placement, Point2};
+        use crate::geom::Placement;
         use crate::machine::Disc;
         let wheel = |x, radius| Disc { centre: Point2::new(x, 0.0), radius };
         let chain = Prism {
