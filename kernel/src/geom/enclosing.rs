@@ -196,11 +196,15 @@ impl Hull {
             for (other, less) in others {
                 let apart = other - centre;
                 let distance = apart.length();
-                if distance <= (radius - less).abs() || distance == 0.0 {
+                if distance == 0.0 {
                     continue;
                 }
+                // They face each other, also where one lies within the circle of the other.
                 let u = apart * (1.0 / distance);
                 found.push(u);
+                if distance <= (radius - less).abs() {
+                    continue;
+                }
                 // One line touches both: u · apart = radius − less.
                 let cos = (radius - less) / distance;
                 let sin = (1.0 - cos * cos).max(0.0).sqrt();
@@ -297,6 +301,21 @@ mod tests {
                 near(oblong.length, length);
             }
         }
+    }
+
+    #[test]
+    fn corner_within_the_circle_of_a_flat_arc_faces_it() {
+        // An arc of radius 100 about (80, 0) between (0, -60) and (0, 60), which lies 20 beyond its chord, and a corner
+        // at (5, 0): across them 5 + 20, and turned by a bit 100 − 75 cos a is more.
+        let at = Point2::new;
+        let contour = Contour::new(vec![
+            Segment::line(at(0.0, -60.0), at(5.0, 0.0), Tag(0)),
+            Segment::line(at(5.0, 0.0), at(0.0, 60.0), Tag(0)),
+            Segment::arc(at(0.0, 60.0), at(0.0, -60.0), at(80.0, 0.0), ArcTurn::Left, Tag(0)),
+        ])
+        .unwrap();
+        near(narrowest_slot_around(&contour).width, 25.0);
+        near(narrowest_slot_around(&contour).length, 120.0);
     }
 
     #[test]
