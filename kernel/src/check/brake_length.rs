@@ -9,7 +9,7 @@
 use crate::diag::{Bound, Diagnostic, Severity};
 use crate::stock::Limit;
 
-use super::limited::{Broken, Least, few};
+use super::limited::{Broken, By, Formula, Least, few};
 use super::{Check, Subject};
 
 pub(super) const CHECK: Check = Check {
@@ -26,9 +26,8 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
     let tree = subject.tree;
     let limit = Least {
         value: subject.limits.number(Limit::BrakeLength),
-        formula: "length of the press brake".to_owned(),
-        source: subject.limits.source(Limit::BrakeLength),
-        of: Some(Limit::BrakeLength),
+        formula: Formula::Words("length of the press brake"),
+        by: By::Shop(Limit::BrakeLength),
     };
     let long: Vec<_> = tree.bends().iter().filter(|bend| limit.is_below(bend.length())).collect();
     let Some(longest) = long.iter().max_by(|a, b| a.length().total_cmp(&b.length())) else {

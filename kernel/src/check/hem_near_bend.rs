@@ -10,7 +10,7 @@
 use crate::diag::{Bound, Diagnostic, Severity};
 use crate::stock::Limit;
 
-use super::limited::{Broken, Least, short};
+use super::limited::{Broken, By, Formula, Least};
 use super::reach::both_sides;
 use super::{Check, Subject, die};
 
@@ -36,9 +36,8 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
         let factor = subject.limits.number(Limit::HemToBend);
         let least = Least {
             value: factor * t + bend.inside_radius() + hem.inside_radius(),
-            formula: format!("{} t + both radii", short(factor)),
-            source: subject.limits.source(Limit::HemToBend),
-            of: Some(Limit::HemToBend),
+            formula: Formula::Times(factor, "t + both radii"),
+            by: By::Shop(Limit::HemToBend),
         };
         if least.is_above(got) {
             let name = &tree.panel(hem.child).name;

@@ -40,6 +40,9 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
             if closed { (Limit::ClosedHem, "pressed flat") } else { (Limit::OpenHem, "open") };
         let limit = in_thicknesses(subject, limit);
         let got = hem.region.bounding_box().max.y + bend.inside_radius() + thickness;
+        if !limit.is_above(got) {
+            return None;
+        }
         let broken = Broken {
             code: CODE,
             severity: Severity::Fault,
@@ -51,7 +54,7 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
             places: 1,
             origin: subject.tree.origin(hem.feature).clone(),
         };
-        limit.is_above(got).then(|| broken.finding(subject).hint("make it longer, or roll the edge"))
+        Some(broken.finding(subject).hint("make it longer, or roll the edge"))
     };
     subject.tree.bends().iter().filter_map(short).collect()
 }

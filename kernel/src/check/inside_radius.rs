@@ -18,7 +18,7 @@ use crate::ident::BendId;
 use crate::quantity::{maths, tolerance};
 use crate::stock::{Grain, Limit, Published, RollingSense, din_6935_radius, least_radius};
 
-use super::limited::{Broken, Least, few, short};
+use super::limited::{Broken, By, Formula, Least, few, short};
 use super::{Check, Subject, die};
 
 pub(super) const CHECK: Check = Check {
@@ -94,29 +94,26 @@ fn limits_of(subject: Subject<'_>, bend: &Bend) -> impl Iterator<Item = (Severit
     let (material, t) = (&subject.sheet.material, subject.tree.sheet_thickness());
     let said = subject.limits.given(Limit::InsideRadius).map(|factor| Least {
         value: factor * subject.tree.thickness(),
-        formula: format!("{} t", short(factor)),
-        source: subject.limits.source(Limit::InsideRadius),
-        of: Some(Limit::InsideRadius),
+        formula: Formula::Times(factor, "t"),
+        by: By::Shop(Limit::InsideRadius),
     });
-    let published = |severity, formula: String, found: Published<f64>| {
-        let source = format!("{} ({})", found.source, found.status.text());
-        (severity, Least { value: found.value, formula, source, of: None })
+    let published = |severity, formula, found: Published<f64>| {
+        let by = By::Published(found.source, found.status);
+        (severity, Least { value: found.value, formula, by })
     };
     let by_shop = said.is_some();
     let hem = die::is_hem(bend);
     let rolling = rolling(subject, bend);
     let tables = [
-        least_radius(material, t, bend.turn()).map(|found| {
-            let formula = format!("least of any source for {}", material.name);
-            published(Severity::Fault, formula, found)
-        }),
+        least_radius(material, t, bend.turn())
+            .map(|found| published(Severity::Fault, Formula::AnySource(material.name), found)),
         din_6935_radius(material, t, bend.turn(), rolling).map(|found| {
             let words = match (rolling, subject.sheet.grain) {
                 (RollingSense::Across, _) => "across the grain",
                 (RollingSense::Along, Grain::Any) => "along the grain, since the sheet may lie either way",
                 (RollingSense::Along, Grain::AlongX | Grain::AlongY) => "along the grain",
             };
-            published(Severity::Warning, words.to_owned(), found)
+            published(Severity::Warning, Formula::Words(words), found)
         }),
     ];
     let said = said.filter(|_| !hem).map(|limit| (Severity::Fault, limit));

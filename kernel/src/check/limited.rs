@@ -4,23 +4,59 @@
 //! Invariant: a number at its limit is right; numbers are compared within the snap tolerance. Must not know:
 //! any rule.
 
+use std::fmt;
+
 use crate::diag::{Bound, Diagnostic, Measure, Origin, Severity};
 use crate::quantity::tolerance;
-use crate::stock::{Limit, ShopLimits, Whose};
+use crate::stock::{Limit, ShopLimits, SourceStatus, Whose};
 
 use super::Subject;
 
-/// A limit as a rule found it: its value in the unit of the measured number, and who says it.
-#[derive(Clone, Debug, PartialEq)]
+/// A limit as a rule found it: its value in the unit of the measured number, how it comes about, and whose it is.
+/// Words are made of it only once it is broken.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Least {
-    /// The limit.
     pub(super) value: f64,
-    /// How it comes about, for example `2 t`.
-    pub(super) formula: String,
-    /// Whose it is.
-    pub(super) source: String,
-    /// The limit of the shop behind it.
-    pub(super) of: Option<Limit>,
+    pub(super) formula: Formula,
+    pub(super) by: By,
+}
+
+/// How a limit comes about.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Formula {
+    /// In these words.
+    Words(&'static str),
+    /// A factor and of what, as in `2 t + r`.
+    Times(f64, &'static str),
+    /// The same of a V opening of so many mm, and what else there is to say of the V.
+    OfV(f64, &'static str, f64, &'static str),
+    /// The sheet of these sides in mm.
+    Sheet([f64; 2]),
+    /// What any source says of a material.
+    AnySource(&'static str),
+}
+
+/// Whose a limit is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum By {
+    /// A limit of the shop.
+    Shop(Limit),
+    /// A published one.
+    Published(&'static str, SourceStatus),
+}
+
+impl fmt::Display for Formula {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match *self {
+            Self::Words(words) => f.write_str(words),
+            Self::Times(factor, of) => write!(f, "{} {of}", short(factor)),
+            Self::OfV(factor, of, v, more) => write!(f, "{} {of}, V {} mm{more}", short(factor), short(v)),
+            Self::Sheet([width, length]) => {
+                write!(f, "sheet of {} x {} mm, the one it comes nearest to", short(width), short(length))
+            }
+            Self::AnySource(material) => write!(f, "least of any source for {material}"),
+        }
+    }
 }
 
 /// `factor · unit` with what else belongs to it, or a floor if that is larger.
@@ -28,9 +64,8 @@ pub(super) fn in_thicknesses(subject: Subject<'_>, limit: Limit) -> Least {
     let factor = subject.limits.number(limit);
     Least {
         value: factor * subject.tree.thickness(),
-        formula: format!("{} t", short(factor)),
-        source: subject.limits.source(limit),
-        of: Some(limit),
+        formula: Formula::Times(factor, "t"),
+        by: By::Shop(limit),
     }
 }
 
@@ -41,7 +76,7 @@ impl Least {
         if value <= self.value {
             return self;
         }
-        Self { value, formula: "thin sheet".to_owned(), source: limits.source(floor), of: Some(floor) }
+        Self { value, formula: Formula::Words("thin sheet"), by: By::Shop(floor) }
     }
 
     /// Whether a measured number is under it.
@@ -74,6 +109,10 @@ impl Broken<'_> {
     pub(super) fn finding(self, subject: Subject<'_>) -> Diagnostic {
         let Self { code, severity, what, got, bound, limit, unit, places, origin } = self;
         let off = (got - limit.value).abs();
+        let source = match limit.by {
+            By::Shop(of) => subject.limits.source(of),
+            By::Published(source, status) => format!("{source} ({})", status.text()),
+        };
         let too = match bound {
             Bound::AtLeast => "too little",
             Bound::AtMost => "too much",
@@ -83,19 +122,19 @@ impl Broken<'_> {
             unit => format!("{} {unit}", figure(value)),
         };
         let message = format!(
-            "{what}, {} {} ({}; {}): {} {too}",
+            "{what}, {} {} ({}; {source}): {} {too}",
             bound.words(),
             with_unit(limit.value),
             limit.formula,
-            limit.source,
             with_unit(off)
         );
         let mut origins = vec![origin];
-        if let Some(of) = limit.of.filter(|of| subject.limits.whose(*of) == Whose::Family) {
+        if let By::Shop(of) = limit.by
+            && subject.limits.whose(of) == Whose::Family
+        {
             let said = subject.shop.iter().find(|spec| spec.name == of.info().name);
             origins.extend(said.map(crate::history::LimitSpec::origin));
         }
-        let source = limit.source.clone();
         let measure = Some(Box::new(Measure { got, limit: limit.value, bound, unit, places, source }));
         Diagnostic { code, severity, message, origins, hints: Vec::new(), measure }
     }

@@ -17,7 +17,7 @@ use crate::diag::{Bound, Diagnostic, Severity};
 use crate::fold::Bend;
 use crate::stock::Limit;
 
-use super::limited::{Broken, Least, short};
+use super::limited::{Broken, By, Formula, Least};
 use super::reach::both_sides;
 use super::{Check, Subject, die};
 
@@ -68,13 +68,8 @@ fn shortest(subject: Subject<'_>, bend: &Bend) -> Option<Diagnostic> {
         ] {
             let least = Least {
                 value: die::shortest_flange(limits, v, bend.turn()),
-                formula: format!(
-                    "{} V at 90°, V {} mm{why}",
-                    short(limits.number(Limit::MinimumFlange)),
-                    short(v)
-                ),
-                source: limits.source(Limit::MinimumFlange),
-                of: Some(Limit::MinimumFlange),
+                formula: Formula::OfV(limits.number(Limit::MinimumFlange), "V at 90°", v, why),
+                by: By::Shop(Limit::MinimumFlange),
             };
             if !least.is_above(outside) {
                 continue;

@@ -15,7 +15,7 @@ use crate::geom::{BoundingBox, Motion2};
 use crate::quantity::tolerance;
 use crate::stock::Limit;
 
-use super::limited::{Broken, Least, in_thicknesses, short};
+use super::limited::{Broken, By, Formula, Least, in_thicknesses};
 use super::{Check, Subject};
 
 pub(super) const CHECK: Check = Check {
@@ -63,9 +63,8 @@ fn of_bend(subject: Subject<'_>, bend: &Bend) -> Vec<Diagnostic> {
     let factor = limits.number(Limit::ReliefDepth);
     let deep = Least {
         value: factor * tree.thickness() + bend.inside_radius(),
-        formula: format!("{} t + r", short(factor)),
-        source: limits.source(Limit::ReliefDepth),
-        of: Some(Limit::ReliefDepth),
+        formula: Formula::Times(factor, "t + r"),
+        by: By::Shop(Limit::ReliefDepth),
     };
     let measured = [(width, &wide, "wide"), (depth, &deep, "deep past the start of the bend")];
     let broken = measured.into_iter().filter(|(got, least, _)| least.is_above(*got));

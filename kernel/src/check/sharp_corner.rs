@@ -14,7 +14,7 @@ use crate::geom::{Point2, Segment};
 use crate::quantity::{maths, tolerance};
 use crate::stock::Limit;
 
-use super::limited::{Broken, Least};
+use super::limited::{Broken, By, Formula, Least};
 use super::{Check, Subject};
 
 pub(super) const CHECK: Check = Check {
@@ -34,9 +34,8 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
     let tree = subject.tree;
     let limit = Least {
         value: subject.limits.number(Limit::SharpCorner),
-        formula: "a right angle with a chamfer has 135°".to_owned(),
-        source: subject.limits.source(Limit::SharpCorner),
-        of: Some(Limit::SharpCorner),
+        formula: Formula::Words("a right angle with a chamfer has 135°"),
+        by: By::Shop(Limit::SharpCorner),
     };
     let mut sharp: Vec<(f64, Point2, &Segment)> = Vec::new();
     for contour in subject.blank.region.outers() {

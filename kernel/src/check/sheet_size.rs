@@ -11,7 +11,7 @@ use crate::diag::{Bound, Diagnostic, Severity};
 use crate::quantity::tolerance;
 use crate::stock::{Grain, Limit};
 
-use super::limited::{Broken, Least, short};
+use super::limited::{Broken, By, Formula, Least, short};
 use super::{Check, Subject};
 
 pub(super) const CHECK: Check = Check {
@@ -48,16 +48,7 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
         return Vec::new();
     }
     let rim_words = if rim > 0.0 { format!(" with its rim of {} mm", short(rim)) } else { String::new() };
-    let least = Least {
-        value: limit,
-        formula: format!(
-            "sheet of {} x {} mm, the one it comes nearest to",
-            short(sheet[0]),
-            short(sheet[1])
-        ),
-        source: subject.limits.source(Limit::Sheets),
-        of: Some(Limit::Sheets),
-    };
+    let least = Least { value: limit, formula: Formula::Sheet(*sheet), by: By::Shop(Limit::Sheets) };
     let broken = Broken {
         code: CODE,
         severity: Severity::Fault,

@@ -10,7 +10,7 @@
 use crate::diag::{Bound, Diagnostic, Severity};
 use crate::stock::Limit;
 
-use super::limited::{Broken, Least, short};
+use super::limited::{Broken, By, Formula, Least};
 use super::reach::both_sides;
 use super::{Check, Subject, die};
 
@@ -40,9 +40,8 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
             (limits.number(Limit::StepHeight), bend.inside_radius().max(far.inside_radius()));
         let least = Least {
             value: factor * v + t + radius,
-            formula: format!("{} V + t + r, V {} mm", short(factor), short(v)),
-            source: limits.source(Limit::StepHeight),
-            of: Some(Limit::StepHeight),
+            formula: Formula::OfV(factor, "V + t + r", v, ""),
+            by: By::Shop(Limit::StepHeight),
         };
         if least.is_above(got) {
             let panel = tree.panel(bend.child);
