@@ -18,7 +18,7 @@ fn cover(criterion: &mut Criterion) {
     let history = parts::five_panel_cover();
     criterion.bench_function("five_panel_cover", |b| b.iter(|| regenerate(black_box(&history))));
     criterion.bench_function("five_panel_cover_all_bytes", |b| {
-        b.iter(|| regenerate(black_box(&history)).map(|part| part.files(&history)));
+        b.iter(|| regenerate(black_box(&history)).map(|part| part.files(&history, &part.details(&history))));
     });
 }
 

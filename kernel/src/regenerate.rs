@@ -22,7 +22,7 @@ use crate::guard::{self, Judged};
 use crate::history::{GuardingSpec, History, Target, shop_limits};
 use crate::machine::{MeshFiles, Neighbour};
 use crate::quantity::tolerance;
-use crate::solid::{self, Brep, Clearance, Measures, Mesh, MeshFault};
+use crate::solid::{self, Brep, Clearance, Measures, Mesh, MeshFault, Metal};
 use crate::stock::{Sheet, ShopLimits};
 use known::Known;
 
@@ -51,8 +51,19 @@ pub struct Part {
     pub clearances: Vec<Clearance>,
     /// Openings held against hazards, if that was asked for.
     pub judged: Option<Judged>,
-    /// Warnings of the dimensions and findings of the checks; faults of earlier stages are errors instead.
+    /// Warnings of the dimensions and findings of the checks, faults first; faults of earlier stages are errors instead.
     pub findings: Vec<Diagnostic>,
+}
+
+/// What is worked out of a part only when it is shown.
+#[derive(Clone, Debug)]
+pub struct Details {
+    /// How far dimensions and gaps spread in the shop.
+    pub stack: ToleranceStack,
+    /// What the dimensions leave open, and which of them add nothing.
+    pub remarks: Remarks,
+    /// What the part needs and costs.
+    pub estimate: Estimate,
 }
 
 /// Solve, aim, fold, unfold and check a part whose neighbours come from no files.
@@ -83,8 +94,9 @@ pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Ve
     findings.extend(settled.warnings.iter().cloned());
     let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
-    let clearances =
-        solid::clearances(&tree, &neighbours).map_err(|fault| vec![not_meshed(&tree, &fault)])?;
+    let metal = (!neighbours.is_empty()).then(|| Metal::new(&tree, &FoldFractions::all(&tree, 1.0)));
+    let metal = metal.transpose().map_err(|fault| vec![not_meshed(&tree, &fault)])?;
+    let clearances = metal.as_ref().map_or_else(Vec::new, |metal| solid::clearances(metal, &neighbours));
     let sheet_origin = history.sheet.origin();
     findings.extend(check::run_all(check::Subject {
         sheet: &sheet,
@@ -97,10 +109,14 @@ pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Ve
         neighbours: &neighbours,
         clearances: &clearances,
     }));
-    let judged = history.guarding.as_ref().map(|spec| (spec, guard::judge(&tree, &neighbours, spec)));
-    findings.extend(judged.iter().flat_map(|(spec, judged)| judged.findings(&tree, &neighbours, spec)));
-    let judged = judged.map(|(_, judged)| judged);
+    let judged = history.guarding.as_ref().map(|spec| {
+        let (judged, said) = guard::judge(&tree, metal.as_ref(), &neighbours, spec);
+        findings.extend(said);
+        judged
+    });
     findings.extend(order.findings(history, &blank));
+    // Of one severity in the order in which they came.
+    findings.sort_by_key(|finding| finding.severity);
     Ok(Part {
         sheet,
         limits,
@@ -315,19 +331,32 @@ impl Part {
         self.sheet.mass_of_area_kg(self.blank.region.area())
     }
 
+    /// All that is worked out only when the part is shown; `history` is the one the part was regenerated from.
+    ///
+    /// # Panics
+    /// If it is another one.
+    #[must_use]
+    pub fn details(&self, history: &History) -> Details {
+        Details {
+            stack: self.tolerance_stack(history),
+            remarks: self.remarks(history),
+            estimate: self.estimate(history),
+        }
+    }
+
     /// Every file of [`exchange::ALL`] with its name, for the fully folded part, and [`exchange::NEST`] if a stock
-    /// sheet was chosen; `history` is the one the
-    /// part was regenerated from.
+    /// sheet was chosen; `history` is the one the part was regenerated from, and `details` are the part's own.
     ///
     /// # Errors
     /// As [`Part::mesh`].
-    pub fn files(&self, history: &History) -> Result<Vec<(&'static str, Vec<u8>)>, Diagnostic> {
+    pub fn files(
+        &self,
+        history: &History,
+        details: &Details,
+    ) -> Result<Vec<(&'static str, Vec<u8>)>, Diagnostic> {
         let folded = FoldFractions::all(&self.tree, 1.0);
         let brep = self.brep(&folded);
         let mesh = self.mesh_of(&brep, tolerance::CHORD_MM)?;
-        let stack = self.tolerance_stack(history);
-        let remarks = self.remarks(history);
-        let estimate = self.estimate(history);
         let subject = exchange::Subject {
             history,
             sheet: &self.sheet,
@@ -345,11 +374,11 @@ impl Part {
             clearances: &self.clearances,
             judged: self.judged.as_ref(),
             findings: &self.findings,
-            stack: &stack,
-            remarks: &remarks,
-            estimate: &estimate,
+            stack: &details.stack,
+            remarks: &details.remarks,
+            estimate: &details.estimate,
         };
-        let nest = estimate.nesting.as_ref().map(|_| &exchange::NEST);
+        let nest = details.estimate.nesting.as_ref().map(|_| &exchange::NEST);
         let formats = exchange::ALL.iter().chain(nest);
         Ok(formats.map(|format| (format.file_name, (format.write)(&subject))).collect())
     }

@@ -581,7 +581,7 @@ fn strain_and_height_are_compared_with_elongation_and_thickness() {
 fn the_blank_is_marked_and_not_cut() {
     let asked = asked(vec![entry("clear", Feature::Bump(bump(circle(60.0), &[[100.0, 80.0]], 10.0, 30.0)))]);
     let part = regenerate(&asked).unwrap();
-    let files = part.files(&asked).unwrap();
+    let files = part.files(&asked, &part.details(&asked)).unwrap();
     let text = |wanted: &str| {
         let (_, bytes) = files.iter().find(|(name, _)| *name == wanted).unwrap();
         String::from_utf8(bytes.clone()).unwrap()

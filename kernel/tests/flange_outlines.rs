@@ -200,7 +200,8 @@ fn a_drawn_rectangle_gives_the_files_of_the_flange_given_by_its_length() {
     let files = |wall: Flange| {
         let lip = entry("lip", Feature::Flange(flange(&["wall/tip"], 60.0, 15.0)));
         let history = on_plate(vec![entry("wall", Feature::Flange(wall)), lip]);
-        let mut files = made(&history).files(&history).expect("contours do not touch");
+        let part = made(&history);
+        let mut files = part.files(&history, &part.details(&history)).expect("contours do not touch");
         files.retain(|(name, _)| *name != "history.json");
         files
     };

@@ -86,7 +86,8 @@ pub fn make(
     }
     let failed = |diagnostics| failure(&loaded, diagnostics);
     let part = regenerate_among(&loaded.history, &loaded.meshes).map_err(failed)?;
-    let mut written = part.files(&loaded.history).map_err(|diagnostic| failed(vec![diagnostic]))?;
+    let details = part.details(&loaded.history);
+    let mut written = part.files(&loaded.history, &details).map_err(|diagnostic| failed(vec![diagnostic]))?;
     let png = match picture {
         Picture::None => None,
         Picture::Shaded => Some(part.picture_png_among_neighbours(&View::default())),
@@ -98,9 +99,10 @@ pub fn make(
     let folder = folder.map_or_else(|| Path::new("out").join(&loaded.history.family), Path::to_owned);
     files::write_all(&folder, &written).map_err(Failure::File)?;
     let names: Vec<&str> = written.iter().map(|(name, _)| *name).collect();
-    let _ = write!(out, "{}", summary::of_part(&loaded.history, &part, &loaded.source, &loaded.places));
+    let _ =
+        write!(out, "{}", summary::of_part(&loaded.history, &part, &details, &loaded.source, &loaded.places));
     if contributors == Contributors::Listed {
-        let _ = write!(out, "\n{}", summary::of_tolerances(&loaded.history, &part));
+        let _ = write!(out, "\n{}", summary::of_tolerances(&part, &details.stack));
     }
     let findings: Vec<_> = part.findings.iter().map(|d| located(d.clone(), &loaded.places)).collect();
     let _ = write!(out, "{}", summary::of_checks(&part.findings, &findings, &loaded.source));

@@ -9,10 +9,11 @@ use kernel::cost::Estimate;
 use kernel::diag::{Diagnostic, Origin, Severity};
 use kernel::dimension::{Aimed, Binding, RadiusLimit, Remarks, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
-use kernel::fold::Gap;
+use kernel::fold::{Gap, ToleranceStack};
+use kernel::geom::place_in_words;
 use kernel::guard::{JudgedOpening, Judgement};
 use kernel::history::{History, ParameterValue};
-use kernel::regenerate::Part;
+use kernel::regenerate::{Details, Part};
 use kernel::stock::{BendRule, StripFit};
 
 use crate::bind::parameter::Allowed;
@@ -24,8 +25,14 @@ pub(crate) const CAUTION: &str = "Caution: figures are aids. Confirm K with a te
 
 /// What was made: blank, mass, bends, dimensions, aim, gaps.
 #[must_use]
-pub(crate) fn of_part(history: &History, part: &Part, source: &Source, places: &[Option<Place>]) -> String {
-    let stack = part.tolerance_stack(history);
+pub(crate) fn of_part(
+    history: &History,
+    part: &Part,
+    details: &Details,
+    source: &Source,
+    places: &[Option<Place>],
+) -> String {
+    let Details { stack, remarks, estimate } = details;
     let mut text = String::new();
     let sheet = &part.sheet;
     let _ = writeln!(
@@ -57,7 +64,7 @@ pub(crate) fn of_part(history: &History, part: &Part, source: &Source, places: &
     );
     let _ = writeln!(text, "  mass     {:.3} kg", part.mass_kg());
     let name_width = part.bend_table.iter().map(|b| b.name.as_str().chars().count()).max().unwrap_or(0);
-    of_estimate(&mut text, &part.estimate(history));
+    of_estimate(&mut text, estimate);
     let _ = writeln!(text, "  bends    {}", part.bend_table.len());
     for row in &part.bend_table {
         let _ = writeln!(
@@ -72,7 +79,6 @@ pub(crate) fn of_part(history: &History, part: &Part, source: &Source, places: &
             row.allowance.to_mm()
         );
     }
-    let remarks = part.remarks(history);
     if !part.settled.dimensions.is_empty() {
         let _ = writeln!(text, "  dimensions ({} left free)", remarks.loose.len());
         let kind_width =
@@ -92,7 +98,7 @@ pub(crate) fn of_part(history: &History, part: &Part, source: &Source, places: &
             );
         }
     }
-    of_remarks(&mut text, &remarks);
+    of_remarks(&mut text, remarks);
     if let Some(aimed) = &part.aimed {
         of_aim(&mut text, aimed, |origin| place_of(origin, source, places));
     }
@@ -134,18 +140,15 @@ fn of_neighbours(text: &mut String, part: &Part) {
     let _ = writeln!(text, "  neighbours");
     let width = part.neighbours.iter().map(|n| n.name.chars().count()).max().unwrap_or(0);
     for (neighbour, found) in part.neighbours.iter().zip(&part.clearances) {
-        let p = found.on_part;
         let _ = writeln!(
             text,
-            "    {:<width$}  {:>8.3} mm  required {:>7.3}  {:<11}  at {} ({:.1}, {:.1}, {:.1}){}",
+            "    {:<width$}  {:>8.3} mm  required {:>7.3}  {:<11}  at {} {}{}",
             neighbour.name,
             found.distance,
             neighbour.clearance,
             check::room(neighbour, found).words(),
             found.zone.described(&part.tree),
-            p.x,
-            p.y,
-            p.z,
+            place_in_words(found.on_part, 1),
             if found.is_open { "; surface not closed, so not told from inside it" } else { "" }
         );
     }
@@ -305,8 +308,7 @@ fn of_spread(spread: &Spread) -> String {
 
 /// The table of `--tolerances`: by how much the shop may be off, and what moves each dimension and gap.
 #[must_use]
-pub(crate) fn of_tolerances(history: &History, part: &Part) -> String {
-    let stack = part.tolerance_stack(history);
+pub(crate) fn of_tolerances(part: &Part, stack: &ToleranceStack) -> String {
     let Tolerances { turn, radius, thickness, bend_place, cut } = stack.tolerances;
     let (radius, of_radius) = match radius {
         RadiusLimit::Each(limit) => (limit, "mm"),
@@ -407,20 +409,17 @@ fn of_openings(text: &mut String, part: &Part) {
     };
     let width = all().map(|(o, j)| name(o, j).chars().count()).max().unwrap_or(0);
     for (o, j) in all() {
-        let needs = match &j.over {
-            Some(over) => over.needs,
-            None => j.verdict.needs(),
-        };
-        let needs = needs.map_or_else(|| "        -".to_owned(), |needs| format!("{:>9.2}", needs.to_mm()));
-        let got = j.over.as_ref().map_or(j.reach.distance, |over| over.got.to_mm());
+        let needs =
+            j.needs().map_or_else(|| "        -".to_owned(), |needs| format!("{:>9.2}", needs.to_mm()));
         let _ = writeln!(
             text,
-            "    {:<width$}  {:>7.2} mm wide, `{}` {got:>8.2} mm away, needs {needs}  {} ({})",
+            "    {:<width$}  {:>7.2} mm wide, `{}` {:>8.2} mm away, needs {needs}  {} ({})",
             name(o, j),
             j.shape.narrow().to_mm(),
             j.hazard,
+            j.got().to_mm(),
             j.outcome().text(),
-            j.verdict.required.status.text()
+            j.status().text()
         );
     }
     let _ = writeln!(text, "    {}", kernel::guarding::CAUTION);

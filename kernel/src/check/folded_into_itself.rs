@@ -11,6 +11,7 @@
 
 use crate::diag::Diagnostic;
 use crate::fold::{FoldFractions, FoldTree};
+use crate::geom::place_in_words;
 use crate::ident::{FeatureId, PanelId};
 use crate::solid::{Collision, Zone, collisions};
 
@@ -50,10 +51,10 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
 
 fn finding(tree: &FoldTree, [first, second]: [Owner; 2], found: &Collision) -> Diagnostic {
     let [a, b] = found.zones.map(|zone| zone.described(tree));
-    let at = found.at;
     let message = format!(
-        "{a} and {b} of the folded part reach into each other at ({:.2}, {:.2}, {:.2}), at least {:.2} mm deep",
-        at.x, at.y, at.z, found.depth
+        "{a} and {b} of the folded part reach into each other at {}, at least {:.2} mm deep",
+        place_in_words(found.at, 2),
+        found.depth
     );
     let origin = |owner| {
         tree.origin(match owner {

@@ -77,7 +77,7 @@ pub struct Check {
     pub run: fn(Subject<'_>) -> Vec<Diagnostic>,
 }
 
-/// Every check, in the order in which findings of one severity are listed.
+/// Every check, in the order in which its findings of one severity are listed.
 pub const ALL: &[Check] = &[
     folded_into_itself::CHECK,
     neighbour_too_near::CHECK,
@@ -102,10 +102,8 @@ pub const ALL: &[Check] = &[
     strip_thickness::CHECK,
 ];
 
-/// Findings of all checks, faults first, then warnings, then notes.
+/// Findings of all checks, in the order of [`ALL`].
 #[must_use]
 pub fn run_all(subject: Subject<'_>) -> Vec<Diagnostic> {
-    let mut findings: Vec<Diagnostic> = ALL.iter().flat_map(|check| (check.run)(subject)).collect();
-    findings.sort_by_key(|finding| finding.severity);
-    findings
+    ALL.iter().flat_map(|check| (check.run)(subject)).collect()
 }

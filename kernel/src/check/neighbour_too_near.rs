@@ -12,6 +12,7 @@ use std::fmt::Write as _;
 
 use crate::diag::{Bound, Diagnostic, Measure};
 use crate::fold::FoldTree;
+use crate::geom::place_in_words;
 use crate::machine::{Contact, Neighbour};
 use crate::quantity::tolerance;
 use crate::solid::Clearance;
@@ -110,13 +111,12 @@ fn finding(subject: Subject<'_>, neighbour: &Neighbour, found: &Clearance) -> Di
 fn message(tree: &FoldTree, neighbour: &Neighbour, found: &Clearance) -> String {
     let (name, required) = (&neighbour.name, neighbour.clearance);
     let what = found.zone.described(tree);
-    let p = found.on_part;
     let mut message = if found.distance < 0.0 {
         format!("{what} and neighbour `{name}` need the same place, {:.2} mm deep", -found.distance)
     } else {
         format!("{what} comes within {:.2} mm of neighbour `{name}`", found.distance)
     };
-    let _ = write!(message, ", at ({:.2}, {:.2}, {:.2})", p.x, p.y, p.z);
+    let _ = write!(message, ", at {}", place_in_words(found.on_part, 2));
     if required > 0.0 {
         let _ = write!(message, "; {required:.2} mm are required");
     }

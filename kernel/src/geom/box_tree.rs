@@ -3,7 +3,7 @@
 //! Invariant: the box of a branch holds those of all that hangs on it; the same boxes give the same tree. Must not
 //! know: what lies in the boxes.
 
-use super::Vec3;
+use super::{BoundingBox, Convex, Placement, Vec3};
 
 /// A box along the axes, in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -15,6 +15,29 @@ pub struct Box3 {
 }
 
 impl Box3 {
+    /// The smallest box around points; none if there are none.
+    #[must_use]
+    pub fn of_points(points: impl IntoIterator<Item = Vec3<f64>>) -> Option<Self> {
+        points.into_iter().map(|p| Self { low: p, high: p }).reduce(Self::union)
+    }
+
+    /// The box around a convex body.
+    #[must_use]
+    pub fn of_body(body: &impl Convex) -> Self {
+        let far = |x: f64, y: f64, z: f64| body.farthest(Vec3::new(x, y, z));
+        let low = Vec3::new(far(-1.0, 0.0, 0.0).x, far(0.0, -1.0, 0.0).y, far(0.0, 0.0, -1.0).z);
+        let high = Vec3::new(far(1.0, 0.0, 0.0).x, far(0.0, 1.0, 0.0).y, far(0.0, 0.0, 1.0).z);
+        Self { low, high }
+    }
+
+    /// The box around a rectangle of the plane that lies at a placement.
+    #[must_use]
+    pub fn of_flat(placement: Placement<f64>, flat: BoundingBox) -> Self {
+        let [min, max] = [flat.min, flat.max];
+        let corners = [[min.x, min.y], [max.x, min.y], [max.x, max.y], [min.x, max.y]];
+        Self::of_points(corners.map(|[x, y]| placement.point(x, y, 0.0))).expect("a rectangle has corners")
+    }
+
     /// The smallest box that holds both.
     #[must_use]
     pub fn union(self, other: Self) -> Self {
@@ -107,10 +130,7 @@ impl BoxTree {
             return self.branches.len() - 1;
         }
         let middles = |index: usize| boxes[index].middle();
-        let first = middles(things[0]);
-        let spread = things[1..].iter().fold(Box3 { low: first, high: first }, |all, &i| {
-            all.union(Box3 { low: middles(i), high: middles(i) })
-        });
+        let spread = Box3::of_points(things.iter().map(|&i| middles(i))).expect("a branch has things");
         let size = spread.high - spread.low;
         let axis = |p: Vec3<f64>| {
             if size.x >= size.y && size.x >= size.z {

@@ -57,4 +57,4 @@ pub use region::Region;
 pub use rounding::{Neighbour, RoundingError, chamfer_corner, round_corner};
 pub use scalar::Scalar;
 pub use segment::{ArcTurn, Curve, Segment, Tag, chords_for_arc};
-pub use space::{Placement, Plane3, Vec3};
+pub use space::{Placement, Plane3, Vec3, place_in_words, unit};

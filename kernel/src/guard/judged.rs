@@ -7,11 +7,13 @@
 
 use crate::diag::{Bound, Diagnostic, Measure, Severity};
 use crate::fold::{FoldFractions, FoldTree};
-use crate::geom::{Box3, Vec3};
+use crate::geom::{Box3, Vec3, place_in_words};
 use crate::guarding::{
-    Filling, OpeningRule, OpeningShape, Outcome, ReachOver, Risk, Verdict, reach_over, verdict,
+    Filling, OpeningRule, OpeningShape, Outcome, ReachOver, Risk, Source, Status, Verdict, reach_over,
+    verdict,
 };
 use crate::history::{GuardRule, GuardingSpec, RiskSpec};
+use crate::ident::PanelId;
 use crate::machine::Neighbour;
 use crate::quantity::{Length, tolerance};
 use crate::solid::Metal;
@@ -23,8 +25,6 @@ use super::{Opening, OpeningKind, openings};
 /// Openings of a cover with what was found about them.
 #[derive(Clone, Debug)]
 pub struct Judged {
-    /// The rule.
-    pub rule: OpeningRule,
     /// Every opening, in the order of [`openings`].
     pub openings: Vec<JudgedOpening>,
 }
@@ -67,13 +67,42 @@ impl Judgement {
     pub fn outcome(&self) -> Outcome {
         self.over.as_ref().map_or(self.verdict.outcome, |over| over.outcome)
     }
+
+    /// The distance at hand: the straight way, or the one across where the table for reaching over judges.
+    #[must_use]
+    pub fn got(&self) -> Length {
+        self.over.as_ref().map_or(self.verdict.got, |over| over.got)
+    }
+
+    /// The distance that is needed, if one is enough.
+    #[must_use]
+    pub fn needs(&self) -> Option<Length> {
+        self.over.as_ref().map_or_else(|| self.verdict.needs(), |over| over.needs)
+    }
+
+    /// The table that judges.
+    #[must_use]
+    pub fn source(&self) -> &'static Source {
+        self.over.as_ref().map_or(self.verdict.required.source, |over| over.source)
+    }
+
+    /// Whether what judges was read.
+    #[must_use]
+    pub fn status(&self) -> Status {
+        self.over.as_ref().map_or(self.verdict.required.status, |over| over.source.status)
+    }
 }
 
-/// Judge every opening of the folded cover; none if the metal cannot be told.
+/// Judges every opening of the folded cover, and says what a safety engineer would; `metal` is that of the cover, and
+/// only needed where there are neighbours.
 #[must_use]
-pub fn judge(tree: &FoldTree, neighbours: &[Neighbour], spec: &GuardingSpec) -> Judged {
+pub fn judge(
+    tree: &FoldTree,
+    metal: Option<&Metal<'_>>,
+    neighbours: &[Neighbour],
+    spec: &GuardingSpec,
+) -> (Judged, Vec<Diagnostic>) {
     let rule = rule_of(spec.rule);
-    let metal = Metal::new(tree, &FoldFractions::all(tree, 1.0)).ok();
     let judged = openings(tree).into_iter().map(|opening| {
         let mut closed = 0;
         let mut free = Vec::new();
@@ -88,17 +117,15 @@ pub fn judge(tree: &FoldTree, neighbours: &[Neighbour], spec: &GuardingSpec) -> 
         let mut judgements = Vec::new();
         for hazard in neighbours.iter().filter(|neighbour| neighbour.is_hazard) {
             let judged = |shape: OpeningShape, reach: Reach, places: usize, beside: Option<String>| {
-                let is_blocked = metal.as_ref().is_some_and(|metal| is_blocked(metal, &reach));
                 let verdict = verdict(rule, &shape, Length::mm(reach.distance));
                 let over = (verdict.outcome == Outcome::ByReachOver)
                     .then(|| reached_over(&opening, hazard, spec))
                     .flatten();
                 let hazard = hazard.name.clone();
-                Judgement { hazard, places, beside, shape, reach, is_blocked, verdict, over }
+                Judgement { hazard, places, beside, shape, reach, is_blocked: false, verdict, over }
             };
-            if let Some((_, reach)) = reach(&opening, &free, hazard) {
-                judgements.push(judged(opening.measures.shape, reach, free.len(), None));
-            }
+            let free = reach(&opening, &free, hazard)
+                .map(|reach| judged(opening.measures.shape, reach, free.len(), None));
             let left = gaps.iter().filter_map(|(place, gap)| {
                 let width = gap.width + CHORD_MM;
                 let reach = reach_from_gap(&opening, *place, width, hazard)?;
@@ -106,11 +133,16 @@ pub fn judge(tree: &FoldTree, neighbours: &[Neighbour], spec: &GuardingSpec) -> 
                     OpeningShape::slot(Length::mm(width), Length::mm(around(&opening, *place).max(width)));
                 Some(judged(shape, reach, gaps.len(), Some(neighbours[gap.neighbour].name.clone())))
             });
-            judgements.extend(left.reduce(worse));
+            for mut judgement in free.into_iter().chain(left.reduce(worse)) {
+                judgement.is_blocked = metal.is_some_and(|metal| is_blocked(metal, &judgement.reach));
+                judgements.push(judgement);
+            }
         }
         JudgedOpening { opening, closed, judgements }
     });
-    Judged { rule, openings: judged.collect() }
+    let judged = Judged { openings: judged.collect() };
+    let findings = judged.findings(tree, neighbours, spec);
+    (judged, findings)
 }
 
 /// The one with less to spare.
@@ -189,8 +221,8 @@ impl Judged {
         }));
         let around = guarded(tree, neighbours);
         for hazard in neighbours.iter().filter(|neighbour| neighbour.is_hazard) {
-            if let (Some([low, high]), Some(around)) = (hazard.extent(), around)
-                && around.union(Box3 { low, high }) != around
+            if let (Some(extent), Some(around)) = (hazard.extent(), around)
+                && around.union(extent) != around
             {
                 let message = format!(
                     "hazard `{}` reaches beyond the box around cover and standing neighbours: what is outside is \
@@ -207,26 +239,20 @@ impl Judged {
     }
 }
 
-/// The box around the cover and the neighbours that stand still and are no hazard.
+/// The box around the cover and the neighbours that are no hazard.
 fn guarded(tree: &FoldTree, neighbours: &[Neighbour]) -> Option<Box3> {
     let frames = tree.placements(&FoldFractions::all(tree, 1.0));
-    let panels = tree.panels().iter().flat_map(|panel| {
-        let flat = panel.region.bounding_box();
-        let frame = frames[panel.id.index()];
-        [
-            (flat.min.x, flat.min.y),
-            (flat.max.x, flat.min.y),
-            (flat.max.x, flat.max.y),
-            (flat.min.x, flat.max.y),
-        ]
-        .map(|(x, y)| frame.point(x, y, 0.0))
-    });
-    let standing = neighbours.iter().filter(|neighbour| !neighbour.is_hazard);
-    let corners = standing.filter_map(Neighbour::extent).flatten();
-    panels.chain(corners).map(|p| Box3 { low: p, high: p }).reduce(Box3::union)
+    let frame = |panel: PanelId| frames[panel.index()];
+    let panels =
+        tree.panels().iter().map(|panel| Box3::of_flat(frame(panel.id), panel.region.bounding_box()));
+    let harmless = neighbours.iter().filter(|neighbour| !neighbour.is_hazard);
+    panels.chain(harmless.filter_map(Neighbour::extent)).reduce(Box3::union)
 }
 
 fn finding(opening: &Opening, judgement: &Judgement) -> Option<Diagnostic> {
+    if judgement.outcome() == Outcome::Passes {
+        return None;
+    }
     let Judgement { hazard, verdict, .. } = judgement;
     let mut what = opening.name.clone();
     if judgement.places > 1 {
@@ -235,8 +261,7 @@ fn finding(opening: &Opening, judgement: &Judgement) -> Option<Diagnostic> {
     if let Some(beside) = &judgement.beside {
         what = format!("the gap that `{beside}` leaves of {what}");
     }
-    let p = judgement.reach.from;
-    let at = format!("at ({:.1}, {:.1}, {:.1})", p.x, p.y, p.z);
+    let at = format!("at {}", place_in_words(judgement.reach.from, 1));
     let said = &verdict.required;
     let by = format!("{}; {}; {}", said.row, said.source, said.status.text());
     let way = if judgement.is_blocked { ", straight through metal" } else { "" };

@@ -7,7 +7,7 @@
 //! is. Must not know: tables.
 
 use crate::geom::{Apart, Box3, Contour, Convex, Curve, Placement, Point2, Vec2, Vec3, separation};
-use crate::machine::{Disc, Neighbour, Piece, Prism, Shape};
+use crate::machine::{Disc, Neighbour, Piece, PieceHull, Prism, Shape};
 use crate::quantity::tolerance;
 use crate::solid::{Metal, Obstacle, clearance};
 
@@ -32,15 +32,6 @@ pub(super) struct Gap {
     pub(super) width: f64,
     /// The neighbour, by its place in the list.
     pub(super) neighbour: usize,
-}
-
-/// The hull of a piece wherever it moves to: of a surface never less than the surface.
-struct Body<'a>(&'a Piece);
-
-impl Convex for Body<'_> {
-    fn farthest(&self, direction: Vec3<f64>) -> Vec3<f64> {
-        self.0.farthest(direction).expect("pieces without a corner are left out")
-    }
 }
 
 /// The hull of points.
@@ -100,8 +91,8 @@ impl<B: Convex> Convex for Shadow<'_, B> {
     }
 }
 
-fn bodies(neighbour: &Neighbour) -> impl Iterator<Item = Body<'_>> {
-    neighbour.pieces.iter().filter(|piece| piece.extent().is_some()).map(Body)
+fn bodies(neighbour: &Neighbour) -> impl Iterator<Item = PieceHull<'_>> {
+    neighbour.pieces.iter().filter_map(Piece::hull)
 }
 
 /// The way from one body to another that is no longer than `limit`, if there is one.
@@ -115,19 +106,18 @@ fn way(one: &impl Convex, other: &impl Convex, limit: f64) -> Option<Reach> {
     }
 }
 
-/// The shortest straight way from an opening, one of the places of its figure in `places`, to a hazard, with the
-/// place from which it goes; none if the hazard has no corner.
-pub(super) fn reach(opening: &Opening, places: &[usize], hazard: &Neighbour) -> Option<(usize, Reach)> {
-    let mut best: Option<(usize, Reach)> = None;
+/// The shortest straight way from an opening, at one of these places of its figure, to a hazard; none if the hazard
+/// has no corner.
+pub(super) fn reach(opening: &Opening, places: &[usize], hazard: &Neighbour) -> Option<Reach> {
+    let mut best: Option<Reach> = None;
     for body in bodies(hazard) {
-        let [low, high] = body.0.extent().expect("pieces without a corner are left out");
-        let around = Box3 { low, high };
+        let around = Box3::of_body(&body);
         // The place whose box is nearest comes first, so that the others are seldom measured.
         let mut order: Vec<(f64, usize)> =
             places.iter().map(|&place| (extent(opening, place).distance_to(around), place)).collect();
         order.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         for (at_least, place) in order {
-            let limit = best.map_or(f64::INFINITY, |(_, reach)| reach.distance);
+            let limit = best.map_or(f64::INFINITY, |reach| reach.distance);
             if at_least > limit {
                 break;
             }
@@ -143,7 +133,7 @@ pub(super) fn reach(opening: &Opening, places: &[usize], hazard: &Neighbour) -> 
             if let Some(found) = found
                 && found.distance < limit
             {
-                best = Some((place, found));
+                best = Some(found);
             }
         }
     }
@@ -186,16 +176,16 @@ pub(super) fn gap(opening: &Opening, place: usize, neighbours: &[Neighbour], lim
         }
         for piece in &candidate.pieces {
             let still = piece.travel.length() <= 0.0;
-            let (Shape::Prism(_), true, Some([low, high])) = (&piece.shape, still, piece.extent()) else {
+            let (Shape::Prism(_), true, Some(body)) = (&piece.shape, still, piece.hull()) else {
                 continue;
             };
             let most = best.map_or(limit, |gap| gap.width);
-            if around.distance_to(Box3 { low, high }) > most {
+            if around.distance_to(Box3::of_body(&body)) > most {
                 continue;
             }
             let mut width = 0.0_f64;
             for p in opening.outline(place) {
-                match separation(&Around(&[p]), &Body(piece), Vec3::new(1.0, 0.0, 0.0), most) {
+                match separation(&Around(&[p]), &body, Vec3::new(1.0, 0.0, 0.0), most) {
                     Apart::Beyond(_) => width = f64::INFINITY,
                     Apart::By(apart) => width = width.max(apart.distance),
                     Apart::Meet(_) => {}
@@ -253,21 +243,7 @@ pub(super) fn over(opening: &Opening, hazard: &Neighbour, up: Vec3<f64>) -> Opti
 /// The box around an opening at one place.
 fn extent(opening: &Opening, place: usize) -> Box3 {
     match &opening.figure {
-        Figure::Flat { contour, frames } => {
-            let flat = contour.bounding_box();
-            let frame = frames[place];
-            let corners = [
-                (flat.min.x, flat.min.y),
-                (flat.max.x, flat.min.y),
-                (flat.max.x, flat.max.y),
-                (flat.min.x, flat.max.y),
-            ];
-            around(corners.into_iter().map(|(x, y)| frame.point(x, y, 0.0)))
-        }
-        Figure::Rim { points, .. } => around(points.iter().copied()),
+        Figure::Flat { contour, frames } => Box3::of_flat(frames[place], contour.bounding_box()),
+        Figure::Rim { points, .. } => Box3::of_points(points.iter().copied()).expect("an outline has points"),
     }
-}
-
-fn around(points: impl Iterator<Item = Vec3<f64>>) -> Box3 {
-    points.map(|p| Box3 { low: p, high: p }).reduce(Box3::union).expect("an outline has points")
 }

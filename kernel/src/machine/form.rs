@@ -250,11 +250,13 @@ impl Form {
 mod tests {
     use super::super::Piece;
     use super::*;
+    use crate::geom::Box3;
 
     fn extent(form: &Form) -> [[f64; 3]; 2] {
         let mut all = [[f64::INFINITY; 3], [f64::NEG_INFINITY; 3]];
         for shape in form.shapes() {
-            let [low, high] = Piece::still(shape).extent().unwrap().map(|v| [v.x, v.y, v.z]);
+            let Box3 { low, high } = Piece::still(shape).extent().unwrap();
+            let [low, high] = [low, high].map(|v| [v.x, v.y, v.z]);
             for i in 0..3 {
                 all[0][i] = all[0][i].min(low[i]);
                 all[1][i] = all[1][i].max(high[i]);

@@ -15,5 +15,5 @@ mod turning;
 pub use form::{BoltEnd, BoltForm, Form, Wheel};
 pub use mesh_file::{MOST_TRIANGLES, MeshFault, MeshFiles, MeshFormat, fingerprint, read_mesh};
 pub use neighbour::{Contact, Datum, DatumKind, Motion, Named, Neighbour, NeighbourKind, pieces};
-pub use piece::{Disc, Piece, Prism, Shape, Surface};
+pub use piece::{Disc, Piece, PieceHull, Prism, Shape, Surface};
 pub use stand::{level, stand};

@@ -2,7 +2,7 @@
 //!
 //! Invariant: pieces and datums lie in the base panel's coordinates. Must not know: how it was described.
 
-use crate::geom::{Placement, Vec3};
+use crate::geom::{Box3, Placement, Vec3};
 
 use super::turning::swept;
 use super::{Form, Piece};
@@ -166,16 +166,10 @@ impl Datum {
 }
 
 impl Neighbour {
-    /// Lowest and highest coordinates of the space it takes up; none for a mesh without triangles.
+    /// The box around the space it takes up; none for a mesh without triangles.
     #[must_use]
-    pub fn extent(&self) -> Option<[Vec3<f64>; 2]> {
-        let extents = self.pieces.iter().filter_map(Piece::extent);
-        extents.reduce(|[low, high], [l, h]| {
-            [
-                Vec3::new(low.x.min(l.x), low.y.min(l.y), low.z.min(l.z)),
-                Vec3::new(high.x.max(h.x), high.y.max(h.y), high.z.max(h.z)),
-            ]
-        })
+    pub fn extent(&self) -> Option<Box3> {
+        self.pieces.iter().filter_map(Piece::extent).reduce(Box3::union)
     }
 
     /// The datum with this name.

@@ -3,7 +3,7 @@
 //! Invariant: the cylinder is never smaller than what the shape sweeps; a hole along the axis that the shape leaves
 //! free is filled. Must not know: how fast or how far it turns.
 
-use crate::geom::{Placement, Vec3};
+use crate::geom::{Convex, Placement, Vec3};
 use crate::quantity::maths;
 
 use super::stand::{level, stand};
@@ -15,8 +15,8 @@ use super::{Disc, Piece, Prism, Shape};
 pub(super) fn swept(shape: &Shape, [through, along]: [Vec3<f64>; 2]) -> Option<Shape> {
     let axis = stand(through, along, level(along))?;
     let still = Piece::still(shape.clone());
-    let end = |sign: f64| Some((still.farthest(along.times(sign))? - through).dot(along));
-    let (Some(low), Some(high)) = (end(-1.0), end(1.0)) else { return Some(shape.clone()) };
+    let Some(hull) = still.hull() else { return Some(shape.clone()) };
+    let [low, high] = [-1.0, 1.0].map(|sign| (hull.farthest(along.times(sign)) - through).dot(along));
     let radius = match shape {
         Shape::Prism(prism) => {
             let circles = prism
@@ -67,6 +67,7 @@ fn rim_radius(placement: Placement<f64>, disc: Disc, height: f64, axis: Placemen
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geom::Box3;
 
     fn radius(shape: &Shape, axis: [Vec3<f64>; 2]) -> f64 {
         let Some(Shape::Prism(prism)) = swept(shape, axis) else { panic!("a prism sweeps a prism") };
@@ -82,7 +83,7 @@ mod tests {
         let key = Placement { origin: at(0.0, 14.0, 0.0), ..Placement::identity() };
         let key = Shape::Prism(Prism::cuboid(key, [8.0, 6.0], [10.0, 40.0]));
         let swept = swept(&key, [at(0.0, 0.0, 0.0), at(0.0, 0.0, 1.0)]).unwrap();
-        let [low, high] = Piece::still(swept).extent().unwrap();
+        let Box3 { low, high } = Piece::still(swept).extent().unwrap();
         // Corner at (4, 17).
         let radius = (4.0_f64 * 4.0 + 17.0 * 17.0).sqrt();
         assert!((high - at(radius, radius, 40.0)).length() < 1e-12, "{high:?}");

@@ -5,7 +5,6 @@
 
 use crate::dimension::{BlankSize, DimensionFault, Nearest, NearestPlace};
 use crate::fold::{FoldFractions, FoldTree};
-use crate::geom::{Placement, Vec3};
 use crate::history::{DimensionKind, History};
 use crate::ident::PanelId;
 use crate::machine::Neighbour;
@@ -75,16 +74,10 @@ fn nearest(tree: &FoldTree, kind: &DimensionKind, neighbours: &[Neighbour]) -> N
     let place = |panel: PanelId| {
         let metal = Metal::of_panel(tree, &fractions, panel).ok()?;
         let found = clearance(&metal, &obstacle)?;
-        let [x, y, depth] = within(frames[panel.index()], found.on_part);
+        let at = frames[panel.index()].coordinates(found.on_part);
         let (distance, direction) = (found.distance, found.direction);
-        let depth = -depth / tree.thickness();
-        Some(NearestPlace { panel, at: [x, y], depth, from: found.on_part, distance, direction })
+        let depth = -at.z / tree.thickness();
+        Some(NearestPlace { panel, at: [at.x, at.y], depth, from: found.on_part, distance, direction })
     };
     Nearest { kind: kind.clone(), places: panels.filter_map(|panel| place(panel.id)).collect() }
-}
-
-/// The coordinates of a point in a frame.
-fn within(frame: Placement<f64>, point: Vec3<f64>) -> [f64; 3] {
-    let from = point - frame.origin;
-    [frame.x, frame.y, frame.n].map(|axis| from.dot(axis))
 }

@@ -33,18 +33,10 @@ pub(super) fn aim(asked: Asked<'_, '_>, made: Made) -> (Made, Option<Aimed>, Vec
         let after = figure(aim.smallest, &there.blank, sheet);
         (there, after)
     });
-    match moved.filter(|(_, after)| *after < before) {
-        Some((there, after)) => {
-            let ends = [(&made.settled, before), (&there.settled, after)];
-            let (aimed, findings) = dimension::aimed(history, aim, ends, &found, &why_not);
-            (there, Some(aimed), findings)
-        }
-        None => {
-            let ends = [(&made.settled, before), (&made.settled, before)];
-            let (aimed, findings) = dimension::aimed(history, aim, ends, &found, &why_not);
-            (made, Some(aimed), findings)
-        }
-    }
+    let moved = moved.filter(|(_, after)| *after < before);
+    let end = moved.as_ref().map_or((&made.settled, before), |(there, after)| (&there.settled, *after));
+    let (aimed, findings) = dimension::aimed(history, aim, [(&made.settled, before), end], &found, &why_not);
+    (moved.map_or(made, |(there, _)| there), Some(aimed), findings)
 }
 
 /// What a part was solved with.

@@ -112,7 +112,7 @@ fn report_says_how_near_each_neighbour_is_and_that_the_rule_was_asked() {
     let history =
         kernel::history::History { neighbours: vec![shaft(18.0), foot(0.0, true)], ..bracket_asked() };
     let part = regenerate(&history).unwrap();
-    let files = part.files(&history).unwrap();
+    let files = part.files(&history, &part.details(&history)).unwrap();
     let (_, bytes) = files.iter().find(|(name, _)| *name == "report.json").unwrap();
     let report: Value = serde_json::from_slice(bytes).unwrap();
     let [shaft, foot] = [0, 1].map(|index| &report["neighbours"][index]["nearest"]);

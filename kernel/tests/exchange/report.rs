@@ -12,7 +12,8 @@ use super::{parts, sample};
 
 /// `report.json` of a history.
 fn report_of(history: &History) -> Value {
-    let files = regenerate(history).unwrap().files(history).unwrap();
+    let part = regenerate(history).unwrap();
+    let files = part.files(history, &part.details(history)).unwrap();
     let bytes = &files.iter().find(|(name, _)| *name == "report.json").unwrap().1;
     serde_json::from_slice(bytes).unwrap()
 }

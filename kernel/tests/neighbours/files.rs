@@ -30,7 +30,7 @@ fn own_exports_come_back_closed_and_as_large_as_they_were() {
     let history = bumped_channel();
     let part = made(&history);
     let mesh = part.mesh(&FoldFractions::all(&part.tree, 1.0), tolerance::CHORD_MM).unwrap();
-    let files = part.files(&history).unwrap();
+    let files = part.files(&history, &part.details(&history)).unwrap();
     let volume = part.measures.volume;
     for (name, format) in [("folded.stl", MeshFormat::Stl), ("folded.glb", MeshFormat::Gltf)] {
         let (_, bytes) = files.iter().find(|(known, _)| *known == name).unwrap();
@@ -249,7 +249,8 @@ fn hostile_gltf_is_refused() {
 #[test]
 fn damaged_binary_gltf_is_refused_wherever_it_ends() {
     let history: History = bumped_channel();
-    let files = made(&history).files(&history).unwrap();
+    let part = made(&history);
+    let files = part.files(&history, &part.details(&history)).unwrap();
     let (_, bytes) = files.iter().find(|(name, _)| *name == "folded.glb").unwrap();
     assert!(read_mesh(MeshFormat::Gltf, bytes, 1.0).is_ok());
     for end in (0..bytes.len()).step_by(bytes.len() / 97) {

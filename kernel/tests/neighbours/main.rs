@@ -10,6 +10,7 @@ mod parts;
 mod references;
 
 use kernel::diag::Diagnostic;
+use kernel::geom::Box3;
 use kernel::history::feature::FeatureEntry;
 use kernel::history::{
     BoltEndSpec, BoltSpec, History, NeighbourEntry, NeighbourGroup, NeighbourSpec, Profile, Stand,
@@ -74,7 +75,7 @@ fn extent(history: &History) -> [[f64; 3]; 2] {
     rounded(neighbour.extent().unwrap())
 }
 
-fn rounded(extent: [kernel::geom::Vec3<f64>; 2]) -> [[f64; 3]; 2] {
+fn rounded(extent: Box3) -> [[f64; 3]; 2] {
     // Adding zero makes -0 the same as 0.
-    extent.map(|v| [v.x, v.y, v.z].map(|x| (x * 1000.0).round() / 1000.0 + 0.0))
+    [extent.low, extent.high].map(|v| [v.x, v.y, v.z].map(|x| (x * 1000.0).round() / 1000.0 + 0.0))
 }

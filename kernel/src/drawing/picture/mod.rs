@@ -15,7 +15,7 @@ mod view;
 
 pub use view::{LARGEST_PX, View, ViewFault};
 
-use crate::geom::Vec3;
+use crate::geom::{Vec3, unit};
 use crate::machine::Neighbour;
 use crate::solid::{Face, Mesh};
 
@@ -25,7 +25,7 @@ use lines::{Facing, Line};
 use sky::Sky;
 use surroundings::{Paint, Surroundings};
 use tone::{Coder, Tone};
-use view::{Camera, unit};
+use view::Camera;
 
 /// How far a line may lie behind a face and still be drawn, in samples: lines lie in the surfaces they bound,
 /// and depths are known at the middle of samples only.

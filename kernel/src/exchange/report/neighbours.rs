@@ -71,7 +71,7 @@ fn figures(tree: &FoldTree, neighbour: &Neighbour, found: &Clearance) -> Neighbo
         clearance_mm: rounded(neighbour.clearance),
         bolted: neighbour.contact == Contact::Allowed,
         hazard: neighbour.is_hazard,
-        bbox_mm: extent.map(coordinates),
+        bbox_mm: [extent.low, extent.high].map(coordinates),
         nearest: NearestFigures {
             distance_mm: rounded(found.distance),
             verdict: check::room(neighbour, found).words(),

@@ -98,24 +98,18 @@ fn opening(judged: &JudgedOpening) -> OpeningFigures {
 }
 
 fn judgement(j: &Judgement) -> JudgementFigures {
-    let required = &j.verdict.required;
-    let source = j.over.as_ref().map_or(required.source, |over| over.source);
-    let needs = match &j.over {
-        Some(over) => over.needs,
-        None => j.verdict.needs(),
-    };
     JudgementFigures {
         hazard: j.hazard.clone(),
         places: j.places,
         gap_beside: j.beside.clone(),
         width_mm: rounded(j.shape.narrow().to_mm()),
-        reach_mm: rounded(j.over.as_ref().map_or(j.reach.distance, |over| over.got.to_mm())),
+        reach_mm: rounded(j.got().to_mm()),
         straight_through_metal: j.is_blocked,
-        required_mm: needs.map(Length::to_mm).map(rounded),
+        required_mm: j.needs().map(Length::to_mm).map(rounded),
         verdict: j.outcome().text(),
-        row: required.row.clone(),
-        source: source.to_string(),
-        mark: j.over.as_ref().map_or(required.status, |over| over.source.status).text(),
-        disagreement: source.disagreement,
+        row: j.verdict.required.row.clone(),
+        source: j.source().to_string(),
+        mark: j.status().text(),
+        disagreement: j.source().disagreement,
     }
 }

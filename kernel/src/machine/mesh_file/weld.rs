@@ -6,6 +6,7 @@ use std::collections::HashMap;
 
 use crate::geom::Vec3;
 use crate::machine::Surface;
+use crate::machine::piece::place;
 use crate::quantity::tolerance::FARTHEST_MM;
 
 use super::MeshFault;
@@ -26,9 +27,7 @@ pub(super) fn welded(triangles: &[Triangle]) -> Result<Surface, MeshFault> {
             return Err(MeshFault::NotFinite { triangle: index + 1 });
         }
         let corners = triangle.map(|v| {
-            // Adding zero makes -0 the same as 0.
-            let bits = [v.x, v.y, v.z].map(|x| (x + 0.0).to_bits());
-            *known.entry(bits).or_insert_with(|| {
+            *known.entry(place(v)).or_insert_with(|| {
                 surface.vertices.push(v);
                 u32::try_from(surface.vertices.len() - 1).expect("a file has less than 2^32 corners")
             })
@@ -41,7 +40,7 @@ pub(super) fn welded(triangles: &[Triangle]) -> Result<Surface, MeshFault> {
     if surface.triangles.is_empty() {
         return Err(MeshFault::Empty);
     }
-    if surface.open_edges() == 0 && surface.volume() < 0.0 {
+    if surface.is_closed() && surface.volume() < 0.0 {
         surface.triangles.iter_mut().for_each(|[_, b, c]| std::mem::swap(b, c));
     }
     Ok(surface)

@@ -8,7 +8,7 @@
 //! point of it lies within [`Shell::excess`] of the piece. Must not know: neighbours.
 
 use crate::fold::{Patch, StripMap};
-use crate::geom::{Box3, Convex, Curve, Hull, Placement, Point2, RoundSide, Segment, Vec2, Vec3};
+use crate::geom::{Box3, Curve, Hull, Placement, Point2, RoundSide, Segment, Vec2, Vec3};
 use crate::quantity::{maths, tolerance};
 use crate::solid::Zone;
 
@@ -67,7 +67,7 @@ impl Shell {
 
     /// The box around it.
     pub(super) fn extent(&self) -> Box3 {
-        extent(&self.hull)
+        Box3::of_body(&self.hull)
     }
 }
 
@@ -82,14 +82,6 @@ pub(super) struct Ring {
     pub(super) radius: f64,
     /// From where to where it reaches along the axis from the centre, in mm.
     pub(super) along: [f64; 2],
-}
-
-/// The box around a convex body.
-pub(super) fn extent(body: &impl Convex) -> Box3 {
-    let far = |x: f64, y: f64, z: f64| body.farthest(Vec3::new(x, y, z));
-    let low = Vec3::new(far(-1.0, 0.0, 0.0).x, far(0.0, -1.0, 0.0).y, far(0.0, 0.0, -1.0).z);
-    let high = Vec3::new(far(1.0, 0.0, 0.0).x, far(0.0, 1.0, 0.0).y, far(0.0, 0.0, 1.0).z);
-    Box3 { low, high }
 }
 
 /// No rolled piece turns through more in rad, so that its hull is not far off it.

@@ -7,13 +7,13 @@
 
 use std::cell::Cell as Counter;
 
-use crate::geom::{Apart, Box3, Branch, Convex, Vec3, separation};
+use crate::geom::{Apart, Box3, Branch, Convex, Vec3, separation, unit};
 use crate::quantity::tolerance;
 
 use super::cell::{Cell, Shell};
 use super::metal::Metal;
 use super::nearest::{forks, pair_apart};
-use super::obstacle::{Body, Moved, Obstacle, unit};
+use super::obstacle::{Body, Moved, Obstacle};
 
 /// A way that frees an obstacle.
 #[derive(Clone, Copy, Debug)]

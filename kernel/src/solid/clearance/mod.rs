@@ -15,12 +15,11 @@ mod plan;
 pub use metal::Metal;
 pub use obstacle::Obstacle;
 
-use crate::fold::{FoldFractions, FoldTree};
 use crate::geom::Vec3;
 use crate::machine::Neighbour;
 use crate::quantity::tolerance;
 
-use super::{MeshFault, Zone};
+use super::Zone;
 use nearest::Nearest;
 
 /// Where a part and a neighbour come nearest.
@@ -42,23 +41,17 @@ pub struct Clearance {
     pub is_open: bool,
 }
 
-/// How near the folded part comes to each of these neighbours, in their order.
-///
-/// # Errors
-/// As [`Metal::new`]; never without neighbours.
+/// How near the metal comes to each of these neighbours, in their order.
 ///
 /// # Panics
 /// If a neighbour takes up no place.
-pub fn clearances(tree: &FoldTree, neighbours: &[Neighbour]) -> Result<Vec<Clearance>, MeshFault> {
-    if neighbours.is_empty() {
-        return Ok(Vec::new());
-    }
-    let metal = Metal::new(tree, &FoldFractions::all(tree, 1.0))?;
+#[must_use]
+pub fn clearances(metal: &Metal<'_>, neighbours: &[Neighbour]) -> Vec<Clearance> {
     let to = |neighbour: &Neighbour| {
-        clearance(&metal, &Obstacle::new(&neighbour.pieces))
+        clearance(metal, &Obstacle::new(&neighbour.pieces))
             .expect("a part has metal, and a mesh without triangles is refused when it is read")
     };
-    Ok(neighbours.iter().map(to).collect())
+    neighbours.iter().map(to).collect()
 }
 
 /// How near metal and obstacle come; none if there is nothing of one of them.

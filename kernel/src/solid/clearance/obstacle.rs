@@ -4,13 +4,11 @@
 //! Invariant: the bodies and the insides of closed surfaces are the pieces, the whole of them and nothing else.
 //! Must not know: the part.
 
-use std::collections::BTreeMap;
-
-use crate::geom::{Box3, BoxTree, Convex, Hull, Point2, Vec3};
+use crate::geom::{Box3, BoxTree, Convex, Hull, Point2, Vec3, unit};
 use crate::machine::{Piece, Prism, Shape, Surface};
 use crate::quantity::maths;
 
-use super::cell::{Ring, extent};
+use super::cell::Ring;
 
 /// The pieces of a neighbour.
 #[derive(Clone, Debug)]
@@ -116,12 +114,6 @@ impl Body<'_> {
     }
 }
 
-/// The vector with length one; none for one without length.
-pub(super) fn unit(v: Vec3<f64>) -> Option<Vec3<f64>> {
-    let length = v.length();
-    (length > crate::quantity::tolerance::PARALLEL).then(|| v.times(1.0 / length))
-}
-
 /// Along a prism, and square to the lines that touch two of its discs.
 fn prism_axes(prism: &Prism) -> Vec<Vec3<f64>> {
     let frame = prism.placement;
@@ -158,7 +150,7 @@ impl<'a> Obstacle<'a> {
                 Shape::Prism(prism) => bodies.push(Body::Prism { prism, travel }),
                 Shape::Surface(surface) => {
                     bodies.extend(surface.corners().map(|corners| facet(corners, travel)));
-                    if is_closed(surface) {
+                    if surface.is_closed() {
                         closed.push(surface);
                     } else {
                         is_open |= !surface.triangles.is_empty();
@@ -166,7 +158,7 @@ impl<'a> Obstacle<'a> {
                 }
             }
         }
-        let boxes: Vec<Box3> = bodies.iter().map(extent).collect();
+        let boxes: Vec<Box3> = bodies.iter().map(Box3::of_body).collect();
         let middles = boxes.iter().map(|b| b.middle()).collect();
         Self { tree: BoxTree::new(&boxes), bodies, middles, closed, is_open }
     }
@@ -200,30 +192,6 @@ fn facet<'a>(corners: [Vec3<f64>; 3], travel: Vec3<f64>) -> Body<'a> {
         Hull::new(&corners)
     };
     Body::Facet { hull, normal }
-}
-
-/// Whether every edge has as many triangles on one side as on the other. Corners in one place are one corner.
-fn is_closed(surface: &Surface) -> bool {
-    let mut places: BTreeMap<[u64; 3], usize> = BTreeMap::new();
-    // Minus zero is zero.
-    let bits = |x: f64| (x + 0.0).to_bits();
-    let numbers: Vec<usize> = surface
-        .vertices
-        .iter()
-        .map(|v| {
-            let next = places.len();
-            *places.entry([bits(v.x), bits(v.y), bits(v.z)]).or_insert(next)
-        })
-        .collect();
-    let mut balance: BTreeMap<[usize; 2], i32> = BTreeMap::new();
-    for triangle in &surface.triangles {
-        let [a, b, c] = triangle.map(|index| numbers[index as usize]);
-        for [from, to] in [[a, b], [b, c], [c, a]] {
-            let sign = if from < to { 1 } else { -1 };
-            *balance.entry([from.min(to), from.max(to)]).or_insert(0) += sign;
-        }
-    }
-    !surface.triangles.is_empty() && balance.iter().all(|(edge, count)| edge[0] == edge[1] || *count == 0)
 }
 
 /// How often a closed surface goes round a point that is not on it: the solid angles of its triangles (van Oosterom
@@ -261,14 +229,14 @@ mod tests {
     #[test]
     fn surface_with_a_hole_is_open_and_one_with_doubled_corners_is_not() {
         let mut surface = tetrahedron();
-        assert!(is_closed(&surface));
+        assert!(surface.is_closed());
         let apart = Surface {
             vertices: surface.corners().flatten().collect(),
             triangles: (0..4).map(|i| [3 * i, 3 * i + 1, 3 * i + 2]).collect(),
         };
-        assert!(is_closed(&apart));
+        assert!(apart.is_closed());
         surface.triangles.pop();
-        assert!(!is_closed(&surface));
+        assert!(!surface.is_closed());
     }
 
     #[test]
