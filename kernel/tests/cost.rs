@@ -321,7 +321,7 @@ fn a_share_of_the_sheet_is_charged_by_what_the_sheet_gives() {
     // A sheet that is too small: a fault, nothing placed, no price.
     history.stock_sheet = sheet(StockSizeSpec::Mm([40.0, 30.0]));
     let part = regenerate(&history).unwrap();
-    assert_eq!(part.findings.last().map(|f| f.code), Some("cost::larger_than_sheet"));
+    assert_eq!(part.findings.first().map(|f| f.code), Some("cost::larger_than_sheet"));
     assert_eq!(part.estimate(&history).price, None);
 }
 

@@ -9,12 +9,12 @@
 
 use std::collections::BTreeMap;
 
-use crate::diag::{Bound, Diagnostic, Severity};
+use crate::diag::Diagnostic;
 use crate::geom::narrow_webs;
 use crate::stock::Limit;
 
-use super::limited::{Broken, counted, in_thicknesses};
-use super::openings::{add, feature_of, middle, place};
+use super::limited::{counted, in_thicknesses};
+use super::openings::{Group, add, feature_of, middle, place};
 use super::{Check, Subject};
 
 pub(super) const CHECK: Check = Check {
@@ -40,28 +40,21 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
             add(&mut groups, feature, web.width, middle(&contours[opening]));
         }
     }
-    let finding = |(feature, group): (_, super::openings::Group)| {
+    let finding = |(feature, group): (_, Group)| {
         let (openings, are) =
             if group.places == 1 { ("an opening", "is") } else { ("openings", "come as near as") };
         let origin = subject.tree.origin(feature).clone();
-        let broken = Broken {
-            code: CODE,
-            severity: Severity::Warning,
-            what: format!(
-                "{} of `{}` at {} {are} {:.2} mm from an edge",
-                counted(group.places, openings, openings),
-                origin.name,
-                place(group.at),
-                group.got
-            ),
-            got: group.got,
-            bound: Bound::AtLeast,
-            limit: &limit,
-            unit: "mm",
-            places: group.places,
-            origin,
-        };
-        broken.finding(subject).hint("move it inwards, make it smaller, or let it run over the edge")
+        let what = format!(
+            "{} of `{}` at {} {are} {:.2} mm from an edge",
+            counted(group.places, openings, openings),
+            origin.name,
+            place(group.at),
+            group.got
+        );
+        group
+            .under(CODE, &limit, what, origin)
+            .finding(subject)
+            .hint("move it inwards, make it smaller, or let it run over the edge")
     };
     groups.into_iter().map(finding).collect()
 }

@@ -9,12 +9,12 @@
 
 use std::collections::BTreeMap;
 
-use crate::diag::{Bound, Diagnostic, Severity};
+use crate::diag::Diagnostic;
 use crate::geom::narrow_webs;
 use crate::stock::Limit;
 
-use super::limited::{Broken, in_thicknesses};
-use super::openings::{add, feature_of, middle, place};
+use super::limited::in_thicknesses;
+use super::openings::{Group, add, feature_of, middle, place};
 use super::{Check, Subject};
 
 pub(super) const CHECK: Check = Check {
@@ -40,31 +40,25 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
             add(&mut groups, (one.min(other), one.max(other)), web.width, at);
         }
     }
-    let finding = |((one, other), group): ((_, _), super::openings::Group)| {
+    let finding = |((one, other), group): ((_, _), Group)| {
         let names = if one == other {
             format!("between openings of `{}`", tree.origin(one).name)
         } else {
             format!("between openings of `{}` and `{}`", tree.origin(one).name, tree.origin(other).name)
         };
         let webs = if group.places == 1 { "a web".to_owned() } else { format!("{} webs", group.places) };
-        let broken = Broken {
-            code: CODE,
-            severity: Severity::Warning,
-            what: format!(
-                "{webs} {names} {} {:.2} mm wide at {}",
-                if group.places == 1 { "is" } else { "are as little as" },
-                group.got,
-                place(group.at)
-            ),
-            got: group.got,
-            bound: Bound::AtLeast,
-            limit: &limit,
-            unit: "mm",
-            places: group.places,
-            // The later one is more likely the one to change.
-            origin: tree.origin(other).clone(),
-        };
-        broken.finding(subject).hint("set them farther apart, or make them smaller or one")
+        let what = format!(
+            "{webs} {names} {} {:.2} mm wide at {}",
+            if group.places == 1 { "is" } else { "are as little as" },
+            group.got,
+            place(group.at)
+        );
+        // The later one is more likely the one to change.
+        let origin = tree.origin(other).clone();
+        group
+            .under(CODE, &limit, what, origin)
+            .finding(subject)
+            .hint("set them farther apart, or make them smaller or one")
     };
     groups.into_iter().map(finding).collect()
 }

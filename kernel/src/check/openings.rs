@@ -5,9 +5,12 @@
 
 use std::collections::BTreeMap;
 
+use crate::diag::{Bound, Origin, Severity};
 use crate::fold::{EdgeLabel, FoldTree};
 use crate::geom::{Contour, Point2};
 use crate::ident::FeatureId;
+
+use super::limited::{Broken, Least};
 
 /// The feature that cut a contour; none for an outline that is only notched.
 pub(super) fn feature_of(tree: &FoldTree, contour: &Contour) -> Option<FeatureId> {
@@ -37,6 +40,21 @@ pub(super) struct Group {
     pub(super) places: usize,
     pub(super) got: f64,
     pub(super) at: Point2,
+}
+
+impl Group {
+    /// Its worst place, a distance in mm, is under a limit: a warning.
+    pub(super) fn under<'l>(
+        &self,
+        code: &'static str,
+        limit: &'l Least,
+        what: String,
+        origin: Origin,
+    ) -> Broken<'l> {
+        let Self { got, places, .. } = *self;
+        let (severity, bound) = (Severity::Warning, Bound::AtLeast);
+        Broken { code, severity, what, got, bound, limit, unit: "mm", places, origin }
+    }
 }
 
 /// Adds a place with its measured number to its group; the least number is the worst, the first of equal ones stays.

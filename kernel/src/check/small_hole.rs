@@ -10,12 +10,12 @@
 
 use std::collections::BTreeMap;
 
-use crate::diag::{Bound, Diagnostic, Severity};
+use crate::diag::Diagnostic;
 use crate::geom::{Contour, Curve, Motion2, Point2};
 use crate::stock::Limit;
 
-use super::limited::{Broken, counted, in_thicknesses};
-use super::openings::{add, feature_of, middle, place};
+use super::limited::{counted, in_thicknesses};
+use super::openings::{Group, add, feature_of, middle, place};
 use super::{Check, Subject};
 
 pub(super) const CHECK: Check = Check {
@@ -39,27 +39,17 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
             add(&mut groups, feature, width, middle(contour));
         }
     }
-    let finding = |(feature, group): (_, super::openings::Group)| {
+    let finding = |(feature, group): (_, Group)| {
         let origin = subject.tree.origin(feature).clone();
         let (openings, are) = if group.places == 1 { ("an opening", "is") } else { ("openings", "are") };
-        let broken = Broken {
-            code: CODE,
-            severity: Severity::Warning,
-            what: format!(
-                "{} of `{}` {are} {:.2} mm wide, the first at {}",
-                counted(group.places, openings, openings),
-                origin.name,
-                group.got,
-                place(group.at)
-            ),
-            got: group.got,
-            bound: Bound::AtLeast,
-            limit: &limit,
-            unit: "mm",
-            places: group.places,
-            origin,
-        };
-        broken.finding(subject).hint("make it larger, or have it drilled")
+        let what = format!(
+            "{} of `{}` {are} {:.2} mm wide, the first at {}",
+            counted(group.places, openings, openings),
+            origin.name,
+            group.got,
+            place(group.at)
+        );
+        group.under(CODE, &limit, what, origin).finding(subject).hint("make it larger, or have it drilled")
     };
     groups.into_iter().map(finding).collect()
 }

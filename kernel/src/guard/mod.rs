@@ -1,8 +1,9 @@
 //! Openings of the folded cover: what a hand, a finger or a bar may pass through.
 //!
 //! Job: list every hole, opening across a bend, seam gap, corner relief and open side as a figure in space with its
-//! measures. Invariant: every cut edge of the sheet bounds an opening that is listed; measures never come out
-//! smaller than the opening; order is that of panels, then of the rim. Must not know: any output format. Only
+//! measures. Invariant: every cut edge of the sheet bounds an opening that is listed; measures of flat openings never
+//! come out smaller than the opening, those of a rim in space are of its projection on the plane that it lies nearest
+//! to; order is that of panels, then of the rim. Must not know: any output format. Only
 //! `judged` knows hazards and tables.
 
 mod holes;
