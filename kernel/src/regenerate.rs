@@ -3,8 +3,10 @@
 //! Invariant: each stage gets only what it needs and returns a new value; the same history gives the same
 //! part. Must not know: scripts.
 
+use std::sync::OnceLock;
+
 use crate::blank::{self, Blank};
-use crate::brake::{self, BendRow};
+use crate::brake::{self, BendPlan, BendRow, SettledBend, StepCosts};
 use crate::check;
 use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{self, BlankSize, DimensionFault, Remarks, Settled, SheetNumbers, Skeleton};
@@ -15,7 +17,7 @@ use crate::fold::{self, FoldFractions, FoldTree, ToleranceStack};
 use crate::history::{History, Target};
 use crate::quantity::tolerance;
 use crate::solid::{self, Brep, Measures, Mesh};
-use crate::stock::Sheet;
+use crate::stock::{BrakeShop, Sheet};
 
 /// A part with everything that follows from its history but the mesh.
 #[derive(Clone, Debug)]
@@ -28,8 +30,10 @@ pub struct Part {
     pub tree: FoldTree,
     /// The flat figure.
     pub blank: Blank,
-    /// Bends in order.
-    pub bend_table: Vec<BendRow>,
+    /// What it is folded with, and what is settled about the order.
+    bending: Bending,
+    /// The plan and the bend table, once someone has asked.
+    bent: OnceLock<(BendPlan, Vec<BendRow>)>,
     /// Volume and surface of the folded part.
     pub measures: Measures,
     /// Findings of the checks; faults of earlier stages are errors instead.
@@ -45,7 +49,6 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
     let Made { settled, tree, blank } = made(history, &skeleton, &sheet)?;
-    let bend_table = brake::bend_table(&tree, &blank);
     let measures = solid::measures(&tree);
     let sheet_origin = history.sheet.origin();
     let findings = check::run_all(check::Subject {
@@ -54,7 +57,8 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
         tree: &tree,
         blank: &blank,
     });
-    Ok(Part { sheet, settled, tree, blank, bend_table, measures, findings })
+    let bending = Bending::default();
+    Ok(Part { sheet, settled, tree, blank, bending, bent: OnceLock::new(), measures, findings })
 }
 
 /// Numbers, folded and flat part, which agree on the blank's size.
@@ -121,7 +125,51 @@ impl Made {
     }
 }
 
+/// What a part is folded with, and what the engineer has settled about it.
+#[derive(Clone, Debug, Default)]
+pub struct Bending {
+    /// Brake and tools.
+    pub shop: BrakeShop,
+    /// What is settled.
+    pub settled: Vec<SettledBend>,
+    /// What steps cost.
+    pub costs: StepCosts,
+}
+
 impl Part {
+    /// The same part folded in another way.
+    #[must_use]
+    pub fn bent_with(mut self, bending: Bending) -> Self {
+        self.bending = bending;
+        self.bent = OnceLock::new();
+        self
+    }
+
+    /// What it is folded with.
+    #[must_use]
+    pub fn bending(&self) -> &Bending {
+        &self.bending
+    }
+
+    /// The order of bending, worked out when first asked for.
+    pub fn bend_plan(&self) -> &BendPlan {
+        &self.bent().0
+    }
+
+    /// Bends in order.
+    pub fn bend_table(&self) -> &[BendRow] {
+        &self.bent().1
+    }
+
+    fn bent(&self) -> &(BendPlan, Vec<BendRow>) {
+        self.bent.get_or_init(|| {
+            let Bending { shop, settled, costs } = &self.bending;
+            let plan = brake::plan(&self.tree, &self.sheet, shop, settled, *costs);
+            let table = brake::bend_table(&self.tree, &self.blank, &plan);
+            (plan, table)
+        })
+    }
+
     /// The exact boundary at these fold fractions.
     #[must_use]
     pub fn brep(&self, fractions: &FoldFractions) -> Brep {
@@ -198,7 +246,7 @@ impl Part {
             settled: &self.settled,
             tree: &self.tree,
             blank: &self.blank,
-            bend_table: &self.bend_table,
+            bend_table: self.bend_table(),
             findings: &self.findings,
         };
         explain::explain(subject, name)
@@ -227,7 +275,7 @@ impl Part {
             settled: &self.settled,
             tree: &self.tree,
             blank: &self.blank,
-            bend_table: &self.bend_table,
+            bend_table: self.bend_table(),
             measures: self.measures,
             brep: &brep,
             mesh: &mesh,

@@ -52,9 +52,9 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
         if part.blank.pierces() == 1 { "pierce" } else { "pierces" }
     );
     let _ = writeln!(text, "  mass     {:.3} kg", part.mass_kg());
-    let name_width = part.bend_table.iter().map(|b| b.name.as_str().chars().count()).max().unwrap_or(0);
-    let _ = writeln!(text, "  bends    {}", part.bend_table.len());
-    for row in &part.bend_table {
+    let name_width = part.bend_table().iter().map(|b| b.name.as_str().chars().count()).max().unwrap_or(0);
+    let _ = writeln!(text, "  bends    {}", part.bend_table().len());
+    for row in part.bend_table() {
         let _ = writeln!(
             text,
             "    {:>2}  {:<name_width$}  {:>7.2}° {:<4}  r {:.2} mm  length {:>8.2} mm  allowance {:.3} mm",

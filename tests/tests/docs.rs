@@ -91,7 +91,7 @@ fn the_family_in_the_readme_is_a_script_of_twenty_lines_that_makes_a_part() {
     // Clear width 160 + 30, as the text below the script says.
     let clear = &part.settled.dimensions[0];
     assert!((clear.got - 190.0).abs() < 1e-6, "{clear:?}");
-    assert_eq!(part.bend_table.len(), 5);
+    assert_eq!(part.bend_table().len(), 5);
 }
 
 #[test]

@@ -1,18 +1,22 @@
 //! Sheet stock: what a cover is made of, and how it bends.
 //!
 //! Job: thickness, material, gauge numbers, the rule that gives the K-factor, the bend formulas with the
-//! places lengths are measured from, the clearance holes of bolts, and what a shop keeps to. Invariant: every number carries its unit in a type or a name,
+//! places lengths are measured from, the clearance holes of bolts, what a shop keeps to, and
+//! what it folds with: brake, punches, dies, force and springback. Invariant: every number carries its unit in a type or a name,
 //! every published number its source; a K-factor always comes from one [`BendRule`].
 //! Must not know: features, panels, the blank, the solver.
 
 mod bend;
+mod bend_force;
 mod bend_rule;
+mod brake_tool;
 mod clearance_hole;
 mod gauge;
 mod k_factor;
 mod material;
 mod sheet;
 mod shop_tolerance;
+mod springback;
 mod strip_fit;
 mod student_t;
 mod test_strip;
@@ -23,16 +27,19 @@ use thiserror::Error;
 use crate::quantity::Length;
 
 pub use bend::{Bend, DeductionError, LengthDatum, datum_setback, datum_setback_as_at, neutral_arc};
+pub use bend_force::{BendForce, LEAST_C, MOST_C, USUAL_C, air_bend_force, c_by_opening};
 pub use bend_rule::{
     BendRule, BendRuleError, DeductionRow, DeductionTable, DeductionTableError, RatioRow, RatioTable,
     RatioTableError,
 };
+pub use brake_tool::{BrakeShop, Die, LEAST_FLANGE_SHARE, PressBrake, Punch, air_bend_radius_share, opening_factor};
 pub use clearance_hole::{CLEARANCE_HOLES, ClearanceFit, ClearanceHole, UnknownBolt, clearance_hole};
 pub use gauge::{GaugeError, GaugeSystem};
 pub use k_factor::KFactor;
 pub use material::{Band, MATERIALS, Material, Published, SourceStatus, UnknownMaterial, material};
 pub use sheet::Sheet;
 pub use shop_tolerance::{BEND_PLACE_MM, RADIUS_SHARE, TURN_DEG, laser_cut_limit, thickness_limit};
+pub use springback::{SPRINGBACK_ROWS, SPRINGBACK_SOURCE, radius_ratio, springback_factor, springback_row, turn_under_load};
 pub use strip_fit::{FittedStrip, Outlier, Scatter, StripFit, StripFitError, TestedRatio};
 pub use test_strip::{TestStrip, TestStripError};
 pub use thickness::Thickness;

@@ -18,7 +18,7 @@ fn rows_carry_the_bend_table_by_hand() {
     // 45°: π/4 · 2.88 = 2.261947, 2 · 4 tan 22.5° - 2.261947 = 1.051762.
     let wall = ["90", "up", "2"];
     let lip = ["45", "down", "2"];
-    for (row, entry) in rows.iter().zip(&sample.part.bend_table) {
+    for (row, entry) in rows.iter().zip(sample.part.bend_table()) {
         let is_wall = entry.name.as_str().starts_with("wall");
         assert_eq!((&row[0], &row[1]), (entry.order.to_string().as_str(), entry.name.as_str()));
         assert_eq!([&row[2], &row[3], &row[4]], if is_wall { wall } else { lip });

@@ -36,7 +36,7 @@ impl Sample {
             settled: &self.part.settled,
             tree: &self.part.tree,
             blank: &self.part.blank,
-            bend_table: &self.part.bend_table,
+            bend_table: self.part.bend_table(),
             measures: self.part.measures,
             brep: &self.brep,
             mesh: &self.mesh,
