@@ -91,6 +91,7 @@ pub(crate) fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<
         features,
         dimensions: Vec::new(),
         tolerances: None,
+        bend_order: Vec::new(),
     }
 }
 

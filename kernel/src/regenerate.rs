@@ -57,8 +57,15 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
         tree: &tree,
         blank: &blank,
     });
-    let bending = Bending::default();
+    let bending = Bending { settled: settled_bends(history, &tree)?, ..Bending::default() };
     Ok(Part { sheet, settled, tree, blank, bending, bent: OnceLock::new(), measures, findings })
+}
+
+/// What is settled about the order, by bend and by the default tools.
+fn settled_bends(history: &History, tree: &FoldTree) -> Result<Vec<SettledBend>, Vec<Diagnostic>> {
+    let shop = BrakeShop::default();
+    let found = history.bend_order.iter().map(|spec| brake::settle(spec, tree, &shop));
+    found.collect::<Result<_, _>>().map_err(|fault| vec![fault])
 }
 
 /// Numbers, folded and flat part, which agree on the blank's size.
@@ -276,6 +283,8 @@ impl Part {
             tree: &self.tree,
             blank: &self.blank,
             bend_table: self.bend_table(),
+            plan: self.bend_plan(),
+            shop: &self.bending.shop,
             measures: self.measures,
             brep: &brep,
             mesh: &mesh,

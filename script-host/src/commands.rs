@@ -80,7 +80,8 @@ pub fn make(
     if contributors == Contributors::Listed {
         let _ = write!(out, "\n{}", summary::of_tolerances(&loaded.history, &part));
     }
-    let findings: Vec<_> = part.findings.iter().map(|d| located(d.clone(), &loaded.places)).collect();
+    let all = part.findings.iter().chain(&part.bend_plan().findings);
+    let findings: Vec<_> = all.map(|d| located(d.clone(), &loaded.places)).collect();
     if !findings.is_empty() {
         let _ = write!(out, "\n{}", shown(&loaded.source, &findings));
     }

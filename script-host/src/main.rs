@@ -28,7 +28,7 @@ Exit codes:
   4  everything was written, but a check has found a fault in the part";
 
 const MAKE_HELP: &str = "\
-Writes blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, report.json and history.json.
+Writes blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, order.svg, report.json and history.json.
 A saved history.json can be given instead of a script; it makes the same part again.
 
 Examples:

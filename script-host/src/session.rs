@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SheetSpec, ToleranceSpec,
+    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SheetSpec, SettledBendSpec, ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -35,6 +35,8 @@ pub(crate) struct Draft {
     pub dimensions: Vec<DimensionEntry>,
     /// By how much the shop may be off, if the script says it.
     pub tolerances: Option<ToleranceSpec>,
+    /// What is settled about the order of bending.
+    pub bend_order: Vec<SettledBendSpec>,
 }
 
 /// Everything a script has said.
@@ -97,6 +99,7 @@ impl Session {
             features: draft.features,
             dimensions: draft.dimensions,
             tolerances: draft.tolerances,
+            bend_order: draft.bend_order,
         })
     }
 }

@@ -31,6 +31,7 @@ const OUTPUTS: [&str; 8] = [
     "folded.step",
     "folded.stl",
     "history.json",
+    "order.svg",
     "report.json",
 ];
 
@@ -119,7 +120,7 @@ fn make_writes_every_output_and_says_what_it_made() {
         "bends    2",
         "wall.left     90.00° up",
         "clear width  inside       asked    100.000  got    100.000 mm   held",
-        "wrote blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, report.json, history.json into out/lid",
+        "wrote blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, order.svg, report.json, history.json into out/lid",
         "Caution:",
     ] {
         assert!(run.out.contains(words), "no `{words}` in\n{}", run.out);

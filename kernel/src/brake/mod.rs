@@ -11,8 +11,10 @@ mod cell;
 mod picture;
 mod plan;
 mod search;
+mod settled;
 mod steps;
 mod sweep;
+mod trial;
 mod wings;
 
 use crate::blank::Blank;
@@ -25,10 +27,12 @@ use crate::quantity::{Angle, Length, Radius};
 use crate::stock::{Bend, KFactor, LengthDatum, Thickness};
 
 pub use picture::{Drawn, Outline, Progress, StepPicture};
-pub use plan::{BendPlan, PlanStep, SettledBend, Setting, Trial, described, plan};
+pub use plan::{BendPlan, PlanStep, Setting, described, plan};
 pub use search::{DeadEnd, Outcome, Planned, StepCosts};
 pub use steps::{Block, Choice, Gauge, Step, ToolPair};
+pub use settled::{SettledBend, settle};
 pub use sweep::{Tool, Towards};
+pub use trial::Trial;
 pub use wings::Wing;
 
 /// One row of the bend table.

@@ -13,22 +13,9 @@ use crate::stock::{BendForce, BrakeShop, Sheet, air_bend_radius_share};
 
 use super::picture::{StepPicture, picture};
 use super::search::{MOST_STATES, Outcome, Planned, Prices, StepCosts, Wishes, search};
-use super::steps::{Block, Choice, Steps};
-use super::sweep::Towards;
+use super::settled::SettledBend;
+use super::steps::{Block, Steps};
 use super::wings::{Mask, Wing};
-
-/// What the engineer has settled about one bend.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SettledBend {
-    /// The bend.
-    pub bend: BendId,
-    /// Its place in the order, from 1.
-    pub place: Option<usize>,
-    /// The wing that lies at the gauge.
-    pub back: Option<Wing>,
-    /// The punch, by its place in the shop's list.
-    pub punch: Option<usize>,
-}
 
 /// How one bend is set up at the brake.
 #[derive(Clone, Debug, PartialEq)]
@@ -158,8 +145,8 @@ pub fn plan(
                 "no bend order was found for {count} bends after {states} states, and none was proven impossible"
             );
             let origin = tree.origin(tree.panels()[0].feature).clone();
-            let finding = Diagnostic::warning("brake::order_not_found", message, origin);
-            plan.findings.push(finding.hint("settle the place of some bends with `bend_order`"));
+            let finding = Diagnostic::warning("brake::no_order", message, origin);
+            plan.findings.push(finding.hint("settle the step of some bends with `settle_bend`"));
         }
     }
     plan
@@ -245,11 +232,10 @@ fn no_order(tree: &FoldTree, shop: &BrakeShop, plan: &BendPlan, settled: &[Settl
             "no bend order works: all {reached} stages that can be reached were tried; step {step} fails, {after}"
         )
     };
-    let mut finding = Diagnostic::fault(
-        "brake::no_order",
-        message,
-        end.blocks.first().map(|(choice, _)| origin_of(tree, &plan.strokes[choice.stroke])),
-    );
+    // With other tools there may be one.
+    let about = end.blocks.first().map_or(0, |(choice, _)| choice.stroke);
+    let mut finding =
+        Diagnostic::warning("brake::no_order", message, origin_of(tree, &plan.strokes[about]));
     let mut told: Vec<String> = Vec::new();
     for (choice, block) in &end.blocks {
         let line = format!(
@@ -305,91 +291,5 @@ impl Setting {
     #[must_use]
     pub fn turn_under_load_deg(&self) -> f64 {
         self.turn_under_load * 180.0 / maths::PI
-    }
-}
-
-/// Tries single steps, for those who check orders: strokes that are done, then one more.
-pub struct Trial<'a> {
-    steps: Steps<'a>,
-    prices: Prices,
-}
-
-impl<'a> Trial<'a> {
-    /// A part on a brake.
-    #[must_use]
-    pub fn new(tree: &'a FoldTree, sheet: &Sheet, shop: &'a BrakeShop, costs: StepCosts) -> Self {
-        let steps = Steps::new(tree, sheet, shop);
-        let prices = Prices::new(&steps, costs);
-        Self { steps, prices }
-    }
-
-    /// Bends of each stroke.
-    #[must_use]
-    pub fn strokes(&self) -> &[Vec<BendId>] {
-        &self.steps.wings.strokes
-    }
-
-    /// Every way to make a stroke.
-    #[must_use]
-    pub fn choices(&self, stroke: usize) -> Vec<Choice> {
-        self.steps.choices(stroke)
-    }
-
-    /// Tries a stroke on a half-folded part.
-    ///
-    /// # Errors
-    /// What is in the way.
-    pub fn step(&mut self, done: &[usize], choice: &Choice) -> Result<super::steps::Step, Block> {
-        let done = done.iter().fold(0, |mask: Mask, stroke| mask | 1 << stroke);
-        self.steps.step(done, choice)
-    }
-
-    /// What a step costs after another one.
-    #[must_use]
-    pub fn price(
-        &self,
-        before: Option<(&Choice, &super::steps::Step)>,
-        choice: &Choice,
-        step: &super::steps::Step,
-    ) -> u32 {
-        self.prices.of(before, choice, step)
-    }
-
-    /// Where the parent of the first bend of a stroke lies at the brake when the bend is turned by `2 · half` rad:
-    /// a map from its frame `(x, y, n)` to `(along, back, up)` in mm, as origin and images of the axes.
-    #[must_use]
-    pub fn parent_at_brake(&self, choice: &Choice, half: f64) -> [crate::geom::Vec3<f64>; 4] {
-        let towards = match choice.back {
-            Wing::Parent => Towards::Back,
-            Wing::Child => Towards::Front,
-        };
-        let lead = self.steps.wings.lead(choice.stroke);
-        let pose = self.steps.wings.pose(choice.stroke, lead.parent, Wing::Parent, 0);
-        let moment = self.steps.motion(choice).at(half);
-        let place = |p: crate::geom::Vec3<f64>| {
-            let at = moment.place(p.y, p.z, towards);
-            crate::geom::Vec3::new(p.x, at.x, at.y)
-        };
-        let origin = place(pose.origin);
-        let axis = |a: crate::geom::Vec3<f64>| place(pose.origin + a) - origin;
-        [origin, axis(pose.axes[0]), axis(pose.axes[1]), axis(pose.axes[2])]
-    }
-
-    /// Height of the punch's tip when the bend is turned by `2 · half` rad, in mm.
-    #[must_use]
-    pub fn tip(&self, choice: &Choice, half: f64) -> f64 {
-        self.steps.motion(choice).at(half).tip
-    }
-
-    /// Half of the turn asked for and of that under load, in rad.
-    #[must_use]
-    pub fn half_turns(&self, stroke: usize) -> [f64; 2] {
-        self.steps.facts[stroke].half
-    }
-
-    /// Where the stroke begins and ends along the bend, in mm.
-    #[must_use]
-    pub fn span(&self, stroke: usize) -> [f64; 2] {
-        self.steps.facts[stroke].span
     }
 }

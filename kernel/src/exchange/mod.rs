@@ -10,19 +10,20 @@ mod dxf;
 mod glb;
 mod half_turns;
 pub mod history_json;
+mod order_svg;
 pub mod report;
 mod step;
 mod stl;
 mod svg;
 
 use crate::blank::Blank;
-use crate::brake::BendRow;
+use crate::brake::{BendPlan, BendRow};
 use crate::diag::Diagnostic;
 use crate::dimension::{Remarks, Settled};
 use crate::fold::{FoldTree, ToleranceStack};
 use crate::history::History;
 use crate::solid::{Brep, Measures, Mesh};
-use crate::stock::Sheet;
+use crate::stock::{BrakeShop, Sheet};
 
 /// What writers may look at: one finished part.
 #[derive(Clone, Copy, Debug)]
@@ -39,6 +40,10 @@ pub struct Subject<'a> {
     pub blank: &'a Blank,
     /// Bends in the order of bending.
     pub bend_table: &'a [BendRow],
+    /// The order of bending, with a picture of each step.
+    pub plan: &'a BendPlan,
+    /// What it is folded with.
+    pub shop: &'a BrakeShop,
     /// Volume and surface of the folded part.
     pub measures: Measures,
     /// The exact boundary of the folded part.
@@ -74,6 +79,7 @@ pub const ALL: &[Format] = &[
     stl::FORMAT,
     glb::FORMAT,
     bends_csv::FORMAT,
+    order_svg::FORMAT,
     report::FORMAT,
     history_json::FORMAT,
 ];

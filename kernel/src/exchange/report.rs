@@ -4,6 +4,7 @@
 //! Invariant: keys keep their order and meaning within one [`REPORT_VERSION`]; units stand in the keys;
 //! numbers are rounded to 1e-6 of their unit. Must not know: how figures are found.
 
+mod bend_order;
 mod test_strips;
 
 use std::collections::BTreeMap;
@@ -22,6 +23,7 @@ use crate::quantity::maths;
 
 use super::decimal::rounded;
 use super::{Format, Subject};
+use bend_order::{BendOrderFigures, SettingFigures, bend_order_figures, setting_figures};
 use test_strips::{TestStripsFigures, test_strips_figures};
 
 /// `report.json`.
@@ -72,8 +74,10 @@ struct Report {
     gaps: Vec<GapFigures>,
     /// By how much the shop may be off to either side: what `spread` is worked out from.
     tolerances: Vec<ToleranceFigures>,
-    /// Bends in the order of bending.
+    /// Bends in the order of bending; those that are made in one stroke share a number.
     bends: Vec<BendFigures>,
+    /// How good the order of bending is, or what is in its way.
+    bend_order: BendOrderFigures,
     /// Round holes and slots by size, the smallest first; openings that run into an edge or another opening
     /// do not count.
     holes: Vec<HoleFigures>,
@@ -326,6 +330,8 @@ struct BendFigures {
     k_factor: f64,
     /// Ends `[x, y]` in mm of the bend's centre line in the blank.
     blank_line_mm: [[f64; 2]; 2],
+    /// How it is set up at the brake; null if there is no order.
+    setting: Option<SettingFigures>,
 }
 
 /// Holes of one size.
@@ -444,9 +450,10 @@ fn report(subject: &Subject<'_>) -> Report {
         gaps: subject.stack.gaps.iter().map(gap_figures).collect(),
         tolerances: tolerance_figures(&subject.stack.tolerances),
         bends: subject.bend_table.iter().map(bend_figures).collect(),
+        bend_order: bend_order_figures(subject),
         holes: hole_figures(subject),
         bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
-        checks: subject.findings.iter().map(finding).collect(),
+        checks: subject.findings.iter().chain(&subject.plan.findings).map(finding).collect(),
         caution: CAUTION,
     }
 }
@@ -590,6 +597,7 @@ fn bend_figures(row: &BendRow) -> BendFigures {
         deduction_mm: rounded(row.deduction.to_mm()),
         k_factor: rounded(row.k_factor.value()),
         blank_line_mm: row.blank_line.map(|Point2 { x, y }| [rounded(x), rounded(y)]),
+        setting: row.setting.as_ref().map(setting_figures),
     }
 }
 

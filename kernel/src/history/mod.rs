@@ -7,6 +7,7 @@
 //! Invariant: a history is never written after its script ends; it may still be wrong, and every later
 //! stage says so with the feature's name. Must not know: how anything is solved or drawn.
 
+mod bend_order;
 mod dimension;
 pub mod feature;
 mod name;
@@ -23,6 +24,7 @@ use serde::{Deserialize, Serialize};
 use crate::diag::{Origin, Span};
 use crate::ident::FeatureId;
 
+pub use bend_order::{GaugeSide, SettledBendSpec};
 pub use dimension::{DimensionEntry, DimensionKind, SheetFace, Target, Thing};
 pub use feature::{Feature, FeatureEntry};
 pub use name::{EdgeName, NameError, PanelName, check_plain_name};
@@ -60,6 +62,9 @@ pub struct History {
     /// By how much the shop may be off; the defaults if left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerances: Option<ToleranceSpec>,
+    /// What is settled about the order of bending; all of it is planned if left out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub bend_order: Vec<SettledBendSpec>,
 }
 
 /// A parameter of the family and the value used.

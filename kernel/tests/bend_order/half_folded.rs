@@ -98,7 +98,7 @@ fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
             ];
             for (tool, pieces) in tools {
                 let none = Pose::IDENTITY;
-                if pieces.iter().any(|p| intersection_test(&none, &mesh, &none, p).unwrap()) {
+                if pieces.iter().any(|p| intersection_test(&none, &mesh, &none, p).unwrap().intersecting) {
                     crossed = crossed.or(Some((tool, half)));
                 }
             }

@@ -37,6 +37,8 @@ impl Sample {
             tree: &self.part.tree,
             blank: &self.part.blank,
             bend_table: self.part.bend_table(),
+            plan: self.part.bend_plan(),
+            shop: &self.part.bending().shop,
             measures: self.part.measures,
             brep: &self.brep,
             mesh: &self.mesh,
@@ -156,6 +158,7 @@ pub(crate) fn history() -> History {
             },
         ],
         tolerances: None,
+        bend_order: Vec::new(),
     }
 }
 

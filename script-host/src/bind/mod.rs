@@ -4,6 +4,7 @@
 //! is typed, so that a panel is never taken for an edge. [`WORDS`] lists every function for messages and
 //! documentation.
 
+mod bend_order;
 mod bump;
 mod corner_break;
 mod cutout;
@@ -55,6 +56,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     corner_break::WORDS,
     dimension::WORDS,
     tolerance::WORDS,
+    bend_order::WORDS,
     number::WORDS,
 ];
 
@@ -115,6 +117,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     corner_break::register(engine);
     dimension::register(engine);
     tolerance::register(engine);
+    bend_order::register(engine);
 }
 
 #[cfg(test)]

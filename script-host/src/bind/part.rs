@@ -64,6 +64,7 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             features: Vec::new(),
             dimensions: Vec::new(),
             tolerances: None,
+            bend_order: Vec::new(),
         });
         Ok(Part { session: shared.clone() })
     });

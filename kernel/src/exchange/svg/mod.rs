@@ -109,7 +109,7 @@ fn picture(subject: &Subject<'_>) -> String {
 }
 
 /// `&`, `<`, `>` and quotes by name; characters that XML forbids become U+FFFD.
-fn escaped(raw: &str) -> String {
+pub(super) fn escaped(raw: &str) -> String {
     let mut out = String::with_capacity(raw.len());
     for c in raw.chars() {
         match c {

@@ -51,6 +51,7 @@ fn bumped(profile: Shape) -> FoldTree {
         ],
         dimensions: Vec::new(),
         tolerances: None,
+        bend_order: Vec::new(),
     };
     regenerate(&history).expect("the part can be made").tree
 }
