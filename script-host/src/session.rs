@@ -7,7 +7,8 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SheetSpec, SettledBendSpec, ToleranceSpec,
+    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SettledBendSpec, SheetSpec,
+    ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
 

@@ -158,8 +158,12 @@ pub(super) fn zones(tree: &FoldTree) -> Vec<ZoneCells> {
         let spans = bend.region.level_spans(0.5 * bend.allowance());
         let flat = spans.iter().map(|[from, to]| {
             let corner = |x: f64, y: f64| Point2::new(x, y);
-            let rectangle =
-                [corner(*from, 0.0), corner(*to, 0.0), corner(*to, bend.allowance()), corner(*from, bend.allowance())];
+            let rectangle = [
+                corner(*from, 0.0),
+                corner(*to, 0.0),
+                corner(*to, bend.allowance()),
+                corner(*from, bend.allowance()),
+            ];
             Cell::prism(start, &rectangle, [-t, 0.0])
         });
         let rolled = spans.iter().flat_map(|span| flats(&map, *span, t)).collect();
@@ -178,7 +182,12 @@ pub(super) fn zones(tree: &FoldTree) -> Vec<ZoneCells> {
             BumpSide::Out => [-t - height, 0.0],
         };
         let flat = vec![Cell::prism(Placement::identity(), &hull, reach)];
-        found.push(ZoneCells { zone: Zone::Form(FormId::new(index)), anchor: form.panel, flat, rolled: None });
+        found.push(ZoneCells {
+            zone: Zone::Form(FormId::new(index)),
+            anchor: form.panel,
+            flat,
+            rolled: None,
+        });
     }
     found.retain(|zone| !zone.flat.is_empty());
     found

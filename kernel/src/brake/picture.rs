@@ -69,7 +69,9 @@ pub(super) fn picture(steps: &mut Steps<'_>, done: Mask, choice: &Choice, gauge:
         let towards = towards(choice, wing);
         let of = match steps.wings.zones[zone].zone {
             Zone::Panel(_) | Zone::Form(_) => Drawn::Panel,
-            Zone::Bend(id) if done >> steps.wings.stroke_of[id.index()] & 1 == 1 => Drawn::Bend(Progress::Done),
+            Zone::Bend(id) if done >> steps.wings.stroke_of[id.index()] & 1 == 1 => {
+                Drawn::Bend(Progress::Done)
+            }
             Zone::Bend(_) => Drawn::Bend(Progress::ToDo),
         };
         let index = steps.wings.cells_at(choice.stroke, zone, wing, done & mask);

@@ -113,14 +113,8 @@ pub fn plan(
     } else {
         Outcome::GivenUp { states: 0 }
     };
-    let mut plan = BendPlan {
-        steps: Vec::new(),
-        cost: [0, 0],
-        outcome,
-        strokes,
-        obstacle: None,
-        findings: Vec::new(),
-    };
+    let mut plan =
+        BendPlan { steps: Vec::new(), cost: [0, 0], outcome, strokes, obstacle: None, findings: Vec::new() };
     match plan.outcome.clone() {
         Outcome::Order { steps: order, cost, bound } => {
             plan.cost = [cost, bound];
@@ -152,13 +146,7 @@ pub fn plan(
     plan
 }
 
-fn made(
-    steps: &mut Steps<'_>,
-    sheet: &Sheet,
-    shop: &BrakeShop,
-    done: Mask,
-    planned: &Planned,
-) -> PlanStep {
+fn made(steps: &mut Steps<'_>, sheet: &Sheet, shop: &BrakeShop, done: Mask, planned: &Planned) -> PlanStep {
     let Planned { choice, step, cost } = planned;
     let picture = picture(steps, done, choice, step.gauge.map(|g| g.distance));
     let facts = &steps.facts[choice.stroke];
@@ -222,8 +210,11 @@ fn no_order(tree: &FoldTree, shop: &BrakeShop, plan: &BendPlan, settled: &[Settl
     let end = &dead_ends[0];
     let step = end.done.len() + 1;
     let done: Vec<String> = end.done.iter().map(name).collect();
-    let after =
-        if done.is_empty() { "at the flat blank".to_owned() } else { format!("with {} made", done.join(", ")) };
+    let after = if done.is_empty() {
+        "at the flat blank".to_owned()
+    } else {
+        format!("with {} made", done.join(", "))
+    };
     let asked = settled.iter().any(|s| s.place.is_some());
     let message = if asked {
         format!("the settled bend order fails at step {step}, {after}")
@@ -234,8 +225,7 @@ fn no_order(tree: &FoldTree, shop: &BrakeShop, plan: &BendPlan, settled: &[Settl
     };
     // With other tools there may be one.
     let about = end.blocks.first().map_or(0, |(choice, _)| choice.stroke);
-    let mut finding =
-        Diagnostic::warning("brake::no_order", message, origin_of(tree, &plan.strokes[about]));
+    let mut finding = Diagnostic::warning("brake::no_order", message, origin_of(tree, &plan.strokes[about]));
     let mut told: Vec<String> = Vec::new();
     for (choice, block) in &end.blocks {
         let line = format!(
@@ -276,10 +266,9 @@ pub fn described(tree: &FoldTree, block: &Block) -> String {
     match block {
         Block::Tool { zone: z, tool } => format!("{} meets the {}", zone(z), tool.word()),
         Block::Itself { zones } => format!("{} meets {}", zone(&zones[0]), zone(&zones[1])),
-        Block::Room { zone: z, clear, needed } => format!(
-            "{} leaves {clear:.1} mm along the bend for tools of {needed:.1} mm",
-            zone(z)
-        ),
+        Block::Room { zone: z, clear, needed } => {
+            format!("{} leaves {clear:.1} mm along the bend for tools of {needed:.1} mm", zone(z))
+        }
         Block::Segments { needed, clear } => {
             format!("no segments add up to between {needed:.1} and {clear:.1} mm")
         }

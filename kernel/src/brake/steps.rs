@@ -445,12 +445,7 @@ fn shortest_wing(wings: &Wings<'_>, stroke: usize) -> f64 {
 
 /// Tools for a bend: the widest die up to the rule's opening over which the shorter flange lies, with those punches
 /// whose angle suits, in the order of the shop's list.
-fn pairs(
-    shop: &BrakeShop,
-    thickness: f64,
-    turn_deg: f64,
-    lies: impl Fn(f64) -> bool,
-) -> Vec<ToolPair> {
+fn pairs(shop: &BrakeShop, thickness: f64, turn_deg: f64, lies: impl Fn(f64) -> bool) -> Vec<ToolPair> {
     const LEAST_SHARE: f64 = 4.0;
     let open = 180.0 - turn_deg;
     let rule = opening_factor(thickness) * thickness;
@@ -499,7 +494,11 @@ fn tool_pieces(shop: &BrakeShop, pair: ToolPair) -> Vec<ToolPiece> {
 }
 
 fn lengths(shop: &BrakeShop) -> Vec<bool> {
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "segments are a few metres long")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "segments are a few metres long"
+    )]
     let whole = |length: f64| length.round().max(0.0) as usize;
     let most = whole(shop.brake.length);
     let mut known = vec![false; most + 1];
@@ -588,8 +587,7 @@ fn parallel(piece: &Segment, pose: &super::cell::Pose) -> Option<(f64, [f64; 2])
     if piece.curvature() != 0.0 {
         return None;
     }
-    let [a, b] =
-        [piece.start, piece.end].map(|p| pose.point(crate::geom::Vec3::new(p.x, p.y, 0.0)));
+    let [a, b] = [piece.start, piece.end].map(|p| pose.point(crate::geom::Vec3::new(p.x, p.y, 0.0)));
     let along = [a.x.min(b.x), a.x.max(b.x)];
     let length = along[1] - along[0];
     let level = (a.y - b.y).abs() <= tolerance::GAUGE_MM && length >= LEAST_CONTACT_MM && a.y > 0.0;

@@ -179,9 +179,10 @@ impl WingCell {
     pub(super) fn new(cell: Cell) -> Self {
         let flat: Vec<Point2> = cell.corners.iter().map(|p| Point2::new(p.y, p.z)).collect();
         let section = Section::new(crate::geom::convex_hull(&flat));
-        let along = cell.corners.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| {
-            [low.min(p.x), high.max(p.x)]
-        });
+        let along = cell
+            .corners
+            .iter()
+            .fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| [low.min(p.x), high.max(p.x)]);
         let radius = flat.iter().map(|p| maths::hypot(p.x, p.y)).fold(0.0, f64::max);
         #[expect(clippy::cast_precision_loss, reason = "a small number of corners")]
         let share = 1.0 / cell.corners.len() as f64;

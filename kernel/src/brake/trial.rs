@@ -50,12 +50,7 @@ impl<'a> Trial<'a> {
 
     /// What a step costs after another one.
     #[must_use]
-    pub fn price(
-        &self,
-        before: Option<(&Choice, &Step)>,
-        choice: &Choice,
-        step: &Step,
-    ) -> u32 {
+    pub fn price(&self, before: Option<(&Choice, &Step)>, choice: &Choice, step: &Step) -> u32 {
         self.prices.of(before, choice, step)
     }
 

@@ -61,7 +61,12 @@ fn write(subject: &Subject<'_>) -> Vec<u8> {
                     text(bend.turn().to_degrees(), 1),
                     bend.side.word()
                 ),
-                format!("{} punch, {} die, {} mm long", setting.punch, setting.die, text(setting.tool_length, 0)),
+                format!(
+                    "{} punch, {} die, {} mm long",
+                    setting.punch,
+                    setting.die,
+                    text(setting.tool_length, 0)
+                ),
                 format!("{gauge}, turned to {}° (estimate)", text(setting.turn_under_load_deg(), 1)),
             ],
         ));

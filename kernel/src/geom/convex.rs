@@ -76,7 +76,8 @@ fn triangles(corners: &[Point2]) -> Vec<Vec<usize>> {
         let ear = (0..n).find(|&i| {
             let [a, b, c] = around(i);
             let [pa, pb, pc] = [a, b, c].map(|k| corners[k]);
-            let inside = |p: Point2| cross(pa, pb, p) >= 0.0 && cross(pb, pc, p) >= 0.0 && cross(pc, pa, p) >= 0.0;
+            let inside =
+                |p: Point2| cross(pa, pb, p) >= 0.0 && cross(pb, pc, p) >= 0.0 && cross(pc, pa, p) >= 0.0;
             cross(pa, pb, pc) > 0.0
                 && left.iter().all(|&k| {
                     let p = corners[k];
@@ -126,8 +127,7 @@ fn joint(a: &[usize], b: &[usize], corners: &[Point2]) -> Option<Vec<usize>> {
         .flat_map(|i| (0..m).map(move |j| (i, j)))
         .find(|&(i, j)| a[i] == b[(j + 1) % m] && a[(i + 1) % n] == b[j])?;
     // All of a from behind the edge round to its start, then b between.
-    let whole: Vec<usize> =
-        (1..=n).map(|k| a[(i + k) % n]).chain((2..m).map(|k| b[(j + k) % m])).collect();
+    let whole: Vec<usize> = (1..=n).map(|k| a[(i + k) % n]).chain((2..m).map(|k| b[(j + k) % m])).collect();
     let polygon: Vec<Point2> = whole.iter().map(|&k| corners[k]).collect();
     is_convex(&polygon).then_some(whole)
 }
@@ -154,8 +154,18 @@ mod tests {
         assert!((pieces.iter().map(|p| area(p)).sum::<f64>() - 7.0).abs() < 1e-12);
         // A comb with three teeth: at least one piece a tooth and one for the back.
         let comb = polygon(&[
-            (0.0, 0.0), (5.0, 0.0), (5.0, 3.0), (4.0, 3.0), (4.0, 1.0), (3.0, 1.0), (3.0, 3.0), (2.0, 3.0),
-            (2.0, 1.0), (1.0, 1.0), (1.0, 3.0), (0.0, 3.0),
+            (0.0, 0.0),
+            (5.0, 0.0),
+            (5.0, 3.0),
+            (4.0, 3.0),
+            (4.0, 1.0),
+            (3.0, 1.0),
+            (3.0, 3.0),
+            (2.0, 3.0),
+            (2.0, 1.0),
+            (1.0, 1.0),
+            (1.0, 3.0),
+            (0.0, 3.0),
         ]);
         let pieces = convex_pieces(&comb);
         assert!(pieces.iter().all(|p| is_convex(p)) && (3..=5).contains(&pieces.len()), "{pieces:?}");

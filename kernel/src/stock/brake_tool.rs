@@ -136,8 +136,8 @@ impl Default for BrakeShop {
             punches: vec![straight_punch(), relieved_punch(), acute_punch()],
             dies: right.into_iter().chain(acute).collect(),
             segments: vec![
-                10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 100.0, 100.0, 200.0, 300.0, 500.0, 500.0,
-                500.0, 500.0,
+                10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 100.0, 100.0, 200.0, 300.0, 500.0,
+                500.0, 500.0, 500.0,
             ],
             shortfall: 6.0,
         }

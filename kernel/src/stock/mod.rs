@@ -32,14 +32,18 @@ pub use bend_rule::{
     BendRule, BendRuleError, DeductionRow, DeductionTable, DeductionTableError, RatioRow, RatioTable,
     RatioTableError,
 };
-pub use brake_tool::{BrakeShop, Die, LEAST_FLANGE_SHARE, PressBrake, Punch, air_bend_radius_share, opening_factor};
+pub use brake_tool::{
+    BrakeShop, Die, LEAST_FLANGE_SHARE, PressBrake, Punch, air_bend_radius_share, opening_factor,
+};
 pub use clearance_hole::{CLEARANCE_HOLES, ClearanceFit, ClearanceHole, UnknownBolt, clearance_hole};
 pub use gauge::{GaugeError, GaugeSystem};
 pub use k_factor::KFactor;
 pub use material::{Band, MATERIALS, Material, Published, SourceStatus, UnknownMaterial, material};
 pub use sheet::Sheet;
 pub use shop_tolerance::{BEND_PLACE_MM, RADIUS_SHARE, TURN_DEG, laser_cut_limit, thickness_limit};
-pub use springback::{SPRINGBACK_ROWS, SPRINGBACK_SOURCE, radius_ratio, springback_factor, springback_row, turn_under_load};
+pub use springback::{
+    SPRINGBACK_ROWS, SPRINGBACK_SOURCE, radius_ratio, springback_factor, springback_row, turn_under_load,
+};
 pub use strip_fit::{FittedStrip, Outlier, Scatter, StripFit, StripFitError, TestedRatio};
 pub use test_strip::{TestStrip, TestStripError};
 pub use thickness::Thickness;

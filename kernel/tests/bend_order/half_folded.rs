@@ -16,8 +16,14 @@ use parry3d_f64::shape::{ConvexPolyhedron, TriMesh};
 
 use super::generator::{self, Dice};
 
-/// The part with some strokes made and one at a share of its turn, at the brake, without the zones beside the bend.
-fn at_brake(part: &Part, done: &[usize], trial: &Trial<'_>, choice: &kernel::brake::Choice, half: f64) -> TriMesh {
+/// Zones of the part with some strokes made and one at a share of its turn, at the brake, without the zones beside the bend.
+fn at_brake(
+    part: &Part,
+    done: &[usize],
+    trial: &Trial<'_>,
+    choice: &kernel::brake::Choice,
+    half: f64,
+) -> Vec<(Zone, TriMesh)> {
     let stroke = choice.stroke;
     let now = &trial.strokes()[stroke];
     let mut fractions = FoldFractions::all(&part.tree, 0.0);
@@ -31,19 +37,26 @@ fn at_brake(part: &Part, done: &[usize], trial: &Trial<'_>, choice: &kernel::bra
     let parent = part.tree.placements(&fractions)[lead.parent.index()];
     let [origin, x, y, z] = trial.parent_at_brake(choice, half);
     let mesh = part.mesh(&fractions, 0.02).unwrap();
-    let vertices = mesh.vertices.iter().map(|v| {
-        let local: Vec3<f64> = parent.coordinates(*v);
-        let p = origin + x.times(local.x) + y.times(local.y) + z.times(local.z);
-        Vector::new(p.x, p.y, p.z)
-    });
+    let vertices: Vec<Vector> = mesh
+        .vertices
+        .iter()
+        .map(|v| {
+            let local: Vec3<f64> = parent.coordinates(*v);
+            let p = origin + x.times(local.x) + y.times(local.y) + z.times(local.z);
+            Vector::new(p.x, p.y, p.z)
+        })
+        .collect();
     // The sheet at the bend touches the tools by intent.
     let beside = |zone: Zone| match zone {
         Zone::Bend(id) => now.contains(&id),
         Zone::Panel(id) => id == lead.parent || now.iter().any(|b| part.tree.bend(*b).child == id),
         Zone::Form(_) => false,
     };
-    let faces = mesh.faces.iter().filter(|f| !beside(f.zone)).map(|f| f.corners);
-    TriMesh::new(vertices.collect(), faces.collect()).unwrap()
+    let mut zones: Vec<Zone> = mesh.faces.iter().map(|f| f.zone).filter(|zone| !beside(*zone)).collect();
+    zones.sort_unstable();
+    zones.dedup();
+    let of = |zone| mesh.faces.iter().filter(move |f| f.zone == zone).map(|f| f.corners).collect();
+    zones.into_iter().map(|zone| (zone, TriMesh::new(vertices.clone(), of(zone)).unwrap())).collect()
 }
 
 fn prism(outline: &[Point2], lift: f64, [from, to]: [f64; 2]) -> Vec<ConvexPolyhedron> {
@@ -51,10 +64,8 @@ fn prism(outline: &[Point2], lift: f64, [from, to]: [f64; 2]) -> Vec<ConvexPolyh
     pieces
         .map(|piece| {
             // A twentieth of a millimetre counts as a touch.
-            let corners: Vec<Vector> = piece
-                .iter()
-                .flat_map(|p| [from, to].map(|x| Vector::new(x, p.x, p.y + lift)))
-                .collect();
+            let corners: Vec<Vector> =
+                piece.iter().flat_map(|p| [from, to].map(|x| Vector::new(x, p.x, p.y + lift))).collect();
             ConvexPolyhedron::from_convex_hull(&corners).unwrap()
         })
         .collect()
@@ -88,7 +99,7 @@ fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
         let end = trial.half_turns(stroke)[0];
         for i in 1..=24 {
             let half = end * f64::from(i) / 24.0;
-            let mesh = at_brake(&part, &done, &trial, &choice, half);
+            let zones = at_brake(&part, &done, &trial, &choice, half);
             let tip = trial.tip(&choice, half);
             let tools = [
                 (Tool::Punch, prism(&punch.outline, tip, span)),
@@ -98,16 +109,27 @@ fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
             ];
             for (tool, pieces) in tools {
                 let none = Pose::IDENTITY;
-                if pieces.iter().any(|p| intersection_test(&none, &mesh, &none, p).unwrap().intersecting) {
-                    crossed = crossed.or(Some((tool, half)));
+                for (zone, mesh) in &zones {
+                    if pieces.iter().any(|p| intersection_test(&none, mesh, &none, p).unwrap().intersecting) {
+                        crossed = crossed.or(Some((tool, half, *zone)));
+                    }
                 }
             }
         }
         states += 1;
         let refused = matches!(answer, Err(Block::Tool { .. } | Block::Room { .. }));
-        if let Some((tool, half)) = crossed {
+        if let Some((tool, half, zone)) = crossed {
             met += 1;
-            assert!(refused, "seed {seed}, {choice:?} after {done:?}: meets {tool:?} at {half}, yet {answer:?}");
+            assert!(
+                refused,
+                "seed {seed}, {choice:?} after {done:?}: {zone:?} meets {tool:?} at {half}, yet {answer:?}; span {:?}, {:?}",
+                trial.span(stroke),
+                part.tree
+                    .bends()
+                    .iter()
+                    .map(|b| (b.parent, b.child, b.turn().to_degrees(), b.reach(), b.side))
+                    .collect::<Vec<_>>()
+            );
         }
     }
     println!("{states} states, {met} of them meet a tool");

@@ -172,7 +172,8 @@ fn an_order_that_cannot_be_is_refused_at_its_step() {
     ]);
     let free = order(&part);
     let bend = |name: &str| part.bend_table().iter().find(|r| r.name.as_str() == name).unwrap().bend;
-    let settled = |name: &str, place| SettledBend { bend: bend(name), place: Some(place), back: None, punch: None };
+    let settled =
+        |name: &str, place| SettledBend { bend: bend(name), place: Some(place), back: None, punch: None };
     let wished: Vec<SettledBend> =
         ["front", "return", "inner"].iter().zip(1..).map(|(name, place)| settled(name, place)).collect();
     let plan = plan(&part.tree, &part.sheet, &BrakeShop::default(), &wished, StepCosts::default());

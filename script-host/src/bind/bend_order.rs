@@ -27,8 +27,8 @@ pub(super) fn register(engine: &mut Engine) {
     engine.register_fn(
         "settle_bend",
         |context: NativeCallContext<'_>, part: &mut Part, panel: Dynamic, options: Map| -> Bound<()> {
-            let panels: Panels = argument(&context, "settle_bend", "panel", panel)
-                .handle("a panel, as `flange` gives it")?;
+            let panels: Panels =
+                argument(&context, "settle_bend", "panel", panel).handle("a panel, as `flange` gives it")?;
             let panel = panels.only(&context)?.clone();
             let mut options = Options::new(&context, "settle_bend", options, &["step", "gauge_at", "punch"])?;
             let spec = SettledBendSpec {
