@@ -45,6 +45,14 @@ pub struct Part {
 /// # Errors
 /// The findings of the first stage that cannot go on, each with the feature or dimension it is about.
 pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
+    regenerate_for(history, BrakeShop::default())
+}
+
+/// The same for a shop with a brake and tools of its own.
+///
+/// # Errors
+/// As [`regenerate`].
+pub fn regenerate_for(history: &History, shop: BrakeShop) -> Result<Part, Vec<Diagnostic>> {
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
@@ -57,14 +65,18 @@ pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
         tree: &tree,
         blank: &blank,
     });
-    let bending = Bending { settled: settled_bends(history, &tree)?, ..Bending::default() };
+    let settled_bends = settled_bends(history, &tree, &shop)?;
+    let bending = Bending { shop, settled: settled_bends, costs: StepCosts::default() };
     Ok(Part { sheet, settled, tree, blank, bending, bent: OnceLock::new(), measures, findings })
 }
 
-/// What is settled about the order, by bend and by the default tools.
-fn settled_bends(history: &History, tree: &FoldTree) -> Result<Vec<SettledBend>, Vec<Diagnostic>> {
-    let shop = BrakeShop::default();
-    let found = history.bend_order.iter().map(|spec| brake::settle(spec, tree, &shop));
+/// What is settled about the order, by bend and punch.
+fn settled_bends(
+    history: &History,
+    tree: &FoldTree,
+    shop: &BrakeShop,
+) -> Result<Vec<SettledBend>, Vec<Diagnostic>> {
+    let found = history.bend_order.iter().map(|spec| brake::settle(spec, tree, shop));
     found.collect::<Result<_, _>>().map_err(|fault| vec![fault])
 }
 

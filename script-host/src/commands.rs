@@ -9,11 +9,13 @@ use std::path::{Path, PathBuf};
 
 use kernel::diag::{Diagnostic, Severity};
 use kernel::drawing::View;
-use kernel::regenerate::regenerate;
+use kernel::exchange::order_json;
+use kernel::regenerate::{regenerate, regenerate_for};
+use kernel::stock::BrakeShop;
 
 use crate::engine::{Loaded, load};
 use crate::finding::{Failure, located, shown};
-use crate::{files, summary};
+use crate::{files, summary, tools_file};
 
 /// Whether a picture is written beside the other outputs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,6 +33,15 @@ pub enum Contributors {
     Unsaid,
     /// By how much the shop may be off, and what that adds to each spread.
     Listed,
+}
+
+/// Files of the shop that are read beside the script.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct ShopFiles<'a> {
+    /// Bends that are settled.
+    pub order: Option<&'a Path>,
+    /// Brake and tools.
+    pub tools: Option<&'a Path>,
 }
 
 /// What `make` has done.
@@ -58,16 +69,18 @@ pub fn make(
     script: &Path,
     settings: BTreeMap<String, String>,
     folder: Option<&Path>,
+    shop_files: ShopFiles<'_>,
     picture: Picture,
     contributors: Contributors,
     out: &mut impl Write,
 ) -> Result<Made, Failure> {
-    let loaded = load(script, settings)?;
+    let mut loaded = load(script, settings)?;
+    let shop = read_shop(&mut loaded, shop_files)?;
     for line in &loaded.printed {
         let _ = writeln!(out, "{line}");
     }
     let failed = |diagnostics| failure(&loaded, diagnostics);
-    let part = regenerate(&loaded.history).map_err(failed)?;
+    let part = regenerate_for(&loaded.history, shop).map_err(failed)?;
     let mut written = part.files(&loaded.history).map_err(|diagnostic| failed(vec![diagnostic]))?;
     if picture == Picture::Shaded {
         let png = part.picture_png(&View::default()).map_err(|diagnostic| failed(vec![diagnostic]))?;
@@ -89,6 +102,24 @@ pub fn make(
     let _ = writeln!(out, "{}", summary::CAUTION);
     let faults = part.findings.iter().filter(|d| d.severity == Severity::Fault).count();
     Ok(Made { folder, faults })
+}
+
+/// Reads the files of the shop; what an order file settles counts before what the script does.
+fn read_shop(loaded: &mut Loaded, shop_files: ShopFiles<'_>) -> Result<BrakeShop, Failure> {
+    if let Some(path) = shop_files.order {
+        let text = files::read(path).map_err(Failure::File)?;
+        let settled = order_json::read(&text).map_err(|fault| failure(loaded, vec![fault]))?;
+        let history = &mut loaded.history;
+        history.bend_order.retain(|own| settled.iter().all(|other| other.panel != own.panel));
+        history.bend_order.extend(settled);
+    }
+    match shop_files.tools {
+        None => Ok(BrakeShop::default()),
+        Some(path) => {
+            let text = files::read(path).map_err(Failure::File)?;
+            tools_file::read(&text).map_err(|fault| failure(loaded, vec![fault]))
+        }
+    }
 }
 
 /// Prints the parameters of a script with their ranges.

@@ -14,6 +14,7 @@ mod options;
 mod session;
 mod source;
 mod summary;
+mod tools_file;
 
 pub use engine::{Loaded, load};
 pub use finding::Failure;

@@ -9,7 +9,7 @@ use std::process::ExitCode;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
-use foldwright::commands::{self, Contributors, Picture};
+use foldwright::commands::{self, Contributors, Picture, ShopFiles};
 
 /// Folded sheet-metal covers, written once as a script and regenerated for any size.
 #[derive(Parser)]
@@ -28,7 +28,7 @@ Exit codes:
   4  everything was written, but a check has found a fault in the part";
 
 const MAKE_HELP: &str = "\
-Writes blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, order.svg, report.json and history.json.
+Writes blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, order.svg, order.json, report.json and history.json.
 A saved history.json can be given instead of a script; it makes the same part again.
 
 Examples:
@@ -53,6 +53,12 @@ enum Command {
         /// Folder for the outputs [default: out/<family>]
         #[arg(long, value_name = "DIR")]
         out: Option<PathBuf>,
+        /// Bends that are settled: an order.json, changed by hand
+        #[arg(long, value_name = "FILE")]
+        order: Option<PathBuf>,
+        /// Brake and tools of the shop (.toml) [default: a mid-sized brake]
+        #[arg(long, value_name = "FILE")]
+        tools: Option<PathBuf>,
         /// Also write picture.png, a shaded picture of the folded part
         #[arg(long)]
         picture: bool,
@@ -103,10 +109,11 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let mut out = std::io::stdout().lock();
     let done = match arguments.command {
-        Command::Make { script, set, out: folder, picture, tolerances } => {
+        Command::Make { script, set, out: folder, order, tools, picture, tolerances } => {
             let picture = if picture { Picture::Shaded } else { Picture::None };
             let contributors = if tolerances { Contributors::Listed } else { Contributors::Unsaid };
-            commands::make(&script, settings(set), folder.as_deref(), picture, contributors, &mut out)
+            let shop = ShopFiles { order: order.as_deref(), tools: tools.as_deref() };
+            commands::make(&script, settings(set), folder.as_deref(), shop, picture, contributors, &mut out)
                 .map(|made| made.exit_code())
         }
         Command::Explain { script, name, set } => {

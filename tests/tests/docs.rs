@@ -9,7 +9,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use foldwright::commands::{Contributors, Picture, make};
+use foldwright::commands::{Contributors, Picture, ShopFiles, make};
 
 /// Most bytes of a picture in the documents.
 const LARGEST_PICTURE: u64 = 300_000;
@@ -55,7 +55,7 @@ fn printed(script: &str, settings: BTreeMap<String, String>) -> Result<String, S
     let out = folder.path().join("out").join("fan_cover");
     let mut summary = Vec::new();
     let prefix = format!("{}{}", folder.path().display(), std::path::MAIN_SEPARATOR);
-    match make(&path, settings, Some(&out), Picture::None, Contributors::Unsaid, &mut summary) {
+    match make(&path, settings, Some(&out), ShopFiles::default(), Picture::None, Contributors::Unsaid, &mut summary) {
         Ok(_) => Ok(String::from_utf8(summary).unwrap().replace(&prefix, "")),
         Err(failure) => Err(failure.text().replace(&prefix, "")),
     }

@@ -10,6 +10,7 @@ mod dxf;
 mod glb;
 mod half_turns;
 pub mod history_json;
+pub mod order_json;
 mod order_svg;
 pub mod report;
 mod step;
@@ -80,6 +81,7 @@ pub const ALL: &[Format] = &[
     glb::FORMAT,
     bends_csv::FORMAT,
     order_svg::FORMAT,
+    order_json::FORMAT,
     report::FORMAT,
     history_json::FORMAT,
 ];

@@ -35,6 +35,7 @@ fn same_part_same_bytes_and_every_format_once() {
             "folded.glb",
             "bends.csv",
             "order.svg",
+            "order.json",
             "report.json",
             "history.json"
         ]
