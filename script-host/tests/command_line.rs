@@ -23,7 +23,7 @@ if kind == "vented" { lid.cut("vent", top, circle(20), at(40, 40)); }
 print(`width ${width}`);
 "#;
 
-const OUTPUTS: [&str; 8] = [
+const OUTPUTS: [&str; 10] = [
     "bends.csv",
     "blank.dxf",
     "blank.svg",

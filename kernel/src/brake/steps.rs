@@ -245,9 +245,11 @@ impl<'a> Steps<'a> {
         }
         let clear = room[1] - room[0];
         let length = span[1] - span[0];
+        // Room beyond one end does not make up for what is missing at the other one.
+        let covered = room[1].min(span[1]) - room[0].max(span[0]);
         let needed = (length - self.shop.shortfall).max(0.5 * length);
         match narrowed {
-            Some(zone) if clear < needed => Err(Block::Room { zone, clear, needed }),
+            Some(zone) if covered < needed => Err(Block::Room { zone, clear: covered, needed }),
             Some(_) | None => {
                 made_up(&self.lengths, length, needed, clear).ok_or(Block::Segments { needed, clear })
             }

@@ -74,7 +74,7 @@ fn prism(outline: &[Point2], lift: f64, [from, to]: [f64; 2]) -> Vec<ConvexPolyh
 #[test]
 fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
     let shop = BrakeShop::default();
-    let (mut states, mut seed, mut met) = (0, 1000, 0);
+    let (mut states, mut seed, mut met, mut careful) = (0, 1000, 0, 0);
     while states < 100 {
         seed += 1;
         let Some(part) = generator::part(seed, 6) else { continue };
@@ -89,9 +89,10 @@ fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
         }
         let choice = choices[dice.below(choices.len())];
         let answer = trial.step(&done, &choice);
-        // Tools as long as the part is wide would meet what they only have to pass: take the bend's middle half.
+        // The part of the bend that tools cover even if they are as short as they may be, at either end.
         let [from, to] = trial.span(stroke);
-        let span = [0.75 * from + 0.25 * to, 0.25 * from + 0.75 * to];
+        let short = shop.shortfall.min(0.45 * (to - from));
+        let span = [from + short, to - short];
         let long = [-1e4, 1e4];
         let (punch, die) = (&shop.punches[choice.tools.punch], &shop.dies[choice.tools.die]);
         let mut crossed = None;
@@ -117,6 +118,12 @@ fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
             }
         }
         states += 1;
+        // Convex cells and flats may only be a little too careful.
+        let zone_at_tool = match answer {
+            Err(Block::Tool { zone, .. }) => Some(zone),
+            _ => None,
+        };
+        careful += usize::from(crossed.is_none() && zone_at_tool.is_some());
         let refused = matches!(answer, Err(Block::Tool { .. } | Block::Room { .. }));
         if let Some((tool, half, zone)) = crossed {
             met += 1;
@@ -132,6 +139,6 @@ fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
             );
         }
     }
-    println!("{states} states, {met} of them meet a tool");
-    assert!(met >= 15);
+    println!("{states} states, {met} of them meet a tool, {careful} more are refused");
+    assert!(met >= 15 && careful <= 10, "{met} {careful}");
 }
