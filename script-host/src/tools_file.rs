@@ -72,7 +72,10 @@ pub(crate) fn read(text: &str) -> Result<BrakeShop, Diagnostic> {
     shop.punches.splice(0..0, punches);
     for entry in file.die {
         if !(entry.opening > 0.0 && 0.0 < entry.angle && entry.angle < 180.0 && entry.height > 0.0) {
-            return Err(refused(&format!("die `{}` needs an opening, an angle and a height above zero", entry.name)));
+            return Err(refused(&format!(
+                "die `{}` needs an opening, an angle and a height above zero",
+                entry.name
+            )));
         }
         let mut die = Die::with_v(entry.name, entry.opening, entry.angle, entry.shoulder, entry.height);
         die.most_kn_per_m = entry.most_kn_per_m;
@@ -95,8 +98,7 @@ pub(crate) fn read(text: &str) -> Result<BrakeShop, Diagnostic> {
         brake.force_kn = entry.force_kn.unwrap_or(brake.force_kn);
         brake.daylight = entry.daylight.unwrap_or(brake.daylight);
         brake.gauge_reach = entry.gauge_reach.unwrap_or(brake.gauge_reach);
-        for (outline, given, name) in
-            [(&mut brake.ram, entry.ram, "ram"), (&mut brake.bed, entry.bed, "bed")]
+        for (outline, given, name) in [(&mut brake.ram, entry.ram, "ram"), (&mut brake.bed, entry.bed, "bed")]
         {
             if let Some(given) = given {
                 *outline = corners(&given, name)?;
@@ -111,7 +113,10 @@ fn punch(entry: PunchEntry) -> Result<Punch, Diagnostic> {
     let height = outline.iter().map(|p| p.y).fold(0.0, f64::max);
     let lowest = outline.iter().map(|p| p.y).fold(f64::INFINITY, f64::min);
     if !(lowest == 0.0 && outline.contains(&Point2::ORIGIN) && 0.0 < entry.angle && entry.angle < 180.0) {
-        return Err(refused(&format!("punch `{}` needs its tip at [0, 0], as its lowest corner", entry.name)));
+        return Err(refused(&format!(
+            "punch `{}` needs its tip at [0, 0], as its lowest corner",
+            entry.name
+        )));
     }
     Ok(Punch {
         name: entry.name,
@@ -170,7 +175,10 @@ mod tests {
             most_kn_per_m = 300
         "#;
         let shop = read(text).unwrap();
-        assert_eq!((shop.brake.name.as_str(), shop.brake.length, shop.shortfall), ("Orchard 2000", 2000.0, 4.0));
+        assert_eq!(
+            (shop.brake.name.as_str(), shop.brake.length, shop.shortfall),
+            ("Orchard 2000", 2000.0, 4.0)
+        );
         assert_eq!(shop.punches[0].name, "window");
         // Drawn clockwise, turned round.
         assert_eq!(shop.punches[0].outline[0], Point2::new(10.0, 12.0));

@@ -467,7 +467,11 @@ fn an_order_is_read_back_and_changed_by_hand() {
     assert!(run.code == 1 && run.err.contains("brake::order_unreadable"), "{}", run.err);
     fs::write(folder.path().join("tools.toml"), "[brake]\nlength = 2\nanvil = 3\n").unwrap();
     let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
-    assert!(run.code == 1 && run.err.contains("tools::unreadable") && run.err.contains("anvil"), "{}", run.err);
+    assert!(
+        run.code == 1 && run.err.contains("tools::unreadable") && run.err.contains("anvil"),
+        "{}",
+        run.err
+    );
     fs::write(folder.path().join("tools.toml"), "[brake]\nlength = 2\n").unwrap();
     let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
     assert!(run.out.contains("brake::too_long"), "{}", run.out);

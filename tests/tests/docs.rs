@@ -55,7 +55,15 @@ fn printed(script: &str, settings: BTreeMap<String, String>) -> Result<String, S
     let out = folder.path().join("out").join("fan_cover");
     let mut summary = Vec::new();
     let prefix = format!("{}{}", folder.path().display(), std::path::MAIN_SEPARATOR);
-    match make(&path, settings, Some(&out), ShopFiles::default(), Picture::None, Contributors::Unsaid, &mut summary) {
+    match make(
+        &path,
+        settings,
+        Some(&out),
+        ShopFiles::default(),
+        Picture::None,
+        Contributors::Unsaid,
+        &mut summary,
+    ) {
         Ok(_) => Ok(String::from_utf8(summary).unwrap().replace(&prefix, "")),
         Err(failure) => Err(failure.text().replace(&prefix, "")),
     }

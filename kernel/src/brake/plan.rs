@@ -14,7 +14,7 @@ use crate::stock::{BendForce, BrakeShop, Sheet, air_bend_radius_share};
 use super::picture::{StepPicture, picture};
 use super::search::{MOST_STATES, Outcome, Planned, Prices, StepCosts, Wishes, search};
 use super::settled::SettledBend;
-use super::steps::{Block, Steps};
+use super::steps::{Block, CLOSED_FROM_RAD, Steps};
 use super::wings::{Mask, Wing};
 
 /// How one bend is set up at the brake.
@@ -36,6 +36,8 @@ pub struct Setting {
     pub back: Wing,
     /// Turn under load in rad: an estimate, see [`SPRINGBACK_SOURCE`](crate::stock::SPRINGBACK_SOURCE).
     pub turn_under_load: f64,
+    /// Whether the bend is only begun so, and closed between flats in a second hit.
+    pub closed_after: bool,
     /// Force in kN; none where nothing is known of the material's strength.
     pub force: Option<BendForce>,
     /// Inside radius in mm that bending in air over this die gives, `[least, usual, most]`.
@@ -164,6 +166,7 @@ fn made(steps: &mut Steps<'_>, sheet: &Sheet, shop: &BrakeShop, done: Mask, plan
             gauge_at: step.gauge.map(|g| g.against),
             back: choice.back,
             turn_under_load: 2.0 * facts.half[1],
+            closed_after: steps.wings.lead(choice.stroke).turn() > CLOSED_FROM_RAD,
             force: BendForce::new(&sheet.material, sheet.thickness, length, die.opening),
             air_bend_radius: share.map(|s| s * die.opening),
         },
@@ -224,7 +227,8 @@ fn no_order(tree: &FoldTree, shop: &BrakeShop, plan: &BendPlan, settled: &[Settl
         )
     };
     // With other tools there may be one.
-    let about = end.blocks.first().map_or(0, |(choice, _)| choice.stroke);
+    let left = (0..plan.strokes.len()).find(|s| !end.done.contains(s)).unwrap_or(0);
+    let about = end.blocks.first().map_or(left, |(choice, _)| choice.stroke);
     let mut finding = Diagnostic::warning("brake::no_order", message, origin_of(tree, &plan.strokes[about]));
     let mut told: Vec<String> = Vec::new();
     for (choice, block) in &end.blocks {

@@ -20,8 +20,12 @@ use super::cell::Section;
 use super::sweep::{Stroke, Tool, ToolPiece, Towards, lying_meets_tool, meets_tool, wings_meet};
 use super::wings::{Mask, Wing, Wings};
 
-/// Turns beyond are begun as far as acute tools go and closed in a second hit between flats (common practice).
-const CLOSED_FROM_RAD: f64 = 150.0 * maths::PI / 180.0;
+/// Turns beyond are begun as far as acute tools go, springback included, and closed in a second hit between flats
+/// (common practice).
+pub(super) const CLOSED_FROM_RAD: f64 = 145.0 * maths::PI / 180.0;
+
+/// How far acute tools of 30° turn the sheet, in rad.
+const FARTHEST_RAD: f64 = 150.0 * maths::PI / 180.0;
 
 /// How many punches are tried for one bend.
 const MOST_PAIRS: usize = 3;
@@ -418,6 +422,7 @@ fn facts(wings: &Wings<'_>, stroke: usize, sheet: &Sheet, shop: &BrakeShop) -> S
     let t = wings.tree.thickness();
     let asked = lead.turn().min(CLOSED_FROM_RAD);
     let loaded = turn_under_load(sheet.material.name, asked, lead.inside_radius() / t);
+    let loaded = if asked < lead.turn() { loaded.min(FARTHEST_RAD) } else { loaded };
     let motion = [lead.allowance(), lead.k_factor() * t];
     let contacts = contacts(wings, stroke);
     let lies = |opening: f64| {

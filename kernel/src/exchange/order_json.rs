@@ -15,7 +15,8 @@ pub(super) const FORMAT: Format =
 
 fn write(subject: &Subject<'_>) -> Vec<u8> {
     let steps = subject.plan.steps.iter().zip(1..);
-    let entries: Vec<SettledBendSpec> = steps.flat_map(|(step, place)| entries(subject, step, place)).collect();
+    let entries: Vec<SettledBendSpec> =
+        steps.flat_map(|(step, place)| entries(subject, step, place)).collect();
     let mut text = serde_json::to_string_pretty(&entries).expect("an order has only keys that are text");
     text.push('\n');
     text.into_bytes()

@@ -67,7 +67,11 @@ fn write(subject: &Subject<'_>) -> Vec<u8> {
                     setting.die,
                     text(setting.tool_length, 0)
                 ),
-                format!("{gauge}, turned to {}° (estimate)", text(setting.turn_under_load_deg(), 1)),
+                format!(
+                    "{gauge}, turned to {}° {}",
+                    text(setting.turn_under_load_deg(), 1),
+                    if setting.closed_after { "and closed between flats" } else { "(estimate)" }
+                ),
             ],
         ));
     }

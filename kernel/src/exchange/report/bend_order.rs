@@ -62,6 +62,8 @@ pub(super) struct SettingFigures {
     gauge_at: &'static str,
     /// Turn under load in degrees, so that it springs back to what was asked for: an estimate by DIN 6935 factors.
     turn_under_load_deg: f64,
+    /// Whether the bend is only begun so, and closed between flats in a second hit.
+    closed_after: bool,
     /// Least, likely and greatest force in kN; null where the strength of the material is not known.
     force_kn: Option<[f64; 3]>,
     /// Least, usual and greatest inside radius in mm that bending in air over this die gives.
@@ -84,6 +86,7 @@ pub(super) fn setting_figures(setting: &Setting) -> SettingFigures {
         gauge_mm: setting.gauge.map(rounded),
         gauge_at: side(setting.back),
         turn_under_load_deg: rounded(setting.turn_under_load_deg()),
+        closed_after: setting.closed_after,
         force_kn: setting.force.map(|f| [f.least, f.likely, f.most].map(rounded)),
         air_bend_radius_mm: setting.air_bend_radius.map(rounded),
     }
