@@ -507,7 +507,7 @@ fn lengths(shop: &BrakeShop) -> Vec<bool> {
         reason = "segments are a few metres long"
     )]
     let whole = |length: f64| length.round().max(0.0) as usize;
-    let most = whole(shop.brake.length);
+    let most: usize = shop.segments.iter().map(|segment| whole(*segment)).sum();
     let mut known = vec![false; most + 1];
     known[0] = true;
     for segment in &shop.segments {
@@ -519,10 +519,15 @@ fn lengths(shop: &BrakeShop) -> Vec<bool> {
     known
 }
 
-/// The shortest length of tools that covers the bend, or else the longest one that is nearly as long.
+/// The shortest length of tools that covers the bend, or else the longest one that is nearly as long. For a bend
+/// longer than all segments together it is the bend's own, and the plan warns of it.
 fn made_up(lengths: &[bool], bend: f64, needed: f64, clear: f64) -> Option<f64> {
     #[expect(clippy::cast_precision_loss, reason = "lengths of a few metres")]
     let all = || (0..lengths.len()).filter(|i| lengths[*i]).map(|i| i as f64);
+    let longest = all().last().unwrap_or(0.0);
+    if longest < needed {
+        return (bend <= clear).then_some(bend);
+    }
     let covering = all().find(|l| bend <= *l && *l <= clear);
     covering.or_else(|| all().filter(|l| needed <= *l && *l <= clear).last())
 }
