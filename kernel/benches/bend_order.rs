@@ -7,25 +7,22 @@ use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use kernel::brake::{StepCosts, plan};
-use kernel::history::feature::Feature;
+use kernel::history::feature::{Feature, FoldSide};
 use kernel::history::{FeatureEntry, Profile};
 use kernel::regenerate::regenerate;
 use kernel::stock::BrakeShop;
 use parts::{base, entry, flange, history, n};
 
-/// A box whose four walls carry returns, and the first of these lips and edges, up to the number of bends.
+/// A box whose four walls carry brims outwards, and these lips and edges, up to the number of bends.
 fn box_with_returns(bends: usize) -> Vec<FeatureEntry> {
     let mut features = vec![base("base", Profile::rectangle(&n(300.0), &n(200.0)))];
     let sides = ["front", "right", "back", "left"];
-    let lengths = [60.0, 30.0, 18.0, 8.0];
+    let lengths = [60.0, 30.0, 15.0, 9.0];
     for index in 0..bends {
         let (level, side) = (index / sides.len(), sides[index % sides.len()]);
         let edge = if level == 0 { format!("base/{side}") } else { format!("{side}{}/tip", level - 1) };
         let mut made = flange(&[&edge], 90.0, lengths[level]);
-        if level == 1 {
-            made.left.inset = n(32.0);
-            made.right.inset = n(32.0);
-        }
+        made.side = if level == 0 || level == 3 { FoldSide::Up } else { FoldSide::Down };
         features.push(entry(&format!("{side}{level}"), Feature::Flange(made)));
     }
     features

@@ -524,12 +524,12 @@ fn lengths(shop: &BrakeShop) -> Vec<bool> {
 fn made_up(lengths: &[bool], bend: f64, needed: f64, clear: f64) -> Option<f64> {
     #[expect(clippy::cast_precision_loss, reason = "lengths of a few metres")]
     let all = || (0..lengths.len()).filter(|i| lengths[*i]).map(|i| i as f64);
-    let longest = all().last().unwrap_or(0.0);
+    let longest = all().next_back().unwrap_or(0.0);
     if longest < needed {
         return (bend <= clear).then_some(bend);
     }
     let covering = all().find(|l| bend <= *l && *l <= clear);
-    covering.or_else(|| all().filter(|l| needed <= *l && *l <= clear).last())
+    covering.or_else(|| all().filter(|l| needed <= *l && *l <= clear).next_back())
 }
 
 /// Straight edges and bent-up faces parallel to a stroke in both wings.
