@@ -529,7 +529,7 @@ fn made_up(lengths: &[bool], bend: f64, needed: f64, clear: f64) -> Option<f64> 
         return (bend <= clear).then_some(bend);
     }
     let covering = all().find(|l| bend <= *l && *l <= clear);
-    covering.or_else(|| all().filter(|l| needed <= *l && *l <= clear).next_back())
+    covering.or_else(|| all().rfind(|l| needed <= *l && *l <= clear))
 }
 
 /// Straight edges and bent-up faces parallel to a stroke in both wings.

@@ -9,13 +9,16 @@
 //! Invariant: a body that is said to be clear is apart from the other one at every moment of the sweep, except for
 //! grazes shorter than the last step. Must not know: the order of bends, the fold tree.
 
-use crate::geom::{Point2, Vec3};
+use crate::geom::{Point2, Vec2, Vec3};
 use crate::quantity::{maths, tolerance};
 
 use super::cell::{Cell, Section, gap};
 
 /// Into how many steps, as a power of two, a sweep is cut at most: of 90°, steps of a sixth of a degree.
 const DEEPEST: u32 = 8;
+
+/// Intervals in which nothing moves farther than this, in mm, are not cut any more: a graze within is as shallow.
+const GRAZE_MM: f64 = 0.5;
 
 /// How many moments of a sweep are looked at where only the end can be wrong.
 const MOMENTS: u32 = 6;
@@ -192,11 +195,13 @@ impl WingCell {
     }
 
     fn section_at(&self, moment: &Moment, towards: Towards) -> Section {
-        let corners = self.section.corners.iter().map(|p| moment.place(p.x, p.y, towards));
-        match towards {
-            Towards::Back => Section::new(corners.collect()),
-            Towards::Front => Section::new(corners.rev().collect()),
-        }
+        let corners = self.section.corners.iter().map(|p| moment.place(p.x, p.y, towards)).collect();
+        // Each side keeps its corner, also where mirroring turns the order round.
+        let turned = |side: &Vec2| {
+            let away = side.x * moment.cos - side.y * moment.sin;
+            Vec2::new(towards.sign() * away, side.x * moment.sin + side.y * moment.cos)
+        };
+        Section { corners, sides: self.section.sides.iter().map(turned).collect() }
     }
 
     fn cell_at(&self, moment: &Moment, towards: Towards) -> Cell {
@@ -302,7 +307,7 @@ fn first_meeting(
     if apart > moved {
         return None;
     }
-    if depth == 0 {
+    if depth == 0 || moved <= GRAZE_MM {
         return (apart < -tolerance::BRAKE_TOUCH_MM).then_some(middle);
     }
     // A deep overlap in the middle is reported from the earlier half, which may meet earlier.
