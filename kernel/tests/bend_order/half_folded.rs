@@ -139,6 +139,5 @@ fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
             );
         }
     }
-    println!("{states} states, {met} of them meet a tool, {careful} more are refused");
     assert!(met >= 15 && careful <= 10, "{met} {careful}");
 }
