@@ -10,7 +10,7 @@ use kernel::brake::{StepCosts, plan};
 use kernel::history::feature::{Feature, FoldSide};
 use kernel::history::{FeatureEntry, Profile};
 use kernel::regenerate::regenerate;
-use kernel::stock::BrakeShop;
+use kernel::stock::Tooling;
 use parts::{base, entry, flange, history, n};
 
 /// A box whose four walls carry brims outwards, and these lips and edges, up to the number of bends.
@@ -29,13 +29,13 @@ fn box_with_returns(bends: usize) -> Vec<FeatureEntry> {
 }
 
 fn orders(criterion: &mut Criterion) {
-    let shop = BrakeShop::default();
+    let tooling = Tooling::default();
     for bends in [4, 8, 12, 16] {
         let part = match regenerate(&history(1.5, 1.5, 0.44, box_with_returns(bends))) {
             Ok(part) => part,
             Err(faults) => panic!("{faults:?}"),
         };
-        let order = || plan(&part.tree, &part.sheet, &shop, &[], StepCosts::default());
+        let order = || plan(&part.tree, &part.sheet, &part.limits, &tooling, &[], StepCosts::default());
         criterion.bench_function(&format!("bend_order_{bends}"), |b| b.iter(|| black_box(order())));
     }
 }

@@ -7,9 +7,9 @@ use kernel::history::feature::{
     LengthFrom, Pattern, Reach, Relief, XFrom,
 };
 use kernel::history::{
-    BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element, FORMAT_VERSION, FreeNumber,
-    History, Number, PanelName, Profile, ProfileEdge, ProfileRelation, RelationEntry, Shape, SheetSpec,
-    Target, ThicknessSpec,
+    Aim, AimFigure, BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element,
+    FORMAT_VERSION, FreeNumber, GrainSpec, History, Number, PanelName, Profile, ProfileEdge, ProfileRelation,
+    RelationEntry, Shape, SheetSpec, Target, ThicknessSpec,
 };
 use kernel::ident::VarId;
 
@@ -85,13 +85,21 @@ pub(crate) fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<
             thickness: ThicknessSpec::Mm(thickness),
             inside_radius,
             bend_rule: BendRuleSpec::FixedK(k),
+            grain: GrainSpec::Any,
             span: None,
         },
         free_numbers: Vec::new(),
         features,
         dimensions: Vec::new(),
+        aim: None,
+        neighbours: Vec::new(),
+        neighbour_groups: Vec::new(),
+        guarding: None,
         tolerances: None,
         bend_order: Vec::new(),
+        shop: Vec::new(),
+        stock_sheet: None,
+        rates: None,
     }
 }
 
@@ -131,6 +139,23 @@ pub(crate) fn five_panel_cover() -> History {
         hold_inside("clear length", "wall.left", "wall.right", 310.0),
         hold_inside("clear width", "wall.front", "wall.back", 190.0),
     ];
+    history
+}
+
+/// The five-panel cover with walls of free height, widths that are at least held, and the smallest blank.
+pub(crate) fn aimed_cover() -> History {
+    let mut history = five_panel_cover();
+    history.free_numbers.push(FreeNumber::new("height", 60.0));
+    for entry in &mut history.features {
+        if let Feature::Flange(walls) = &mut entry.feature {
+            walls.length = Number::free(VarId::new(2));
+        }
+    }
+    for (entry, value) in history.dimensions.iter_mut().zip([280.0, 170.0]) {
+        entry.target = Target::AtLeast(n(value));
+    }
+    history.free_numbers[2].min = Some(40.0);
+    history.aim = Some(Aim { smallest: AimFigure::BlankArea, span: None });
     history
 }
 

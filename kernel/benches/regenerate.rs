@@ -9,16 +9,23 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use kernel::dimension::{BlankSize, SheetNumbers, Skeleton, settle};
 use kernel::fold::{self, FoldFractions};
 use kernel::history::feature::{Feature, Reach, Straight, StraightSide};
+use kernel::history::{Grain, StockSheetSpec, StockSizeSpec};
 use kernel::regenerate::regenerate;
 use kernel::solid::Mesh;
-use kernel::{blank, exchange, solid};
+use kernel::{blank, check, exchange, solid};
 
 fn cover(criterion: &mut Criterion) {
     let history = parts::five_panel_cover();
     criterion.bench_function("five_panel_cover", |b| b.iter(|| regenerate(black_box(&history))));
     criterion.bench_function("five_panel_cover_all_bytes", |b| {
-        b.iter(|| regenerate(black_box(&history)).map(|part| part.files(&history)));
+        b.iter(|| regenerate(black_box(&history)).map(|part| part.files(&history, &part.details(&history))));
     });
+}
+
+/// The smallest blank that three free numbers leave.
+fn aim(criterion: &mut Criterion) {
+    let history = parts::aimed_cover();
+    criterion.bench_function("aimed_cover", |b| b.iter(|| regenerate(black_box(&history))));
 }
 
 /// How far dimensions and gaps spread.
@@ -30,6 +37,24 @@ fn spreads(criterion: &mut Criterion) {
     });
 }
 
+/// Blanks on a sheet: a cover whose corners are notched, and one with 5,000 holes, of which only the outline counts.
+fn nests(criterion: &mut Criterion) {
+    for (name, mut history) in [
+        ("nest_five_panel_cover", parts::five_panel_cover()),
+        ("nest_plate_with_5000_holes", parts::perforated_plate(100, 50)),
+    ] {
+        history.stock_sheet = Some(StockSheetSpec {
+            size: StockSizeSpec::Usual("medium".to_owned()),
+            margin: 10.0,
+            gap: 5.0,
+            grain: Grain::Any,
+            span: None,
+        });
+        let Ok(part) = regenerate(&history) else { continue };
+        criterion.bench_function(name, |b| b.iter(|| part.estimate(black_box(&history))));
+    }
+}
+
 /// The exact boundary and its file.
 fn exact_solid(criterion: &mut Criterion) {
     let history = parts::five_panel_cover();
@@ -38,6 +63,7 @@ fn exact_solid(criterion: &mut Criterion) {
     let folded = FoldFractions::all(&part.tree, 1.0);
     let stack = part.tolerance_stack(&history);
     let remarks = part.remarks(&history);
+    let estimate = part.estimate(&history);
     let mesh = Mesh { vertices: Vec::new(), faces: Vec::new() };
     criterion.bench_function("five_panel_cover_solid_and_step", |b| {
         b.iter(|| {
@@ -46,18 +72,24 @@ fn exact_solid(criterion: &mut Criterion) {
                 history: &history,
                 sheet: &part.sheet,
                 settled: &part.settled,
+                aimed: part.aimed.as_ref(),
                 tree: &part.tree,
                 blank: &part.blank,
                 bend_table: part.bend_table(),
                 plan: part.bend_plan(),
-                shop: &part.bending().shop,
+                tooling: &part.bending().tooling,
                 measures: part.measures,
                 brep: &brep,
                 mesh: &mesh,
                 mass_kg: part.mass_kg(),
+                limits: &part.limits,
+                neighbours: &part.neighbours,
+                clearances: &part.clearances,
+                judged: part.judged.as_ref(),
                 findings: &part.findings,
                 stack: &stack,
                 remarks: &remarks,
+                estimate: &estimate,
             })
         });
     });
@@ -102,6 +134,34 @@ fn holes(criterion: &mut Criterion) {
     criterion.bench_function("cut_2000_slanting_holes", |b| b.iter(|| regenerate(black_box(&slanting))));
 }
 
+/// All checks of finished parts: a cover, and a plate with 5,856 holes.
+fn checks(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("checks");
+    for (name, history) in
+        [("five_panel_cover", parts::five_panel_cover()), ("5856_holes", parts::perforated_plate(96, 61))]
+    {
+        let Ok(part) = regenerate(&history) else { return };
+        let origin = history.sheet.origin();
+        let subject = check::Subject {
+            sheet: &part.sheet,
+            sheet_origin: &origin,
+            limits: &part.limits,
+            shop: &history.shop,
+            tree: &part.tree,
+            blank: &part.blank,
+            described: &history.neighbours,
+            neighbours: &part.neighbours,
+            clearances: &part.clearances,
+        };
+        group.bench_function(name, |b| b.iter(|| check::run_all(black_box(subject))));
+        for one in check::ALL {
+            group
+                .bench_function(format!("{name}/{}", one.code), |b| b.iter(|| (one.run)(black_box(subject))));
+        }
+    }
+    group.finish();
+}
+
 /// Bumps that nearly meet are slow to look at: nothing is passed over, and nothing is found.
 fn bumps(criterion: &mut Criterion) {
     let history = parts::bumped_channel();
@@ -113,5 +173,5 @@ fn bumps(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, cover, spreads, exact_solid, stages, holes, bumps);
+criterion_group!(benches, cover, aim, spreads, nests, exact_solid, stages, holes, checks, bumps);
 criterion_main!(benches);

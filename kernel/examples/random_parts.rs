@@ -34,7 +34,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         tried += 1;
         let history = strategy.new_tree(&mut runner).map_err(|reason| reason.to_string())?.current();
         let Ok(part) = regenerate(&history) else { continue };
-        let Ok(files) = part.files(&history) else { continue };
+        let Ok(files) = part.files(&history, &part.details(&history)) else { continue };
         let into = Path::new(&folder).join(format!("{made:03}"));
         fs::create_dir_all(&into)?;
         for (name, bytes) in files.iter().filter(|(name, _)| FILES.contains(name)) {

@@ -54,6 +54,45 @@ pub struct Diagnostic {
     pub origins: Vec<Origin>,
     /// What to do about it; may be empty.
     pub hints: Vec<String>,
+    /// What was measured against which limit, if it was.
+    pub measure: Option<Box<Measure>>,
+}
+
+/// A measured number and the limit that it does not keep.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Measure {
+    /// What was measured: of several alike, the one farthest off.
+    pub got: f64,
+    /// Its limit.
+    pub limit: f64,
+    /// On which side of the limit it should lie.
+    pub bound: Bound,
+    /// Unit of both.
+    pub unit: &'static str,
+    /// In how many places it is so.
+    pub places: usize,
+    /// Whose limit it is: the source of a default, or who said another one.
+    pub source: String,
+}
+
+/// On which side of its limit a number should lie; the limit itself is right.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Bound {
+    /// Above it.
+    AtLeast,
+    /// Below it.
+    AtMost,
+}
+
+impl Bound {
+    /// `at least` or `at most`.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::AtLeast => "at least",
+            Self::AtMost => "at most",
+        }
+    }
 }
 
 impl Diagnostic {
@@ -61,13 +100,20 @@ impl Diagnostic {
     #[must_use]
     pub fn fault(code: &'static str, message: String, origin: impl Into<Option<Origin>>) -> Self {
         let origins = origin.into().into_iter().collect();
-        Self { code, severity: Severity::Fault, message, origins, hints: Vec::new() }
+        Self { code, severity: Severity::Fault, message, origins, hints: Vec::new(), measure: None }
     }
 
     /// A warning about one thing.
     #[must_use]
     pub fn warning(code: &'static str, message: String, origin: Origin) -> Self {
-        Self { code, severity: Severity::Warning, message, origins: vec![origin], hints: Vec::new() }
+        Self {
+            code,
+            severity: Severity::Warning,
+            message,
+            origins: vec![origin],
+            hints: Vec::new(),
+            measure: None,
+        }
     }
 
     /// The same finding with a line of advice more.

@@ -7,6 +7,7 @@
 pub mod blank;
 pub mod brake;
 pub mod check;
+pub mod cost;
 pub mod diag;
 pub mod dimension;
 pub mod drawing;
@@ -14,6 +15,8 @@ pub mod exchange;
 pub mod explain;
 pub mod fold;
 pub mod geom;
+pub mod guard;
+pub mod guarding;
 pub mod history;
 pub mod ident;
 pub mod machine;

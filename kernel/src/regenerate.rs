@@ -3,29 +3,41 @@
 //! Invariant: each stage gets only what it needs and returns a new value; the same history gives the same
 //! part. Must not know: scripts.
 
+mod known;
+mod search;
+
+use std::borrow::Cow;
 use std::sync::OnceLock;
 
 use crate::blank::{self, Blank};
 use crate::brake::{self, BendPlan, BendRow, SettledBend, StepCosts};
 use crate::check;
+use crate::cost::{Estimate, Order};
 use crate::diag::{Diagnostic, Origin};
-use crate::dimension::{self, BlankSize, DimensionFault, Remarks, Settled, SheetNumbers, Skeleton};
+use crate::dimension::{self, Aimed, BlankSize, Remarks, Settled, SheetNumbers, Skeleton};
 use crate::drawing::{self, View};
 use crate::exchange;
 use crate::explain;
 use crate::fold::{self, FoldFractions, FoldTree, ToleranceStack};
-use crate::history::{History, Target};
+use crate::guard::{self, Judged};
+use crate::history::{GuardingSpec, History, Target, shop_limits};
+use crate::machine::{MeshFiles, Neighbour};
 use crate::quantity::tolerance;
-use crate::solid::{self, Brep, Measures, Mesh};
-use crate::stock::{BrakeShop, Sheet};
+use crate::solid::{self, Brep, Clearance, Measures, Mesh, MeshFault, Metal};
+use crate::stock::{Sheet, ShopLimits, Tooling};
+use known::Known;
 
 /// A part with everything that follows from its history but the mesh.
 #[derive(Clone, Debug)]
 pub struct Part {
     /// The sheet it is cut from.
     pub sheet: Sheet,
+    /// What the shop can make.
+    pub limits: ShopLimits,
     /// Free numbers and dimensions.
     pub settled: Settled,
+    /// What came of the aim, if there is one.
+    pub aimed: Option<Aimed>,
     /// Panels and bends.
     pub tree: FoldTree,
     /// The flat figure.
@@ -36,104 +48,183 @@ pub struct Part {
     bent: OnceLock<(BendPlan, Vec<BendRow>)>,
     /// Volume and surface of the folded part.
     pub measures: Measures,
-    /// Findings of the checks; faults of earlier stages are errors instead.
+    /// What the part lives with, in the base panel's coordinates.
+    pub neighbours: Vec<Neighbour>,
+    /// How near the folded part comes to each of them.
+    pub clearances: Vec<Clearance>,
+    /// Openings held against hazards, if that was asked for.
+    pub judged: Option<Judged>,
+    /// Warnings of the dimensions and findings of the checks, faults first; faults of earlier stages are errors instead.
     pub findings: Vec<Diagnostic>,
 }
 
-/// Solve, fold, unfold and check.
-///
-/// # Errors
-/// The findings of the first stage that cannot go on, each with the feature or dimension it is about.
-pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
-    regenerate_for(history, BrakeShop::default())
+/// What is worked out of a part only when it is shown.
+#[derive(Clone, Debug)]
+pub struct Details {
+    /// How far dimensions and gaps spread in the shop.
+    pub stack: ToleranceStack,
+    /// What the dimensions leave open, and which of them add nothing.
+    pub remarks: Remarks,
+    /// What the part needs and costs.
+    pub estimate: Estimate,
+    /// Findings of the part and of its bend order, faults first.
+    pub findings: Vec<Diagnostic>,
 }
 
-/// The same for a shop with a brake and tools of its own.
+/// Solve, aim, fold, unfold and check a part whose neighbours come from no files.
 ///
 /// # Errors
-/// As [`regenerate`].
-pub fn regenerate_for(history: &History, shop: BrakeShop) -> Result<Part, Vec<Diagnostic>> {
+/// As [`regenerate_among`]; a neighbour that comes from a file is a fault.
+pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
+    regenerate_among(history, &MeshFiles::default(), Tooling::default())
+}
+
+/// Solve, aim, fold, unfold and check; `files` holds the content of every file that a neighbour comes from, and
+/// `tooling` is what the part is folded with.
+///
+/// # Errors
+/// The findings of the first stage that cannot go on, each with the feature, dimension or neighbour it is about.
+pub fn regenerate_among(
+    history: &History,
+    files: &MeshFiles,
+    tooling: Tooling,
+) -> Result<Part, Vec<Diagnostic>> {
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
+    let limits = shop_limits(&history.shop)?;
+    history.guarding.iter().try_for_each(GuardingSpec::checked).map_err(|fault| vec![fault])?;
+    let order = Order::of(history)?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
-    let Made { settled, tree, blank } = made(history, &skeleton, &sheet)?;
+    let (neighbours, mut findings) = history.neighbours(files)?;
+    let asked = Asked { history, skeleton: &skeleton, sheet: &sheet, neighbours: &neighbours };
+    let made = made(asked)?;
+    let (made, aimed, said) = search::aim(asked, made);
+    findings.extend(said);
+    let Made { settled, tree, blank } = made;
+    findings.extend(settled.warnings.iter().cloned());
+    let settled_bends = history.bend_order.iter().map(|spec| brake::settle(spec, &tree, &tooling));
+    let settled_bends = settled_bends.collect::<Result<_, _>>().map_err(|fault| vec![fault])?;
+    let bending = Bending { tooling, settled: settled_bends, costs: StepCosts::default() };
     let measures = solid::measures(&tree);
+    let metal = (!neighbours.is_empty()).then(|| Metal::new(&tree, &FoldFractions::all(&tree, 1.0)));
+    let metal = metal.transpose().map_err(|fault| vec![not_meshed(&tree, &fault)])?;
+    let clearances = metal.as_ref().map_or_else(Vec::new, |metal| solid::clearances(metal, &neighbours));
     let sheet_origin = history.sheet.origin();
-    let findings = check::run_all(check::Subject {
+    findings.extend(check::run_all(check::Subject {
         sheet: &sheet,
         sheet_origin: &sheet_origin,
+        limits: &limits,
+        shop: &history.shop,
         tree: &tree,
         blank: &blank,
+        described: &history.neighbours,
+        neighbours: &neighbours,
+        clearances: &clearances,
+    }));
+    let judged = history.guarding.as_ref().map(|spec| {
+        let (judged, said) = guard::judge(&tree, metal.as_ref(), &neighbours, spec);
+        findings.extend(said);
+        judged
     });
-    let settled_bends = settled_bends(history, &tree, &shop)?;
-    let bending = Bending { shop, settled: settled_bends, costs: StepCosts::default() };
-    Ok(Part { sheet, settled, tree, blank, bending, bent: OnceLock::new(), measures, findings })
+    findings.extend(order.findings(history, &blank));
+    // Of one severity in the order in which they came.
+    findings.sort_by_key(|finding| finding.severity);
+    Ok(Part {
+        sheet,
+        limits,
+        settled,
+        aimed,
+        tree,
+        blank,
+        bending,
+        bent: OnceLock::new(),
+        measures,
+        neighbours,
+        clearances,
+        judged,
+        findings,
+    })
 }
 
-/// What is settled about the order, by bend and punch.
-fn settled_bends(
-    history: &History,
-    tree: &FoldTree,
-    shop: &BrakeShop,
-) -> Result<Vec<SettledBend>, Vec<Diagnostic>> {
-    let found = history.bend_order.iter().map(|spec| brake::settle(spec, tree, shop));
-    found.collect::<Result<_, _>>().map_err(|fault| vec![fault])
-}
-
-/// Numbers, folded and flat part, which agree on the blank's size.
+/// Numbers, folded and flat part, which agree on what can only be known once it is made.
 struct Made {
     settled: Settled,
     tree: FoldTree,
     blank: Blank,
 }
 
-/// Solve, fold and unfold; where dimensions are of the blank, again until the size that they were solved with is
-/// that of the blank.
-fn made(history: &History, skeleton: &Skeleton<'_>, sheet: &Sheet) -> Result<Made, Vec<Diagnostic>> {
-    /// What stands out beyond the drawn corners hardly depends on the free numbers as a rule, so that two or three
-    /// rounds do; the bulge of an arc that grows with the part may need forty.
-    const MOST_ROUNDS: usize = 80;
-    let Some(mut known) = beyond_corners(history, sheet)? else {
-        return once(history, skeleton, sheet, BlankSize::default());
-    };
-    let mut off = 0.0;
-    for _ in 0..MOST_ROUNDS {
-        let made = once(history, skeleton, sheet, known)?;
-        let beyond = made.beyond_corners();
-        off = known.change(beyond);
-        if off <= tolerance::SNAP_MM {
-            return Ok(made);
-        }
-        known = beyond;
-    }
-    Err(vec![DimensionFault::BlankNotSettled { off }.diagnose(None)])
+/// What a part is made of.
+#[derive(Clone, Copy)]
+struct Asked<'a, 'h> {
+    history: &'h History,
+    skeleton: &'a Skeleton<'h>,
+    sheet: &'a Sheet,
+    neighbours: &'a [Neighbour],
 }
 
-fn once(
-    history: &History,
-    skeleton: &Skeleton<'_>,
-    sheet: &Sheet,
-    known: BlankSize,
-) -> Result<Made, Vec<Diagnostic>> {
-    let settled = dimension::settle(history, skeleton, SheetNumbers::from(sheet), known)?;
-    let tree = fold::build(history, skeleton, &settled.pose, &settled.free, sheet)?;
+/// Solve, fold and unfold; where dimensions are of the finished part, again until what they were solved with is what
+/// is read off it.
+fn made(asked: Asked<'_, '_>) -> Result<Made, Vec<Diagnostic>> {
+    made_from(asked, known_at_start(asked)?, asked.skeleton.start())
+}
+
+/// The part whose free numbers are moved as little as possible from `start`; `known` is what is known of the finished
+/// part there, if dimensions are of it.
+fn made_from(asked: Asked<'_, '_>, known: Option<Known>, start: &[f64]) -> Result<Made, Vec<Diagnostic>> {
+    /// What is known of the finished part hardly depends on the free numbers as a rule, so that two or three
+    /// rounds do; the bulge of an arc that grows with the part may need forty.
+    const MOST_ROUNDS: usize = 80;
+    let Some(mut known) = known else { return once(asked, &Known::default(), start) };
+    let mut off = None;
+    for _ in 0..MOST_ROUNDS {
+        let made = once(asked, &known, start)?;
+        let found = Known::of(&made, asked.history, asked.neighbours);
+        off = known.off(&made, &found);
+        if off.is_none() {
+            return Ok(made);
+        }
+        known = found;
+    }
+    Err(off.into_iter().map(|fault| fault.diagnose(None)).collect())
+}
+
+fn once(asked: Asked<'_, '_>, known: &Known, start: &[f64]) -> Result<Made, Vec<Diagnostic>> {
+    let Asked { history, skeleton, sheet, .. } = asked;
+    let knowing = || Cow::Owned(skeleton.clone().knowing(known.nearest.clone()));
+    let skeleton = if known.nearest.is_empty() { Cow::Borrowed(skeleton) } else { knowing() };
+    let numbers = SheetNumbers::from(sheet);
+    let settled = dimension::settle_from(history, &skeleton, numbers, known.blank, start)?;
+    let tree = fold::build(history, &skeleton, &settled.pose, &settled.free, sheet)?;
     let blank = blank::unfold(&tree)?;
     Ok(Made { settled, tree, blank })
 }
 
-/// What stands out of the blank while its own dimensions are only measured; none if there are no such dimensions.
-fn beyond_corners(history: &History, sheet: &Sheet) -> Result<Option<BlankSize>, Vec<Diagnostic>> {
-    if !history.dimensions.iter().any(|entry| entry.kind.is_of_blank()) {
+/// What is known of the finished part while dimensions of it are only measured; none if there are no such dimensions.
+fn known_at_start(asked: Asked<'_, '_>) -> Result<Option<Known>, Vec<Diagnostic>> {
+    let Asked { history, sheet, neighbours, .. } = asked;
+    if !history.dimensions.iter().any(|entry| entry.kind.is_of_finished_part()) {
         return Ok(None);
     }
     let mut measured = history.clone();
-    for entry in measured.dimensions.iter_mut().filter(|entry| entry.kind.is_of_blank()) {
+    for entry in measured.dimensions.iter_mut().filter(|entry| entry.kind.is_of_finished_part()) {
         entry.target = Target::Measured;
     }
     let skeleton = Skeleton::new(&measured, SheetNumbers::from(sheet))?;
+    let only_measured = Asked { history: &measured, skeleton: &skeleton, sheet, neighbours };
     // Start values need not make a part.
-    let started = once(&measured, &skeleton, sheet, BlankSize::default());
-    Ok(Some(started.map_or_else(|_| BlankSize::default(), |made| made.beyond_corners())))
+    let started = once(only_measured, &Known::default(), skeleton.start());
+    Ok(Some(started.map_or_else(|_| Known::default(), |made| Known::of(&made, history, neighbours))))
+}
+
+fn not_meshed(tree: &FoldTree, fault: &MeshFault) -> Diagnostic {
+    let MeshFault::ContoursTouch { panel } = fault;
+    let origin = tree
+        .panels()
+        .iter()
+        .find(|p| p.name == *panel)
+        .map_or_else(|| Origin { name: panel.to_string(), span: None }, |p| tree.origin(p.feature).clone());
+    Diagnostic::fault("solid::contours_touch", fault.to_string(), origin)
+        .hint("move them apart, or let them overlap")
 }
 
 impl Made {
@@ -148,7 +239,7 @@ impl Made {
 #[derive(Clone, Debug, Default)]
 pub struct Bending {
     /// Brake and tools.
-    pub shop: BrakeShop,
+    pub tooling: Tooling,
     /// What is settled.
     pub settled: Vec<SettledBend>,
     /// What steps cost.
@@ -182,8 +273,8 @@ impl Part {
 
     fn bent(&self) -> &(BendPlan, Vec<BendRow>) {
         self.bent.get_or_init(|| {
-            let Bending { shop, settled, costs } = &self.bending;
-            let plan = brake::plan(&self.tree, &self.sheet, shop, settled, *costs);
+            let Bending { tooling, settled, costs } = &self.bending;
+            let plan = brake::plan(&self.tree, &self.sheet, &self.limits, tooling, settled, *costs);
             let table = brake::bend_table(&self.tree, &self.blank, &plan);
             (plan, table)
         })
@@ -209,23 +300,32 @@ impl Part {
     /// If it is another one.
     #[must_use]
     pub fn tolerance_stack(&self, history: &History) -> ToleranceStack {
-        let skeleton = Skeleton::new(history, SheetNumbers::from(&self.sheet))
-            .expect("the part was regenerated from the same history");
+        let skeleton = self.skeleton(history);
         let size = self.blank.bounding_box();
         let blank = [size.width(), size.height()];
         fold::tolerance_stack(history, &skeleton, &self.sheet, &self.settled, &self.tree, blank)
     }
 
+    /// What one part needs, how many blanks the stock sheet gives, and what that costs; `history` is the one the
+    /// part was regenerated from.
+    ///
+    /// # Panics
+    /// If it is another one.
+    #[must_use]
+    pub fn estimate(&self, history: &History) -> Estimate {
+        let order = Order::of(history).expect("the part was regenerated from the same history");
+        order.estimate(&self.sheet, &self.tree, &self.blank)
+    }
+
+    fn skeleton<'h>(&self, history: &'h History) -> Skeleton<'h> {
+        let skeleton = Skeleton::new(history, SheetNumbers::from(&self.sheet));
+        skeleton
+            .expect("the part was regenerated from the same history")
+            .knowing(self.settled.nearest.clone())
+    }
+
     fn mesh_of(&self, brep: &Brep, chord_tolerance: f64) -> Result<Mesh, Diagnostic> {
-        solid::mesh(&self.tree, brep, chord_tolerance).map_err(|fault| {
-            let solid::MeshFault::ContoursTouch { panel } = &fault;
-            let origin = self.tree.panels().iter().find(|p| p.name == *panel).map_or_else(
-                || Origin { name: panel.to_string(), span: None },
-                |p| self.tree.origin(p.feature).clone(),
-            );
-            Diagnostic::fault("solid::contours_touch", fault.to_string(), origin)
-                .hint("move them apart, or let them overlap")
-        })
+        solid::mesh(&self.tree, brep, chord_tolerance).map_err(|fault| not_meshed(&self.tree, &fault))
     }
 
     /// A shaded picture of the folded part, as PNG.
@@ -237,6 +337,15 @@ impl Part {
         Ok(drawing::picture_png(&mesh, view))
     }
 
+    /// The same with the neighbours around it.
+    ///
+    /// # Errors
+    /// As [`Part::mesh`].
+    pub fn picture_png_among_neighbours(&self, view: &View) -> Result<Vec<u8>, Diagnostic> {
+        let mesh = self.mesh(&FoldFractions::all(&self.tree, 1.0), tolerance::CHORD_MM)?;
+        Ok(drawing::picture_png_among(&mesh, &self.neighbours, view))
+    }
+
     /// What the dimensions leave open, and which of them add nothing; `history` is the one the part was
     /// regenerated from.
     ///
@@ -245,8 +354,7 @@ impl Part {
     #[must_use]
     pub fn remarks(&self, history: &History) -> Remarks {
         let numbers = SheetNumbers::from(&self.sheet);
-        let skeleton =
-            Skeleton::new(history, numbers).expect("the part was regenerated from the same history");
+        let skeleton = self.skeleton(history);
         dimension::remarks(history, &skeleton, numbers, &self.settled)
     }
 
@@ -259,14 +367,17 @@ impl Part {
         history: &History,
         name: &str,
     ) -> Result<explain::Explanation, explain::UnknownNumber> {
+        let estimate = self.estimate(history);
         let subject = explain::Subject {
             history,
             sheet: &self.sheet,
             settled: &self.settled,
+            aimed: self.aimed.as_ref(),
             tree: &self.tree,
             blank: &self.blank,
             bend_table: self.bend_table(),
             findings: &self.findings,
+            estimate: &estimate,
         };
         explain::explain(subject, name)
     }
@@ -277,34 +388,61 @@ impl Part {
         self.sheet.mass_of_area_kg(self.blank.region.area())
     }
 
-    /// Every file of [`exchange::ALL`] with its name, for the fully folded part; `history` is the one the
-    /// part was regenerated from.
+    /// All that is worked out only when the part is shown; `history` is the one the part was regenerated from.
+    ///
+    /// # Panics
+    /// If it is another one.
+    #[must_use]
+    pub fn details(&self, history: &History) -> Details {
+        let mut findings = self.findings.clone();
+        findings.extend(self.bend_plan().findings.iter().cloned());
+        findings.sort_by_key(|finding| finding.severity);
+        Details {
+            findings,
+            stack: self.tolerance_stack(history),
+            remarks: self.remarks(history),
+            estimate: self.estimate(history),
+        }
+    }
+
+    /// Every file of [`exchange::ALL`] with its name, for the fully folded part, and [`exchange::NEST`] if a stock
+    /// sheet was chosen; `history` is the one the part was regenerated from, and `details` are the part's own.
     ///
     /// # Errors
     /// As [`Part::mesh`].
-    pub fn files(&self, history: &History) -> Result<Vec<(&'static str, Vec<u8>)>, Diagnostic> {
+    pub fn files(
+        &self,
+        history: &History,
+        details: &Details,
+    ) -> Result<Vec<(&'static str, Vec<u8>)>, Diagnostic> {
         let folded = FoldFractions::all(&self.tree, 1.0);
         let brep = self.brep(&folded);
         let mesh = self.mesh_of(&brep, tolerance::CHORD_MM)?;
-        let stack = self.tolerance_stack(history);
-        let remarks = self.remarks(history);
         let subject = exchange::Subject {
             history,
             sheet: &self.sheet,
             settled: &self.settled,
+            aimed: self.aimed.as_ref(),
             tree: &self.tree,
             blank: &self.blank,
             bend_table: self.bend_table(),
             plan: self.bend_plan(),
-            shop: &self.bending.shop,
+            tooling: &self.bending.tooling,
             measures: self.measures,
             brep: &brep,
             mesh: &mesh,
             mass_kg: self.mass_kg(),
-            findings: &self.findings,
-            stack: &stack,
-            remarks: &remarks,
+            limits: &self.limits,
+            neighbours: &self.neighbours,
+            clearances: &self.clearances,
+            judged: self.judged.as_ref(),
+            findings: &details.findings,
+            stack: &details.stack,
+            remarks: &details.remarks,
+            estimate: &details.estimate,
         };
-        Ok(exchange::ALL.iter().map(|format| (format.file_name, (format.write)(&subject))).collect())
+        let nest = details.estimate.nesting.as_ref().map(|_| &exchange::NEST);
+        let formats = exchange::ALL.iter().chain(nest);
+        Ok(formats.map(|format| (format.file_name, (format.write)(&subject))).collect())
     }
 }

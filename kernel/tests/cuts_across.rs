@@ -4,6 +4,7 @@
 #[path = "../benches/parts.rs"]
 mod parts;
 
+use kernel::diag::Severity;
 use kernel::fold::{EdgeLabel, FoldFractions};
 use kernel::geom::{Contour, Motion2, Point2, Region, Tag, Vec2, difference};
 use kernel::history::feature::{
@@ -80,7 +81,7 @@ fn a_round_cut_over_a_bend_splits_its_two_creases() {
         let vertices = part.tree.panels()[0].region.contours().iter().flat_map(Contour::segments);
         assert!(vertices.map(|s| s.start).any(|p| p == span.from_point || p == span.to_point));
     }
-    assert!(part.findings.is_empty(), "{:?}", part.findings);
+    assert!(part.findings.iter().all(|f| f.severity != Severity::Fault), "{:?}", part.findings);
     // Folded, a share of a strip's area holds that share of the bend's sector: π/4 · (4² − 2²) = 3 π mm² over
     // the allowance, beside 2 mm of flat sheet. By the circle's formula half the strip's opening is
     // h √(r² − h²) + r² asin(h / r) up to h.

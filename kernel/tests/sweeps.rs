@@ -45,8 +45,12 @@ fn leaning(start: f64) -> History {
     history
 }
 
+/// The free numbers, of a part that nothing is said of.
 fn answer(history: &History) -> Result<Vec<f64>, Vec<Diagnostic>> {
-    regenerate(history).map(|part| part.settled.free)
+    regenerate(history).map(|part| {
+        assert_eq!(part.settled.warnings, [], "a branch that goes on needs no word");
+        part.settled.free
+    })
 }
 
 /// Height of the lower arris at a turn, by hand: the bend rises by `r (1 − cos a)`, the flat by `50 sin a`; leaning
@@ -106,4 +110,98 @@ fn numbers_that_share_a_change_move_by_as_much_as_the_parameter_in_every_step() 
         }
         before = Some(found);
     }
+}
+
+/// A wall with a lip and a lip on that, all three turned by one free number; measured is how far the last tip lies
+/// from a plane that stands aslant over it.
+fn curling(turn: &Number, target: Target) -> History {
+    let link = |edges: &[&str], length: f64| {
+        let mut link = flange(edges, 90.0, length);
+        link.length_from = LengthFrom::Tangent;
+        link.turn = turn.clone();
+        Feature::Flange(link)
+    };
+    let floor = base("floor", Profile::rectangle(&n(120.0), &n(80.0)));
+    let links = [
+        entry("wall", link(&["floor/left"], 50.0)),
+        entry("lip", link(&["wall/tip"], 20.0)),
+        entry("hook", link(&["lip/tip"], 40.0)),
+    ];
+    let mut history = history(0.5, 1.0, 0.42, [floor].into_iter().chain(links).collect());
+    let range = FreeNumber { min: Some(5.0), max: Some(175.0), ..FreeNumber::new("turn", 142.0) };
+    history.free_numbers = vec![range];
+    // The wall goes outwards, along −x: 20° aslant its height counts by cos 20° and its way out by sin 20°.
+    let (sin, cos) = maths::sin_cos(20.0 * maths::PI / 180.0);
+    let plane = Thing::Plane { through: [n(0.0), n(0.0), n(300.0)], normal: [-sin, 0.0, cos] };
+    let tip = Thing::Edge(EdgeName::new("hook/tip").expect("a well-formed name"));
+    let kind = DimensionKind::Clear { a: tip, b: plane };
+    history.dimensions =
+        vec![DimensionEntry { name: "clear".to_owned(), kind, target, stays: None, span: None }];
+    history
+}
+
+#[test]
+fn a_sweep_across_the_end_of_a_branch_is_never_silent_beyond_it_and_always_before() {
+    // Where the branch ends, without the solver: the least distance at given turns around 139°.
+    let measured = |turn: f64| {
+        let part = regenerate(&curling(&n(turn), Target::Measured)).expect("a part");
+        part.settled.dimensions[0].got
+    };
+    let (mut low, mut high) = (137.0, 142.0);
+    while high - low > 1e-7 {
+        let (a, b) = (low + 0.4 * (high - low), low + 0.6 * (high - low));
+        if measured(a) < measured(b) { high = b } else { low = a }
+    }
+    let (end, least) = (low, measured(low));
+    let mut before: Option<f64> = None;
+    let (mut jumps, mut refused) = (Vec::new(), 0);
+    for step in 0..=STEPS {
+        let target = least + 0.5 - f64::from(step) * 1e-3;
+        let part = match regenerate(&curling(&Number::free(VarId::new(0)), Target::Held(n(target)))) {
+            Ok(part) => part,
+            // The other answers are far off, and may not be found; that is said, too.
+            Err(faults) => {
+                assert!(target < least, "step {step}: {faults:?}");
+                refused += 1;
+                continue;
+            }
+        };
+        let turn = part.settled.free[0];
+        let said: Vec<_> = part.findings.iter().filter(|f| f.code == "dimension::beyond_a_fork").collect();
+        assert_eq!(said.len(), usize::from(target < least), "step {step}: {turn} {:?}", part.findings);
+        if let [warning] = said[..] {
+            assert!(warning.message.contains("`clear` can be followed to 2"), "{}", warning.message);
+            assert!(warning.message.contains(&format!(" mm of {target:.3} mm")), "{}", warning.message);
+            let (_, there) =
+                warning.message.split_once("`turn` starts at 142.000, comes to ").expect("the number");
+            let there: f64 =
+                there.split(' ').next().and_then(|value| value.parse().ok()).expect("where it ends");
+            assert!((there - end).abs() < 0.1, "{end}: {}", warning.message);
+        } else {
+            assert!(turn > end, "step {step}: {turn}");
+        }
+        if before.is_some_and(|before| (turn - before).abs() > 10.0) {
+            jumps.push(target < least);
+        }
+        before = Some(turn);
+    }
+    assert!(refused + jumps.len() > 0 && jumps.iter().all(|&said| said), "each jump has its word: {jumps:?}");
+}
+
+#[test]
+fn a_wall_that_starts_upright_between_two_leanings_says_that_it_does_not_know() {
+    // The inner arris is highest where tan a = −50 / 2, the start to all digits: it can sink to either side.
+    let top = 90.0 + maths::atan2(RADIUS, LENGTH) * 180.0 / maths::PI;
+    let codes = |start: f64| -> Vec<&str> {
+        let mut history = leaning(start);
+        history.dimensions = vec![hold("height", height_of_tip(), rise(120.0))];
+        let part = regenerate(&history).expect("a part");
+        part.findings
+            .iter()
+            .map(|finding| finding.code)
+            .filter(|code| code.starts_with("dimension"))
+            .collect()
+    };
+    assert_eq!(codes(top), ["dimension::beyond_a_fork"]);
+    assert_eq!(codes(top + 5.0), Vec::<&str>::new());
 }

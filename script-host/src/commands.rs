@@ -10,20 +10,22 @@ use std::path::{Path, PathBuf};
 use kernel::diag::{Diagnostic, Severity};
 use kernel::drawing::View;
 use kernel::exchange::order_json;
-use kernel::regenerate::{regenerate, regenerate_for};
-use kernel::stock::BrakeShop;
+use kernel::regenerate::regenerate_among;
+use kernel::stock::Tooling;
 
 use crate::engine::{Loaded, load};
 use crate::finding::{Failure, located, shown};
-use crate::{files, summary, tools_file};
+use crate::{files, shop_file, summary, tools_file};
 
 /// Whether a picture is written beside the other outputs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Picture {
     /// No picture.
     None,
-    /// `picture.png`, the folded part shaded.
+    /// `picture.png`, the folded part shaded, with its neighbours.
     Shaded,
+    /// `picture.png`, the folded part alone.
+    PartAlone,
 }
 
 /// Whether it is told what moves each dimension in the shop.
@@ -38,6 +40,8 @@ pub enum Contributors {
 /// Files of the shop that are read beside the script.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct ShopFiles<'a> {
+    /// Limits of the shop.
+    pub limits: Option<&'a Path>,
     /// Bends that are settled.
     pub order: Option<&'a Path>,
     /// Brake and tools.
@@ -53,11 +57,23 @@ pub struct Made {
     pub faults: usize,
 }
 
+/// What a fault that a check finds in the part does to the exit code.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Faults {
+    /// The exit code is 4.
+    Fail,
+    /// They are shown, and the exit code is 0.
+    Allowed,
+}
+
 impl Made {
-    /// Exit code of the program: 0, or 4 for a part with faults.
+    /// Exit code of the program: 0, or 4 for a part with faults unless they are allowed.
     #[must_use]
-    pub fn exit_code(&self) -> u8 {
-        if self.faults == 0 { 0 } else { 4 }
+    pub fn exit_code(&self, faults: Faults) -> u8 {
+        match faults {
+            Faults::Fail if self.faults > 0 => 4,
+            Faults::Fail | Faults::Allowed => 0,
+        }
     }
 }
 
@@ -68,58 +84,66 @@ impl Made {
 pub fn make(
     script: &Path,
     settings: BTreeMap<String, String>,
+    shop: ShopFiles<'_>,
     folder: Option<&Path>,
-    shop_files: ShopFiles<'_>,
     picture: Picture,
     contributors: Contributors,
     out: &mut impl Write,
 ) -> Result<Made, Failure> {
     let mut loaded = load(script, settings)?;
-    let shop = read_shop(&mut loaded, shop_files)?;
+    let tooling = read_shop(&mut loaded, shop)?;
     for line in &loaded.printed {
         let _ = writeln!(out, "{line}");
     }
     let failed = |diagnostics| failure(&loaded, diagnostics);
-    let part = regenerate_for(&loaded.history, shop).map_err(failed)?;
-    let mut written = part.files(&loaded.history).map_err(|diagnostic| failed(vec![diagnostic]))?;
-    if picture == Picture::Shaded {
-        let png = part.picture_png(&View::default()).map_err(|diagnostic| failed(vec![diagnostic]))?;
-        written.push(("picture.png", png));
+    let part = regenerate_among(&loaded.history, &loaded.meshes, tooling).map_err(failed)?;
+    let details = part.details(&loaded.history);
+    let mut written = part.files(&loaded.history, &details).map_err(|diagnostic| failed(vec![diagnostic]))?;
+    let png = match picture {
+        Picture::None => None,
+        Picture::Shaded => Some(part.picture_png_among_neighbours(&View::default())),
+        Picture::PartAlone => Some(part.picture_png(&View::default())),
+    };
+    if let Some(png) = png {
+        written.push(("picture.png", png.map_err(|diagnostic| failed(vec![diagnostic]))?));
     }
     let folder = folder.map_or_else(|| Path::new("out").join(&loaded.history.family), Path::to_owned);
     files::write_all(&folder, &written).map_err(Failure::File)?;
     let names: Vec<&str> = written.iter().map(|(name, _)| *name).collect();
-    let _ = write!(out, "{}", summary::of_part(&loaded.history, &part));
+    let _ =
+        write!(out, "{}", summary::of_part(&loaded.history, &part, &details, &loaded.source, &loaded.places));
     if contributors == Contributors::Listed {
-        let _ = write!(out, "\n{}", summary::of_tolerances(&loaded.history, &part));
+        let _ = write!(out, "\n{}", summary::of_tolerances(&part, &details.stack));
     }
-    let all = part.findings.iter().chain(&part.bend_plan().findings);
-    let findings: Vec<_> = all.map(|d| located(d.clone(), &loaded.places)).collect();
+    let findings: Vec<_> = details.findings.iter().map(|d| located(d.clone(), &loaded.places)).collect();
+    let _ = write!(out, "{}", summary::of_checks(&details.findings, &findings, &loaded.source));
     if !findings.is_empty() {
         let _ = write!(out, "\n{}", shown(&loaded.source, &findings));
     }
     let _ = writeln!(out, "\nwrote {} into {}", names.join(", "), folder.display());
     let _ = writeln!(out, "{}", summary::CAUTION);
-    let faults = part.findings.iter().filter(|d| d.severity == Severity::Fault).count();
+    let faults = details.findings.iter().filter(|d| d.severity == Severity::Fault).count();
     Ok(Made { folder, faults })
 }
 
 /// Reads the files of the shop; what an order file settles counts before what the script does.
-fn read_shop(loaded: &mut Loaded, shop_files: ShopFiles<'_>) -> Result<BrakeShop, Failure> {
-    if let Some(path) = shop_files.order {
+fn read_shop(loaded: &mut Loaded, files: ShopFiles<'_>) -> Result<Tooling, Failure> {
+    if let Some(path) = files.limits {
+        shop_file::apply(path, &mut loaded.history.shop)?;
+    }
+    if let Some(path) = files.order {
         let text = files::read(path).map_err(Failure::File)?;
         let settled = order_json::read(&text).map_err(|fault| failure(loaded, vec![fault]))?;
         let history = &mut loaded.history;
         history.bend_order.retain(|own| settled.iter().all(|other| other.panel != own.panel));
         history.bend_order.extend(settled);
     }
-    match shop_files.tools {
-        None => Ok(BrakeShop::default()),
-        Some(path) => {
-            let text = files::read(path).map_err(Failure::File)?;
-            tools_file::read(&text).map_err(|fault| failure(loaded, vec![fault]))
-        }
-    }
+    let Some(path) = files.tools else { return Ok(Tooling::default()) };
+    let text = files::read(path).map_err(Failure::File)?;
+    let tools = tools_file::read(&text).map_err(|fault| failure(loaded, vec![fault]))?;
+    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    tools.add_limits(&name, &mut loaded.history.shop);
+    Ok(tools.tooling)
 }
 
 /// Prints the parameters of a script with their ranges.
@@ -144,7 +168,7 @@ pub fn explain(
 ) -> Result<(), Failure> {
     let loaded = load(script, settings)?;
     let failed = |diagnostics| failure(&loaded, diagnostics);
-    let part = regenerate(&loaded.history).map_err(failed)?;
+    let part = regenerate_among(&loaded.history, &loaded.meshes, Tooling::default()).map_err(failed)?;
     let explanation =
         part.explain(&loaded.history, name).map_err(|unknown| failed(vec![unknown.diagnose()]))?;
     let _ = write!(out, "{}", summary::of_explanation(&explanation, &loaded.source, &loaded.places));

@@ -8,6 +8,7 @@ use std::path::{Component, Path};
 
 use kernel::diag::nearest;
 use kernel::history::History;
+use kernel::machine::MeshFiles;
 use rhai::module_resolvers::DummyModuleResolver;
 use rhai::{AST, Engine, EvalAltResult, ParseError, Position, Scope};
 
@@ -15,6 +16,7 @@ use crate::bind;
 use crate::fault::ScriptFault;
 use crate::files;
 use crate::finding::{Failure, Finding};
+use crate::meshes;
 use crate::options::{type_word, with_article};
 use crate::session::{Session, Shared};
 use crate::source::{Place, Source};
@@ -30,6 +32,8 @@ pub struct Loaded {
     pub places: Vec<Option<Place>>,
     /// What it printed.
     pub printed: Vec<String>,
+    /// Contents of the files that neighbours come from.
+    pub meshes: MeshFiles,
 }
 
 /// Operations that a script may use: some seconds of work. A loop over 5,000 places takes about 100,000.
@@ -61,7 +65,7 @@ pub fn load(path: &Path, overrides: BTreeMap<String, String>) -> Result<Loaded, 
     let text = files::read(path).map_err(Failure::File)?;
     let source = Source { path: path.display().to_string(), text };
     if path.extension().is_some_and(|e| e == "json") {
-        return saved_history(source, &overrides);
+        return saved_history(source, &overrides, path);
     }
     let family = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
     let session = Shared::new(overrides);
@@ -75,26 +79,42 @@ pub fn load(path: &Path, overrides: BTreeMap<String, String>) -> Result<Loaded, 
         return Err(Failure::Findings { source, findings: vec![finding] });
     }
     match session.history(&family) {
-        Some(history) => Ok(Loaded {
-            history,
-            source,
-            places: std::mem::take(&mut session.places),
-            printed: std::mem::take(&mut session.printed),
-        }),
+        Some(mut history) => {
+            let places = std::mem::take(&mut session.places);
+            let meshes = match meshes::of_script(&mut history, path) {
+                Ok(meshes) => meshes,
+                Err(findings) => {
+                    let findings =
+                        findings.into_iter().map(|(span, fault)| meshes::located(span, fault, &places));
+                    return Err(Failure::Findings { source, findings: findings.collect() });
+                }
+            };
+            Ok(Loaded { history, source, places, printed: std::mem::take(&mut session.printed), meshes })
+        }
         None => Err(Failure::Findings { source, findings: vec![ScriptFault::NoPart.finding(None)] }),
     }
 }
 
-fn saved_history(source: Source, overrides: &BTreeMap<String, String>) -> Result<Loaded, Failure> {
+fn saved_history(
+    source: Source,
+    overrides: &BTreeMap<String, String>,
+    path: &Path,
+) -> Result<Loaded, Failure> {
     let finding = match (overrides.keys().next(), kernel::exchange::history_json::read(&source.text)) {
         (Some(name), _) => ScriptFault::HistoryIsFixed { name: name.clone() }.finding(None),
         (None, Err(diagnostic)) => crate::finding::located(diagnostic, &[]),
         (None, Ok(history)) if !is_folder_name(&history.family) => {
             ScriptFault::FamilyName { family: history.family }.finding(None)
         }
-        (None, Ok(history)) => {
-            return Ok(Loaded { history, source, places: Vec::new(), printed: Vec::new() });
-        }
+        (None, Ok(history)) => match meshes::of_history(&history, path) {
+            Ok(meshes) => {
+                return Ok(Loaded { history, source, places: Vec::new(), printed: Vec::new(), meshes });
+            }
+            Err(findings) => {
+                let findings = findings.into_iter().map(|fault| fault.finding(None)).collect();
+                return Err(Failure::Findings { source, findings });
+            }
+        },
     };
     Err(Failure::Findings { source, findings: vec![finding] })
 }

@@ -34,6 +34,16 @@ pub(crate) enum ScriptFault {
     TooManyMeasures { function: &'static str, count: usize, most: usize },
     #[error("the tolerances of a part are said once; this is the second time")]
     TolerancesTwice,
+    #[error("the limits of the shop are said once; this is the second time")]
+    ShopTwice,
+    #[error("the stock sheet of a part is said once; this is the second time")]
+    StockSheetTwice,
+    #[error("how openings are judged is said once; this is the second time")]
+    GuardingTwice,
+    #[error("the rates of a part are said once; this is the second time")]
+    RatesTwice,
+    #[error("a part has one aim; this is the second one")]
+    AimTwice,
     #[error("the script ends without a part")]
     NoPart,
     #[error("the parameter `{name}` is declared twice")]
@@ -72,6 +82,8 @@ pub(crate) enum ScriptFault {
     HistoryIsFixed { name: String },
     #[error("the family `{family}` has a name that is no folder name")]
     FamilyName { family: String },
+    #[error("the file `{file}` of a neighbour cannot be read: {reason}")]
+    NeighbourFile { file: String, looked: Vec<String>, reason: String },
     #[error("{message}")]
     Language { message: String, hint: Option<String> },
 }
@@ -143,6 +155,20 @@ impl ScriptFault {
             Self::TolerancesTwice => {
                 ("script::tolerances_twice", vec!["put all options into one `tolerances`".to_owned()])
             }
+            Self::ShopTwice => {
+                ("script::shop_twice", vec!["put all limits into one `shop`".to_owned()])
+            }
+            Self::StockSheetTwice => {
+                ("script::stock_sheet_twice", vec!["a blank is cut from one kind of sheet".to_owned()])
+            }
+            Self::GuardingTwice => {
+                ("script::guarding_twice", vec!["one rule judges all openings of a part".to_owned()])
+            }
+            Self::RatesTwice => ("script::rates_twice", vec!["put all options into one `rates`".to_owned()]),
+            Self::AimTwice => (
+                "script::aim_twice",
+                vec!["keep one of them: only one figure can be smallest".to_owned()],
+            ),
             Self::NoPart => {
                 ("script::no_part", vec!["begin one with `let cover = part(#{ material: \"DC01\", thickness: 1.5, inside_radius: 1.5 });`".to_owned()])
             }
@@ -200,6 +226,9 @@ impl ScriptFault {
                 "script::family_name",
                 vec!["outputs go to a folder of this name: write it without strokes and dots".to_owned()],
             ),
+            Self::NeighbourFile { looked, .. } => {
+                ("script::neighbour_file", vec![format!("looked for {}", listed(looked))])
+            }
             Self::Language { hint, .. } => ("script::language", hint.iter().cloned().collect()),
         }
     }

@@ -62,6 +62,26 @@ pub(crate) fn read(path: &Path) -> Result<String, FileFault> {
     Ok(text.strip_prefix('\u{feff}').map_or(text.clone(), str::to_owned))
 }
 
+/// Most bytes of a neighbour's file: a binary STL file of a million triangles has half as many.
+pub(crate) const MOST_BYTES: u64 = 100_000_000;
+
+/// Reads a file of any content.
+///
+/// # Errors
+/// What the system says, or that it is no ordinary file or larger than [`MOST_BYTES`].
+pub(crate) fn read_bytes(path: &Path) -> std::io::Result<Vec<u8>> {
+    let told = std::fs::metadata(path)?;
+    let refused = |why: String| std::io::Error::new(ErrorKind::InvalidInput, why);
+    // A pipe or a device may have no end.
+    if !told.is_file() {
+        return Err(refused("it is no ordinary file".to_owned()));
+    }
+    if told.len() > MOST_BYTES {
+        return Err(refused(format!("it has {} bytes; {MOST_BYTES} are the most", told.len())));
+    }
+    std::fs::read(path)
+}
+
 /// Writes all files into a folder, which is made if it is not there.
 ///
 /// # Errors

@@ -10,14 +10,18 @@ mod engine;
 mod fault;
 mod files;
 mod finding;
+mod makeability;
+mod meshes;
 mod options;
 mod session;
+mod shop_file;
 mod source;
 mod summary;
 mod tools_file;
 
 pub use engine::{Loaded, load};
 pub use finding::Failure;
+pub use makeability::makeability_as_markdown;
 
 /// The words of the script language as Markdown, for `docs/script-words.md`.
 #[must_use]

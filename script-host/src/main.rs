@@ -9,7 +9,7 @@ use std::process::ExitCode;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
-use foldwright::commands::{self, Contributors, Picture, ShopFiles};
+use foldwright::commands::{self, Contributors, Faults, Picture, ShopFiles};
 
 /// Folded sheet-metal covers, written once as a script and regenerated for any size.
 #[derive(Parser)]
@@ -25,7 +25,7 @@ Exit codes:
   1  the script, a value set for it, or the part that they describe is at fault; nothing was written
   2  the command line is wrong
   3  a file cannot be read or written
-  4  everything was written, but a check has found a fault in the part";
+  4  everything was written, but a check has found a fault in the part (0 with --allow-faults)";
 
 const MAKE_HELP: &str = "\
 Writes blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, order.svg, order.json, report.json and history.json.
@@ -33,7 +33,8 @@ A saved history.json can be given instead of a script; it makes the same part ag
 
 Examples:
   foldwright make scripts/chain_guard.rhai
-  foldwright make scripts/chain_guard.rhai --set clear_height=220 --set thickness=2 --out guards/220";
+  foldwright make scripts/chain_guard.rhai --set clear_height=220 --set thickness=2 --out guards/220
+  foldwright make scripts/chain_guard.rhai --shop our_shop.toml";
 
 const EXPLAIN_HELP: &str = "\
 Examples:
@@ -53,15 +54,24 @@ enum Command {
         /// Folder for the outputs [default: out/<family>]
         #[arg(long, value_name = "DIR")]
         out: Option<PathBuf>,
+        /// TOML file with the limits of the shop, for example `brake_length = 2500`; what a family says itself holds
+        #[arg(long, value_name = "FILE")]
+        shop: Option<PathBuf>,
+        /// TOML file with brake and tools of the shop [default: a mid-sized brake]
+        #[arg(long, value_name = "FILE")]
+        tools: Option<PathBuf>,
         /// Bends that are settled: an order.json, changed by hand
         #[arg(long, value_name = "FILE")]
         order: Option<PathBuf>,
-        /// Brake and tools of the shop (.toml) [default: a mid-sized brake]
-        #[arg(long, value_name = "FILE")]
-        tools: Option<PathBuf>,
-        /// Also write picture.png, a shaded picture of the folded part
+        /// End with exit code 0 although a check has found a fault in the part
+        #[arg(long)]
+        allow_faults: bool,
+        /// Also write picture.png, a shaded picture of the folded part among its neighbours
         #[arg(long)]
         picture: bool,
+        /// Leave the neighbours out of the picture
+        #[arg(long, requires = "picture")]
+        without_neighbours: bool,
         /// Also list the tolerances and what they add to the spread of each dimension and gap
         #[arg(long)]
         tolerances: bool,
@@ -109,12 +119,29 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let mut out = std::io::stdout().lock();
     let done = match arguments.command {
-        Command::Make { script, set, out: folder, order, tools, picture, tolerances } => {
-            let picture = if picture { Picture::Shaded } else { Picture::None };
+        Command::Make {
+            script,
+            set,
+            out: folder,
+            shop,
+            tools,
+            order,
+            allow_faults,
+            picture,
+            without_neighbours,
+            tolerances,
+        } => {
+            let picture = match (picture, without_neighbours) {
+                (false, _) => Picture::None,
+                (true, false) => Picture::Shaded,
+                (true, true) => Picture::PartAlone,
+            };
             let contributors = if tolerances { Contributors::Listed } else { Contributors::Unsaid };
-            let shop = ShopFiles { order: order.as_deref(), tools: tools.as_deref() };
-            commands::make(&script, settings(set), folder.as_deref(), shop, picture, contributors, &mut out)
-                .map(|made| made.exit_code())
+            let faults = if allow_faults { Faults::Allowed } else { Faults::Fail };
+            let shop =
+                ShopFiles { limits: shop.as_deref(), order: order.as_deref(), tools: tools.as_deref() };
+            commands::make(&script, settings(set), shop, folder.as_deref(), picture, contributors, &mut out)
+                .map(|made| made.exit_code(faults))
         }
         Command::Explain { script, name, set } => {
             commands::explain(&script, settings(set), &name, &mut out).map(|()| 0)

@@ -74,7 +74,8 @@ pub(crate) fn argument<'a, 'c>(
 }
 
 impl Argument<'_, '_> {
-    fn wrong(&self, wanted: &'static str) -> Box<rhai::EvalAltResult> {
+    /// The fault of a value that is not what was wanted.
+    pub(crate) fn wrong(&self, wanted: &'static str) -> Box<rhai::EvalAltResult> {
         let got = described(self.context, &self.value);
         refuse(self.context, ScriptFault::WrongType { place: self.place.clone(), wanted, got })
     }
@@ -132,6 +133,13 @@ impl Argument<'_, '_> {
         numbers.and_then(|numbers| numbers.try_into().ok()).ok_or_else(|| self.wrong(wanted))
     }
 
+    /// A list of `N` plain numbers.
+    pub(crate) fn vector<const N: usize>(self, wanted: &'static str) -> Bound<[f64; N]> {
+        let list = self.value.clone().try_cast::<Array>();
+        let numbers = list.and_then(|list| list.iter().map(as_plain).collect::<Option<Vec<f64>>>());
+        numbers.and_then(|numbers| numbers.try_into().ok()).ok_or_else(|| self.wrong(wanted))
+    }
+
     /// A list of plain numbers, as many as there are.
     pub(crate) fn plain_list(self) -> Bound<Vec<f64>> {
         let list = self.value.clone().try_cast::<Array>();
@@ -175,6 +183,11 @@ impl Argument<'_, '_> {
 
     /// A handle that another function gave.
     pub(crate) fn handle<T: Clone + Send + Sync + 'static>(self, wanted: &'static str) -> Bound<T> {
+        self.as_handle(wanted)
+    }
+
+    /// The same, where more is asked of the handle.
+    pub(crate) fn as_handle<T: Clone + Send + Sync + 'static>(&self, wanted: &'static str) -> Bound<T> {
         self.value.clone().try_cast::<T>().ok_or_else(|| self.wrong(wanted))
     }
 }
@@ -239,6 +252,11 @@ impl<'a, 'c> Options<'a, 'c> {
         otherwise: T,
     ) -> Bound<T> {
         self.get(option).map_or(Ok(otherwise), |argument| argument.word(words))
+    }
+
+    /// Whether an option was given.
+    pub(crate) fn has(&self, option: &'static str) -> bool {
+        self.map.contains_key(option)
     }
 
     /// Refuses two options that say the same thing in two ways.

@@ -7,7 +7,8 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use kernel::diag::Span;
 use kernel::history::{
-    DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, History, Parameter, SettledBendSpec, SheetSpec,
+    Aim, DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, GuardingSpec, History, LimitSpec,
+    NeighbourEntry, NeighbourGroup, Parameter, RatesSpec, SettledBendSpec, SheetSpec, StockSheetSpec,
     ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
@@ -34,10 +35,24 @@ pub(crate) struct Draft {
     pub features: Vec<FeatureEntry>,
     /// Dimensions so far.
     pub dimensions: Vec<DimensionEntry>,
+    /// What should be smallest, if the script says it.
+    pub aim: Option<Aim>,
+    /// Neighbours so far.
+    pub neighbours: Vec<NeighbourEntry>,
+    /// Groups of neighbours so far.
+    pub neighbour_groups: Vec<NeighbourGroup>,
+    /// By which rule openings are judged, if the script says it.
+    pub guarding: Option<GuardingSpec>,
     /// By how much the shop may be off, if the script says it.
     pub tolerances: Option<ToleranceSpec>,
     /// What is settled about the order of bending.
     pub bend_order: Vec<SettledBendSpec>,
+    /// Limits of the shop, if the script says some.
+    pub shop: Option<Vec<LimitSpec>>,
+    /// The sheet that blanks are cut from, if the script says it.
+    pub stock_sheet: Option<StockSheetSpec>,
+    /// What work costs, if the script says it.
+    pub rates: Option<RatesSpec>,
 }
 
 /// Everything a script has said.
@@ -99,8 +114,15 @@ impl Session {
             free_numbers: draft.free_numbers,
             features: draft.features,
             dimensions: draft.dimensions,
+            aim: draft.aim,
+            neighbours: draft.neighbours,
+            neighbour_groups: draft.neighbour_groups,
+            guarding: draft.guarding,
             tolerances: draft.tolerances,
             bend_order: draft.bend_order,
+            shop: draft.shop.unwrap_or_default(),
+            stock_sheet: draft.stock_sheet,
+            rates: draft.rates,
         })
     }
 }

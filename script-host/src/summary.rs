@@ -4,24 +4,35 @@
 
 use std::fmt::Write as _;
 
-use kernel::diag::Origin;
-use kernel::dimension::{RadiusLimit, Remarks, Spread, Tolerances};
+use kernel::check;
+use kernel::cost::Estimate;
+use kernel::diag::{Diagnostic, Origin, Severity};
+use kernel::dimension::{Aimed, Binding, RadiusLimit, Remarks, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
-use kernel::fold::Gap;
+use kernel::fold::{Gap, ToleranceStack};
+use kernel::geom::place_in_words;
+use kernel::guard::{JudgedOpening, Judgement};
 use kernel::history::{History, ParameterValue};
-use kernel::regenerate::Part;
+use kernel::regenerate::{Details, Part};
 use kernel::stock::{BendRule, StripFit};
 
 use crate::bind::parameter::Allowed;
+use crate::finding::Finding;
 use crate::source::{Place, Source};
 
 /// Printed under every made part.
 pub(crate) const CAUTION: &str = "Caution: figures are aids. Confirm K with a test bend; local codes and a licensed professional decide;\nedges are sharp; a guard must be validated on the machine.";
 
-/// What was made: blank, mass, bends, dimensions, gaps.
+/// What was made: blank, mass, bends, dimensions, aim, gaps.
 #[must_use]
-pub(crate) fn of_part(history: &History, part: &Part) -> String {
-    let stack = part.tolerance_stack(history);
+pub(crate) fn of_part(
+    history: &History,
+    part: &Part,
+    details: &Details,
+    source: &Source,
+    places: &[Option<Place>],
+) -> String {
+    let Details { stack, remarks, estimate, findings: _ } = details;
     let mut text = String::new();
     let sheet = &part.sheet;
     let _ = writeln!(
@@ -53,6 +64,7 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
     );
     let _ = writeln!(text, "  mass     {:.3} kg", part.mass_kg());
     let name_width = part.bend_table().iter().map(|b| b.name.as_str().chars().count()).max().unwrap_or(0);
+    of_estimate(&mut text, estimate);
     let _ = writeln!(text, "  bends    {}", part.bend_table().len());
     for row in part.bend_table() {
         let _ = writeln!(
@@ -67,7 +79,6 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
             row.allowance.to_mm()
         );
     }
-    let remarks = part.remarks(history);
     if !part.settled.dimensions.is_empty() {
         let _ = writeln!(text, "  dimensions ({} left free)", remarks.loose.len());
         let kind_width =
@@ -87,7 +98,10 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
             );
         }
     }
-    of_remarks(&mut text, &remarks);
+    of_remarks(&mut text, remarks);
+    if let Some(aimed) = &part.aimed {
+        of_aim(&mut text, aimed, |origin| place_of(origin, source, places));
+    }
     if !stack.gaps.is_empty() {
         let _ = writeln!(text, "  gaps");
         let name = |gap: &Gap| {
@@ -106,6 +120,8 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
             );
         }
     }
+    of_neighbours(&mut text, part);
+    of_openings(&mut text, part);
     let width = part.settled.sketches.iter().map(|s| s.name.chars().count()).max().unwrap_or(0);
     if width > 0 {
         let _ = writeln!(text, "  sketches");
@@ -114,6 +130,100 @@ pub(crate) fn of_part(history: &History, part: &Part) -> String {
         let _ = writeln!(text, "    {:<width$}  {} numbers, {} left free", s.name, s.numbers, s.left_free);
     }
     text
+}
+
+/// A line for each neighbour: how near the part comes to it, what is required, and where.
+fn of_neighbours(text: &mut String, part: &Part) {
+    if part.neighbours.is_empty() {
+        return;
+    }
+    let _ = writeln!(text, "  neighbours");
+    let width = part.neighbours.iter().map(|n| n.name.chars().count()).max().unwrap_or(0);
+    for (neighbour, found) in part.neighbours.iter().zip(&part.clearances) {
+        let _ = writeln!(
+            text,
+            "    {:<width$}  {:>8.3} mm  required {:>7.3}  {:<11}  at {} {}{}",
+            neighbour.name,
+            found.distance,
+            neighbour.clearance,
+            check::room(neighbour, found).words(),
+            found.zone.described(&part.tree),
+            place_in_words(found.on_part, 1),
+            if found.is_open { "; surface not closed, so not told from inside it" } else { "" }
+        );
+    }
+}
+
+/// The table of the checks: a line for each finding, faults first; `shown` are the same findings with places.
+#[must_use]
+pub(crate) fn of_checks(findings: &[Diagnostic], shown: &[Finding], source: &Source) -> String {
+    let count = |severity| findings.iter().filter(|finding| finding.severity == severity).count();
+    let counts: Vec<String> = [Severity::Fault, Severity::Warning, Severity::Note]
+        .into_iter()
+        .filter(|severity| count(*severity) > 0)
+        .map(|severity| {
+            let (count, word) = (count(severity), severity.word());
+            format!("{count} {word}{}", if count == 1 { "" } else { "s" })
+        })
+        .collect();
+    let said = if counts.is_empty() { "nothing to say".to_owned() } else { counts.join(", ") };
+    let mut text = format!("  checks   {} made, {said}\n", check::ALL.len());
+    let rows: Vec<[String; 5]> = findings
+        .iter()
+        .zip(shown)
+        .map(|(finding, shown)| {
+            let name = finding.code.split("::").last().unwrap_or(finding.code);
+            let (got, limit) = finding.measure.as_ref().map_or_else(Default::default, |m| {
+                let several = if m.places > 1 { format!(" ({} places)", m.places) } else { String::new() };
+                let limit = format!("{} {:.2} {}{several}", m.bound.words(), m.limit, m.unit);
+                (format!("{:.2} {}", m.got, m.unit), limit)
+            });
+            let about = finding.origins.first().map_or_else(String::new, |o| format!("`{}`", o.name));
+            let place = shown.place.map(|p| format!(" {}:{}:{}", source.path, p.line, p.column));
+            let place = format!("{about}{}", place.unwrap_or_default());
+            [finding.severity.word().to_owned(), name.to_owned(), got, limit, place]
+        })
+        .collect();
+    let width = |column: usize| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0);
+    let [a, b, c, d] = [0, 1, 2, 3].map(width);
+    for [severity, name, got, limit, place] in &rows {
+        let line = format!("    {severity:<a$}  {name:<b$}  {got:>c$}  {limit:<d$}  {place}");
+        let _ = writeln!(text, "{}", line.trim_end());
+    }
+    text
+}
+
+/// Blanks on the stock sheet, and work and price of one part; nothing where neither was asked for.
+fn of_estimate(text: &mut String, estimate: &Estimate) {
+    if let Some(nesting) = &estimate.nesting {
+        let sheet = &nesting.room.sheet;
+        let _ = writeln!(
+            text,
+            "  nest     {} on a sheet of {:.1} x {:.1} mm, {:.1} % used ({} as rectangles)",
+            nesting.placed.len(),
+            sheet.width.to_mm(),
+            sheet.height.to_mm(),
+            100.0 * nesting.share,
+            nesting.rectangles
+        );
+    }
+    if let Some(price) = &estimate.price {
+        let (strokes, changes) = (estimate.work.strokes, estimate.work.tool_changes());
+        let _ = writeln!(
+            text,
+            "  work     {strokes} bending {}, {changes} tool {}",
+            if strokes == 1 { "stroke" } else { "strokes" },
+            if changes == 1 { "change" } else { "changes" }
+        );
+        let lines = price.lines.iter().map(|line| format!("{} {:.2}", line.what, line.amount()));
+        let _ = writeln!(
+            text,
+            "  cost     {:.2} {} a part: {}",
+            price.total(),
+            price.currency,
+            lines.collect::<Vec<_>>().join(", ")
+        );
+    }
 }
 
 /// What the dimensions leave open, and which of them add nothing.
@@ -138,14 +248,29 @@ fn of_remarks(text: &mut String, remarks: &Remarks) {
     }
 }
 
+/// What came of the aim: the figure, what keeps it from being smaller, and what moved for it.
+fn of_aim(text: &mut String, aimed: &Aimed, at: impl Fn(&Origin) -> Option<String>) {
+    let (figure, unit) = (aimed.figure.word(), aimed.figure.unit());
+    let _ = writeln!(
+        text,
+        "  aim      smallest {figure}: {:.3} {unit}, {:.3} {unit} before ({} trials, {} of them no part)",
+        aimed.after, aimed.before, aimed.trials, aimed.failed
+    );
+    for moved in &aimed.moved {
+        let _ = writeln!(text, "    `{}` from {:.3} to {:.3}", moved.number, moved.from, moved.to);
+    }
+    for Binding { origin, of, side, value, unit } in &aimed.binding {
+        let place = at(origin).map_or_else(String::new, |place| format!(" ({place})"));
+        let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+        let _ =
+            writeln!(text, "    bound by {} `{}`: {side} {value:.3}{unit}{place}", of.word(), origin.name);
+    }
+}
+
 /// Where a number comes from: heading, steps with their sum, and sources.
 #[must_use]
 pub(crate) fn of_explanation(explanation: &Explanation, source: &Source, places: &[Option<Place>]) -> String {
-    let place_of = |origin: &Option<Origin>| {
-        let span = origin.as_ref()?.span?;
-        let place = places.get(span.0 as usize).copied().flatten()?;
-        Some(format!("{}:{}:{}", source.path, place.line, place.column))
-    };
+    let place_of = |origin: &Option<Origin>| place_of(origin.as_ref()?, source, places);
     let mut text = format!("{}\n", explanation.heading);
     if let Some(place) = place_of(&explanation.origin) {
         let _ = writeln!(text, "  asked for at {place}");
@@ -170,6 +295,12 @@ pub(crate) fn of_explanation(explanation: &Explanation, source: &Source, places:
     text
 }
 
+/// File, line and column of an origin.
+fn place_of(origin: &Origin, source: &Source, places: &[Option<Place>]) -> Option<String> {
+    let place = places.get(origin.span?.0 as usize).copied().flatten()?;
+    Some(format!("{}:{}:{}", source.path, place.line, place.column))
+}
+
 /// How far a figure may be off in the shop: at worst, and likely.
 fn of_spread(spread: &Spread) -> String {
     format!("± {:>6.3} worst, {:>6.3} likely", spread.worst, spread.likely)
@@ -177,8 +308,7 @@ fn of_spread(spread: &Spread) -> String {
 
 /// The table of `--tolerances`: by how much the shop may be off, and what moves each dimension and gap.
 #[must_use]
-pub(crate) fn of_tolerances(history: &History, part: &Part) -> String {
-    let stack = part.tolerance_stack(history);
+pub(crate) fn of_tolerances(part: &Part, stack: &ToleranceStack) -> String {
     let Tolerances { turn, radius, thickness, bend_place, cut } = stack.tolerances;
     let (radius, of_radius) = match radius {
         RadiusLimit::Each(limit) => (limit, "mm"),
@@ -265,4 +395,32 @@ pub(crate) fn of_parameters(history: &History) -> String {
             writeln!(text, "  {:<width$}  {value:>10} {:<4}  {allowed:<24}  {}", p.name, p.unit, p.meaning);
     }
     text
+}
+
+/// Openings against hazards, a line for each pair; nothing where no rule was chosen.
+fn of_openings(text: &mut String, part: &Part) {
+    let Some(judged) = &part.judged else { return };
+    let _ = writeln!(text, "  openings");
+    let all = || judged.openings.iter().flat_map(|o| o.judgements.iter().map(move |j| (o, j)));
+    let name = |o: &JudgedOpening, j: &Judgement| {
+        let places = if j.places > 1 { format!(", {} alike", j.places) } else { String::new() };
+        let gap = j.beside.as_ref().map_or_else(String::new, |beside| format!(", gap at `{beside}`"));
+        format!("{}{gap}{places}", o.opening.name)
+    };
+    let width = all().map(|(o, j)| name(o, j).chars().count()).max().unwrap_or(0);
+    for (o, j) in all() {
+        let needs =
+            j.needs().map_or_else(|| "        -".to_owned(), |needs| format!("{:>9.2}", needs.to_mm()));
+        let _ = writeln!(
+            text,
+            "    {:<width$}  {:>7.2} mm wide, `{}` {:>8.2} mm away, needs {needs}  {} ({})",
+            name(o, j),
+            j.shape.narrow().to_mm(),
+            j.hazard,
+            j.got().to_mm(),
+            j.outcome().text(),
+            j.status().text()
+        );
+    }
+    let _ = writeln!(text, "    {}", kernel::guarding::CAUTION);
 }

@@ -5,7 +5,8 @@
 
 use kernel::diag::Diagnostic;
 use kernel::geom::Point2;
-use kernel::stock::{BrakeShop, Die, Punch};
+use kernel::history::{LimitSpec, ShopValue};
+use kernel::stock::{Die, Limit, Punch, Tooling};
 use serde::Deserialize;
 
 #[derive(Deserialize)]
@@ -57,19 +58,49 @@ struct DieEntry {
     most_kn_per_m: f64,
 }
 
-/// The shop of a TOML text.
+/// What a tools file says.
+#[derive(Debug)]
+pub(crate) struct Tools {
+    /// Brake and tools.
+    pub(crate) tooling: Tooling,
+    /// Limits of the shop that the tools set.
+    limits: Vec<(Limit, ShopValue)>,
+}
+
+impl Tools {
+    /// Adds what the tools set to the limits of the shop, where neither the family nor a shop file says it.
+    pub(crate) fn add_limits(&self, file: &str, shop: &mut Vec<LimitSpec>) {
+        for (limit, value) in &self.limits {
+            let name = limit.info().name;
+            if shop.iter().all(|said| said.name != name) {
+                let (name, file) = (name.to_owned(), Some(file.to_owned()));
+                shop.push(LimitSpec { name, value: value.clone(), file, span: None });
+            }
+        }
+    }
+}
+
+/// Reads a tools file.
 ///
 /// # Errors
 /// `tools::unreadable` with the reader's words, or with the name of the tool that cannot be.
-pub(crate) fn read(text: &str) -> Result<BrakeShop, Diagnostic> {
+pub(crate) fn read(text: &str) -> Result<Tools, Diagnostic> {
     let file: ToolsFile = toml::from_str(text).map_err(|fault| refused(&fault.to_string()))?;
-    let mut shop = BrakeShop::default();
+    let mut tooling = Tooling::default();
+    let mut limits = Vec::new();
     if file.only_own {
-        shop.punches.clear();
-        shop.dies.clear();
+        tooling.punches.clear();
+        tooling.dies.clear();
     }
     let punches = file.punch.into_iter().map(punch).collect::<Result<Vec<_>, _>>()?;
-    shop.punches.splice(0..0, punches);
+    tooling.punches.splice(0..0, punches);
+    let openings = |dies: &[Die]| {
+        let mut openings: Vec<f64> = dies.iter().map(|die| die.opening).collect();
+        openings.sort_by(f64::total_cmp);
+        openings.dedup();
+        openings
+    };
+    let usual = openings(&Tooling::default().dies);
     for entry in file.die {
         if !(entry.opening > 0.0 && 0.0 < entry.angle && entry.angle < 180.0 && entry.height > 0.0) {
             return Err(refused(&format!(
@@ -79,20 +110,24 @@ pub(crate) fn read(text: &str) -> Result<BrakeShop, Diagnostic> {
         }
         let mut die = Die::with_v(entry.name, entry.opening, entry.angle, entry.shoulder, entry.height);
         die.most_kn_per_m = entry.most_kn_per_m;
-        shop.dies.push(die);
+        tooling.dies.push(die);
     }
     // Narrow ones first; of alike ones the shop's own.
-    shop.dies.reverse();
-    shop.dies.sort_by(|a, b| a.opening.total_cmp(&b.opening));
-    if shop.punches.is_empty() || shop.dies.is_empty() {
+    tooling.dies.reverse();
+    tooling.dies.sort_by(|a, b| a.opening.total_cmp(&b.opening));
+    if tooling.punches.is_empty() || tooling.dies.is_empty() {
         return Err(refused("a shop needs a punch and a die"));
     }
-    shop.segments = file.segments.unwrap_or(shop.segments);
-    shop.shortfall = file.shortfall.unwrap_or(shop.shortfall);
+    let on_hand = openings(&tooling.dies);
+    if on_hand != usual {
+        limits.push((Limit::VOpenings, ShopValue::Numbers(on_hand)));
+    }
+    tooling.segments = file.segments.unwrap_or(tooling.segments);
+    tooling.shortfall = file.shortfall.unwrap_or(tooling.shortfall);
     if let Some(entry) = file.brake {
-        let brake = &mut shop.brake;
+        let brake = &mut tooling.brake;
         brake.name = entry.name.unwrap_or_else(|| brake.name.clone());
-        brake.length = entry.length.unwrap_or(brake.length);
+        limits.extend(entry.length.map(|length| (Limit::BrakeLength, ShopValue::Number(length))));
         brake.between_frames = entry.between_frames.unwrap_or(brake.between_frames);
         brake.throat = entry.throat.unwrap_or(brake.throat);
         brake.force_kn = entry.force_kn.unwrap_or(brake.force_kn);
@@ -105,7 +140,7 @@ pub(crate) fn read(text: &str) -> Result<BrakeShop, Diagnostic> {
             }
         }
     }
-    Ok(shop)
+    Ok(Tools { tooling, limits })
 }
 
 fn punch(entry: PunchEntry) -> Result<Punch, Diagnostic> {
@@ -174,11 +209,9 @@ mod tests {
             height = 90
             most_kn_per_m = 300
         "#;
-        let shop = read(text).unwrap();
-        assert_eq!(
-            (shop.brake.name.as_str(), shop.brake.length, shop.shortfall),
-            ("Orchard 2000", 2000.0, 4.0)
-        );
+        let Tools { tooling: shop, limits } = read(text).unwrap();
+        assert_eq!((shop.brake.name.as_str(), shop.shortfall), ("Orchard 2000", 4.0));
+        assert_eq!(limits, [(Limit::BrakeLength, ShopValue::Number(2000.0))]);
         assert_eq!(shop.punches[0].name, "window");
         // Drawn clockwise, turned round.
         assert_eq!(shop.punches[0].outline[0], Point2::new(10.0, 12.0));

@@ -243,6 +243,91 @@ fn show_lists_parameters_with_ranges_and_writes_nothing() {
     assert_eq!(bytes_in(folder.path()).keys().collect::<Vec<_>>(), ["lid.rhai"]);
 }
 
+/// A lid with a flange of 6.5 mm: less than the 7 mm of V 10, more than the 5.6 mm of V 8.
+const LOW_LID: &str = r#"let lid = part(#{ material: "DC01", thickness: 1.5, inside_radius: 1.2 });
+let top = lid.base("top", rectangle(120, 80));
+lid.flange("wall", top.edge("left"), #{ length: 6.5 });
+"#;
+
+#[test]
+fn a_fault_of_a_check_ends_with_code_4_unless_it_is_allowed() {
+    let folder = workshop();
+    fs::write(folder.path().join("low.rhai"), LOW_LID).unwrap();
+    let run = run_in(folder.path(), &["make", "low.rhai"]);
+    assert_eq!(run.code, 4, "{}", run.err);
+    let table = run.out.split("  checks   ").nth(1).unwrap();
+    let rows: Vec<&str> = table.lines().skip(1).take_while(|line| !line.is_empty()).collect();
+    assert!(rows[0].starts_with("    fault    minimum_flange  6.50 mm  at least 7.00 mm"), "{table}");
+    assert!(rows[0].ends_with("`wall` low.rhai:3:5"), "{table}");
+    assert!(rows[1].starts_with("    warning  inside_radius"), "{table}");
+    assert!(rows[2].starts_with("    note     sharp_corner"), "{table}");
+    let allowed = run_in(folder.path(), &["make", "low.rhai", "--allow-faults"]);
+    assert_eq!((allowed.code, allowed.out), (0, run.out));
+}
+
+#[test]
+fn a_shop_file_sets_the_limits_of_every_family_and_what_a_family_says_holds() {
+    let folder = workshop();
+    let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
+    write("low.rhai", LOW_LID);
+    write("said.rhai", &format!("{LOW_LID}lid.shop(#{{ minimum_flange: 0.9 }});"));
+    write(
+        "shop.toml",
+        "v_openings = [8, 16.0]\nv_by_thickness = [[3, 5]]\ninside_radius = 0.5\nminimum_flange = 0.8\n",
+    );
+    let make =
+        |script: &str| run_in(folder.path(), &["make", script, "--shop", "shop.toml", "--out", "made"]);
+    // 5 · 1.5 = 7.5: V 8; 0.8 · 8 = 6.4 mm.
+    let run = make("low.rhai");
+    assert_eq!(run.code, 0, "{}{}", run.out, run.err);
+    assert!(!run.out.contains("inside_radius"), "{}", run.out);
+    // The saved history has the limits, and needs no file.
+    let history = fs::read_to_string(folder.path().join("made/history.json")).unwrap();
+    assert!(
+        history.contains("\"file\": \"shop.toml\"") && !history.contains(folder.path().to_str().unwrap())
+    );
+    let before = bytes_in(&folder.path().join("made"));
+    let again = run_in(folder.path(), &["make", "made/history.json", "--out", "again"]);
+    assert_eq!(again.code, 0, "{}", again.err);
+    assert_eq!(bytes_in(&folder.path().join("again")), before);
+    let report = fs::read_to_string(folder.path().join("made/report.json")).unwrap();
+    assert!(report.contains("shop file `shop.toml`"), "{report}");
+    // 0.9 · 8 = 7.2 mm, which the family says.
+    let said = make("said.rhai");
+    assert_eq!(said.code, 4, "{}", said.out);
+    assert!(said.out.contains("at least 7.20 mm (0.9 V at 90°, V 8 mm; said by the family)"), "{}", said.out);
+}
+
+#[test]
+fn a_bad_shop_file_is_named_with_its_line() {
+    let folder = workshop();
+    for (text, message, line) in [
+        (
+            "# ours\nbrake_lenght = 2500\n",
+            "error[stock::unknown_limit]: a shop has no limit `brake_lenght`",
+            2,
+        ),
+        (
+            "brake_length = [2500]\n",
+            "error[stock::limit_of_another_kind]: the limit `brake_length` takes a number",
+            1,
+        ),
+        ("brake_length = 0\n", "error[stock::limit_out_of_range]: the limit `brake_length` cannot be 0", 1),
+        ("v_openings = [12, 8]\n", "error[stock::limit_not_rising]", 1),
+        ("v_openings = \"wide\"\n", "error[files::bad_shop_file]: `v_openings` is neither a number nor", 1),
+        ("hole_to_bend = 2\nhole to edge = 3\n", "error[files::bad_shop_file]", 2),
+    ] {
+        fs::write(folder.path().join("shop.toml"), text).unwrap();
+        let run = run_in(folder.path(), &["make", "lid.rhai", "--shop", "shop.toml"]);
+        assert_eq!(run.code, 1, "{text}");
+        assert!(run.err.contains(message), "{}", run.err);
+        assert!(run.err.contains(&format!("--> shop.toml:{line}:")), "{}", run.err);
+        assert!(!folder.path().join("out").exists(), "{text}");
+    }
+    let missing = run_in(folder.path(), &["make", "lid.rhai", "--shop", "none.toml"]);
+    assert_eq!(missing.code, 3);
+}
+
 #[test]
 fn help_states_commands_and_exit_codes() {
     let folder = workshop();
@@ -268,7 +353,8 @@ fn examples_in_the_help_work_as_they_stand() {
     let help = run_in(folder.path(), &["make", "--help"]).out;
     let examples: Vec<&str> =
         help.lines().filter_map(|line| line.trim().strip_prefix("foldwright ")).collect();
-    assert_eq!(examples.len(), 2, "{help}");
+    assert_eq!(examples.len(), 3, "{help}");
+    fs::write(folder.path().join("our_shop.toml"), "brake_length = 2500\n").unwrap();
     for example in examples {
         let run = run_in(folder.path(), &example.split(' ').collect::<Vec<_>>());
         assert_eq!(run.code, 0, "{example}\n{}", run.err);
@@ -472,7 +558,8 @@ fn an_order_is_read_back_and_changed_by_hand() {
         "{}",
         run.err
     );
-    fs::write(folder.path().join("tools.toml"), "[brake]\nlength = 2\n").unwrap();
+    fs::write(folder.path().join("tools.toml"), "[brake]\nlength = 20\n").unwrap();
     let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
-    assert!(run.out.contains("brake::too_long"), "{}", run.out);
+    assert!(run.code == 4 && run.out.contains("check::brake_length"), "{}", run.out);
+    assert!(run.out.contains("shop file `tools.toml`"), "{}", run.out);
 }

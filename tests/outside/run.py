@@ -9,9 +9,13 @@ import sys
 import tomllib
 from pathlib import Path
 
+from aim_checks import check_aim
 from blank_checks import check_blank
+from clearance_checks import check_clearances
 from equation_checks import check_equations
 from figure_checks import check_figures
+from nest_checks import check_nest
+from mesh_checks import check_meshes
 from part_files import read_part
 from solid_checks import check_solid
 from strip_checks import check_strips
@@ -23,6 +27,8 @@ HERE = Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
 # How many random parts gmsh reads.
 RANDOM_PARTS = 200
+# How many pairs of a plate and a neighbour fcl measures.
+RANDOM_PAIRS = 1000
 
 
 def main() -> int:
@@ -57,8 +63,10 @@ def main() -> int:
             check_blank(part, entry, into)
             check_solid(part, into)
             check_equations(part, into)
+            check_aim(part, into)
             check_strips(part, into)
             check_spreads(part, into)
+            check_nest(part, into)
             if not given.without_gmsh:
                 gmsh_checks.check_with_gmsh(part, into)
 
@@ -74,6 +82,7 @@ def main() -> int:
                 check(case, folder, entry, tally)
                 if index == 0:
                     made.setdefault(stem, (folder, entry))
+    check_meshes(program, out / "meshes", tally)
     if not given.without_gmsh:
         _random_parts(out / "random", tally)
     check_tampering(
@@ -82,6 +91,7 @@ def main() -> int:
         out,
         tally,
     )
+    _random_neighbours(out / "neighbours", tally)
     print("\n".join(tally.lines()))
     if given.without_gmsh:
         print("skipped everything that is checked with gmsh, as asked by --without-gmsh")
@@ -104,13 +114,26 @@ def _random_parts(folder: Path, tally: Tally) -> None:
     """Exact solids of random parts, which a program of the kernel writes."""
     import gmsh_checks
 
-    command = ["cargo", "run", "--locked", "--release", "--quiet", "-p", "foldwright-kernel"]
-    command += ["--example", "random_parts", "--", str(folder), str(RANDOM_PARTS)]
-    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
-    problem = [] if done.returncode == 0 else [done.stderr.strip()[:300]]
+    problem = _example("random_parts", folder, RANDOM_PARTS)
     tally.none("random parts are written", "own", "random", problem)
     for number in range(0 if problem else RANDOM_PARTS):
         gmsh_checks.check_exact_solid(f"random {number:03}", folder / f"{number:03}", tally)
+
+
+def _random_neighbours(folder: Path, tally: Tally) -> None:
+    """Distances of random plates to random neighbours, which a program of the kernel writes."""
+    problem = _example("random_neighbours", folder, RANDOM_PAIRS)
+    tally.none("random neighbours are written", "own", "random", problem)
+    if not problem:
+        check_clearances(folder, tally)
+
+
+def _example(name: str, folder: Path, count: int) -> list[str]:
+    """Runs a program of the kernel; the first lines of its message if it fails."""
+    command = ["cargo", "run", "--locked", "--release", "--quiet", "-p", "foldwright-kernel"]
+    command += ["--example", name, "--", str(folder), str(count)]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
+    return [] if done.returncode == 0 else [done.stderr.strip()[:300]]
 
 
 def _every_script_is_checked(parts: list[dict], tally: Tally) -> None:

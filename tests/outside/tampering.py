@@ -126,10 +126,71 @@ OUT_OF_REACH = {
     "program makes the part",
     "random parts are written",
     "scipy's own residuals vanish",
+    "scipy finds a smallest figure",
 }
 
 # What is spoilt, in the files of which part, and the check that must notice it.
 SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
+    (
+        "a blank on the sheet is left out",
+        "nested_ell",
+        _report(lambda r: r["nesting"]["blanks"].pop()),
+        "blanks on the sheet are counted",
+    ),
+    (
+        "the last blank lies 1000 mm too far",
+        "nested_ell",
+        _add("nesting", "blanks", -1, "at_mm", 0, by=1000.0),
+        "blanks lie within the margins",
+    ),
+    (
+        "the last blank lies 0.01 mm nearer to the one before",
+        "nested_ell",
+        _add("nesting", "blanks", -1, "at_mm", 0, by=-0.01),
+        "no two blanks are nearer than the gap",
+    ),
+    (
+        "the first two blanks lie upon each other",
+        "nested_ell",
+        _report(lambda r: r["nesting"]["blanks"].__setitem__(1, r["nesting"]["blanks"][0])),
+        "no two blanks overlap",
+    ),
+    (
+        "more rectangles than blanks are said to fit",
+        "nested_ell",
+        _add("nesting", "count_of_rectangles", by=1000),
+        "never fewer blanks than rectangles",
+    ),
+    (
+        "the use of the sheet is 0.001 % more",
+        "nested_ell",
+        _add("nesting", "use_percent", by=1e-3),
+        "use of the sheet",
+    ),
+    (
+        "an amount of the price is 0.001 more",
+        "nested_ell",
+        _add("cost", "lines", 0, "amount", by=1e-3),
+        "a line is quantity times rate",
+    ),
+    (
+        "the price is 0.001 more than its lines",
+        "nested_ell",
+        _add("cost", "total", by=1e-3),
+        "lines add up to the price",
+    ),
+    (
+        "0.001 kg of sheet more are charged",
+        "nested_ell",
+        _add("cost", "lines", 0, "quantity", by=1e-3),
+        "sheet that is charged",
+    ),
+    (
+        "a pierce more is charged",
+        "nested_ell",
+        _add("cost", "lines", 2, "quantity", by=1),
+        "quantities are those of the blank",
+    ),
     (
         "a face of the exact solid is missing",
         "box",
@@ -294,6 +355,12 @@ SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
         "chain_guard",
         _add("free_numbers", "face_length", by=1e-4),
         "free numbers as scipy solves them",
+    ),
+    (
+        "a smallest figure is 0.1 mm² larger",
+        "aimed_channel",
+        _add("aim", "after", by=0.1),
+        "smallest figure as scipy finds it",
     ),
     (
         "a free number has another name",

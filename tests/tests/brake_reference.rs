@@ -7,9 +7,9 @@
 use foldwright_tests::reference_rows;
 use kernel::quantity::Length;
 use kernel::stock::{
-    BendForce, BrakeShop, LEAST_C, LEAST_FLANGE_SHARE, MOST_C, SPRINGBACK_ROWS, Thickness, USUAL_C,
-    air_bend_force, air_bend_radius_share, c_by_opening, material, opening_factor, radius_ratio,
-    springback_factor, turn_under_load,
+    BendForce, LEAST_C, Limit, MOST_C, SPRINGBACK_ROWS, ShopLimits, Thickness, Tooling, USUAL_C,
+    air_bend_force, air_bend_radius_share, c_by_opening, material, radius_ratio, springback_factor,
+    turn_under_load,
 };
 
 /// kN for a metre of bend.
@@ -59,22 +59,19 @@ fn the_us_rule_is_the_greatest_c() {
 
 #[test]
 fn openings_radii_and_least_flanges_follow_the_rules() {
-    // Source: FORCE-SCR (seen).
-    for (thickness, factor) in [(1.0, 6.0), (2.67, 6.0), (3.0, 8.0), (8.0, 8.0), (10.0, 10.0), (16.0, 12.0)] {
-        assert_eq!(opening_factor(thickness), factor, "{thickness}");
-    }
     // Source: FORCE-AMA (seen): rows V, b min, inside radius, printed to 0.1 mm below V 63 and to 1 mm above.
     let rows = reference_rows("vdie_geometry.csv");
+    let share = ShopLimits::default().number(Limit::MinimumFlange);
     let [least, _, most] = air_bend_radius_share("DC01");
     for row in &rows {
         let (v, b, r) = (row.number("V"), row.number("b_min"), row.number("inside_radius"));
         let printed = if v < 63.0 { 0.5 } else { 1.0 };
-        assert!((b - LEAST_FLANGE_SHARE * v).abs() <= 0.051 * v, "{}", row.place());
+        assert!((b - share * v).abs() <= 0.051 * v, "{}", row.place());
         assert!(least * v - printed <= r && r <= most * v + printed, "{}", row.place());
     }
     assert_eq!(rows.len(), 21);
     // Every default opening is one of the chart's.
-    for die in BrakeShop::default().dies {
+    for die in Tooling::default().dies {
         assert!(rows.iter().any(|row| row.number("V") == die.opening), "{}", die.name);
     }
 }

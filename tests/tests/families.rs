@@ -180,7 +180,7 @@ fn golden(family: &str, case: &str, settings: &Settings) -> Golden {
         golden.line(finding.code, &format!("{} {}", finding.severity.word(), finding.message));
     }
     golden.section("hashes");
-    for (name, bytes) in part.files(history).unwrap() {
+    for (name, bytes) in part.files(history, &part.details(history)).unwrap() {
         golden.line(name, &hash(&bytes));
     }
     golden
@@ -198,6 +198,7 @@ fn feature_word(feature: &Feature) -> &'static str {
         Feature::Offset(_) => "offset",
         Feature::Turned(_) => "turned panel",
         Feature::Bump(_) => "bump",
+        Feature::BumpOver(_) => "bump over bolts",
         Feature::BumpChange(_) => "changed bump",
     }
 }

@@ -22,9 +22,18 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("fold::cut_grazes_bend", "a cut that ends within 0.0001 mm of a bend's start, on one side of it only"),
     ("brake::order_unreadable", "script-host/tests/command_line.rs, where there are files"),
     ("tools::unreadable", "script-host/tests/command_line.rs, where there are files"),
+    ("dimension::aim_unfinished", "no part is known that four thousand trials do not finish"),
+    (
+        "history::mesh_not_given",
+        "kernel/tests/neighbours/files.rs: the program gives every file or says why not",
+    ),
     ("files::unreadable", "script-host/tests/command_line.rs, where there are files"),
+    ("files::bad_shop_file", "script-host/tests/command_line.rs, where there are files"),
+    ("stock::unknown_limit", "script-host/tests/command_line.rs: scripts refuse it as an unknown option"),
+    ("stock::limit_of_another_kind", "script-host/tests/command_line.rs: scripts refuse it as a wrong type"),
     ("files::unwritable", "script-host/tests/command_line.rs, where there are files"),
     ("dimension::blank_not_settled", "no part is known that eighty rounds do not settle"),
+    ("dimension::clearance_not_settled", "no part is known that eighty rounds do not settle"),
     (
         "explain::unknown_number",
         "script-host/tests/command_line.rs, since it is about a name of the command line",
@@ -64,8 +73,8 @@ fn said(case: &Path) -> String {
     match commands::make(
         case,
         settings_of(case),
-        Some(&out),
         ShopFiles::default(),
+        Some(&out),
         Picture::None,
         Contributors::Unsaid,
         &mut printed,
@@ -107,8 +116,9 @@ fn every_message_points_at_its_place_and_says_enough() {
         ["dimension::ran_away", "history::no_base_panel", "script::no_part", "script::unknown_parameter"];
     for case in cases().iter().filter(|case| case.extension().unwrap() == "rhai") {
         let text = said(case);
-        let place = format!(" --> {}:", case.display());
-        let pointed = text.lines().any(|line| line.starts_with(&place) && line.matches(':').count() == 2);
+        let place = format!("--> {}:", case.display());
+        let pointed =
+            text.lines().any(|line| line.trim_start().starts_with(&place) && line.matches(':').count() == 2);
         assert_eq!(pointed, !without_place.contains(&code_of(case).as_str()), "{text}");
         assert!(!text.contains("foldwright::") && !text.contains("kernel::"), "a Rust name shows:\n{text}");
     }

@@ -9,8 +9,9 @@ use std::collections::BTreeMap;
 use foldwright_tests::reference_rows;
 use kernel::quantity::{Length, maths};
 use kernel::stock::{
-    BEND_PLACE_MM, Band, CLEARANCE_HOLES, ClearanceFit, GaugeSystem, MATERIALS, Published, SourceStatus,
-    TURN_DEG, Thickness, clearance_hole, laser_cut_limit, material, thickness_limit,
+    BEND_PLACE_MM, Band, CLEARANCE_HOLES, ClearanceFit, GaugeSystem, HEX_HEADS, HEX_NUTS, MATERIALS,
+    Published, SourceStatus, TURN_DEG, Thickness, WASHERS, clearance_hole, fastener, laser_cut_limit,
+    material, thickness_limit,
 };
 
 fn system_of(published: &str) -> GaugeSystem {
@@ -191,6 +192,37 @@ fn clearance_holes_are_the_published_ones() {
     }
     let seen = CLEARANCE_HOLES.iter().filter(|row| row.status == SourceStatus::Seen).count();
     assert_eq!((rows.len(), seen), (13, 11));
+}
+
+#[test]
+fn heads_and_washers_are_the_published_ones() {
+    // Sources: DIN933-CF, a supplier's table of DIN 933, as far as ISO 4017 has the same sizes; ISO4017, from memory, for
+    // M10, M12 and M14, whose heads are wider in DIN 933; ISO7089-EH, a supplier's table of ISO 7089.
+    let heads = reference_rows("hex_head_screws.csv");
+    let iso = || heads.iter().filter(|row| row.text("standard").starts_with("ISO"));
+    for row in iso() {
+        let known = fastener(row.text("thread")).unwrap().head;
+        assert_eq!(known.across_flats_mm, row.number("s_across_flats"), "{}", row.place());
+        assert_eq!(known.height_mm, row.number("k_head_height"), "{}", row.place());
+        assert_eq!(known.status.text(), row.text("status"), "{}", row.place());
+        assert_eq!(known.thread_mm, row.text("thread")[1..].parse::<f64>().unwrap());
+        // Published corners are rounded: 0.94 to 1 of those of a sharp hexagon, `2 s / sqrt(3)`.
+        let share = row.number("e_across_corners") / (2.0 * known.across_flats_mm / 3.0_f64.sqrt());
+        assert!((0.94..=1.0).contains(&share), "{} {share}", row.place());
+    }
+    let washers = reference_rows("iso7089_washers.csv");
+    for row in &washers {
+        let known = fastener(row.text("thread")).unwrap().washer;
+        assert_eq!(known.outside_mm, row.number("d2"), "{}", row.place());
+        assert_eq!(known.thickness_mm, row.number("h"), "{}", row.place());
+        assert_eq!(known.status.text(), row.text("status"), "{}", row.place());
+    }
+    assert_eq!((iso().count(), washers.len()), (HEX_HEADS.len(), WASHERS.len()));
+    // Nuts are from memory: a slip would break their order, or leave the usual 0.8 to 0.95 of the thread.
+    for (nut, head) in HEX_NUTS.iter().zip(HEX_HEADS) {
+        assert!((0.79..0.95).contains(&(nut.height_mm / head.thread_mm)), "{nut:?}");
+    }
+    assert!(HEX_NUTS.windows(2).all(|pair| pair[0].height_mm < pair[1].height_mm));
 }
 
 #[test]

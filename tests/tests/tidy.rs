@@ -12,12 +12,12 @@ use foldwright_tests::{project_folder, source_files};
 const LAYERS: &[&[&str]] = &[
     &["quantity", "ident"],
     &["geom", "diag"],
-    &["solve", "stock", "machine"],
+    &["solve", "stock", "machine", "guarding"],
     &["history"],
     &["dimension"],
     &["fold"],
     &["blank", "solid"],
-    &["check", "brake"],
+    &["check", "brake", "cost", "guard"],
     &["drawing", "exchange", "explain"],
     &["regenerate"],
 ];
@@ -176,16 +176,25 @@ fn small_numbers_have_a_name() {
     assert_eq!(nameless, Vec::<String>::new(), "give them a name in `quantity::tolerance`");
 }
 
-#[test]
-fn the_list_of_words_is_up_to_date() {
-    let file = project_folder().join("docs/script-words.md");
-    let now = foldwright::words_as_markdown();
+/// Compares a generated document with what the program would write now, or writes it anew.
+fn assert_generated(path: &str, now: &str) {
+    let file = project_folder().join(path);
     if std::env::var_os("FOLDWRIGHT_UPDATE_DOCS").is_some_and(|value| value == "1") {
-        std::fs::write(&file, &now).unwrap();
+        std::fs::write(&file, now).unwrap();
     }
     let written = std::fs::read_to_string(&file).unwrap_or_default();
     assert!(
         written == now,
-        "docs/script-words.md is out of date: run FOLDWRIGHT_UPDATE_DOCS=1 cargo test -p foldwright-tests --test tidy"
+        "{path} is out of date: run FOLDWRIGHT_UPDATE_DOCS=1 cargo test -p foldwright-tests --test tidy"
     );
+}
+
+#[test]
+fn the_list_of_words_is_up_to_date() {
+    assert_generated("docs/script-words.md", &foldwright::words_as_markdown());
+}
+
+#[test]
+fn the_list_of_checks_is_up_to_date() {
+    assert_generated("docs/makeability.md", &foldwright::makeability_as_markdown());
 }

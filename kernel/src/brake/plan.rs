@@ -9,7 +9,7 @@ use crate::fold::FoldTree;
 use crate::ident::BendId;
 use crate::quantity::maths;
 use crate::solid::Zone;
-use crate::stock::{BendForce, BrakeShop, Sheet, air_bend_radius_share};
+use crate::stock::{BendForce, Sheet, ShopLimits, Tooling, air_bend_radius_share};
 
 use super::picture::{StepPicture, picture};
 use super::search::{MOST_STATES, Outcome, Planned, Prices, StepCosts, Wishes, search};
@@ -95,11 +95,12 @@ impl BendPlan {
 pub fn plan(
     tree: &FoldTree,
     sheet: &Sheet,
-    shop: &BrakeShop,
+    limits: &ShopLimits,
+    tooling: &Tooling,
     settled: &[SettledBend],
     costs: StepCosts,
 ) -> BendPlan {
-    let mut steps = Steps::new(tree, sheet, shop);
+    let mut steps = Steps::new(tree, sheet, limits, tooling);
     let strokes = steps.wings.strokes.clone();
     let count = strokes.len();
     let mut wishes = Wishes::none(count);
@@ -122,14 +123,14 @@ pub fn plan(
             plan.cost = [cost, bound];
             let mut done: Mask = 0;
             for planned in &order {
-                let step = made(&mut steps, sheet, shop, done, planned);
-                plan.findings.extend(warnings(tree, shop, &step, plan.steps.len() + 1));
+                let step = made(&mut steps, sheet, tooling, done, planned);
+                plan.findings.extend(warnings(tree, tooling, &step, plan.steps.len() + 1));
                 plan.steps.push(step);
                 done |= 1 << planned.choice.stroke;
             }
         }
         Outcome::Impossible { dead_ends, .. } => {
-            plan.findings.push(no_order(tree, shop, &plan, settled));
+            plan.findings.push(no_order(tree, tooling, &plan, settled));
             let first = dead_ends.first().and_then(|end| Some((end, end.blocks.first()?)));
             plan.obstacle = first.map(|(end, (choice, _))| {
                 let done = end.done.iter().fold(0, |mask: Mask, stroke| mask | 1 << stroke);
@@ -148,17 +149,17 @@ pub fn plan(
     plan
 }
 
-fn made(steps: &mut Steps<'_>, sheet: &Sheet, shop: &BrakeShop, done: Mask, planned: &Planned) -> PlanStep {
+fn made(steps: &mut Steps<'_>, sheet: &Sheet, tooling: &Tooling, done: Mask, planned: &Planned) -> PlanStep {
     let Planned { choice, step, cost } = planned;
     let picture = picture(steps, done, choice, step.gauge.map(|g| g.distance));
     let facts = &steps.facts[choice.stroke];
-    let die = &shop.dies[choice.tools.die];
+    let die = &tooling.dies[choice.tools.die];
     let share = air_bend_radius_share(sheet.material.name);
     let length = facts.span[1] - facts.span[0];
     PlanStep {
         bends: steps.wings.strokes[choice.stroke].clone(),
         setting: Setting {
-            punch: shop.punches[choice.tools.punch].name.clone(),
+            punch: tooling.punches[choice.tools.punch].name.clone(),
             die: die.name.clone(),
             die_opening: die.opening,
             tool_length: step.tool_length,
@@ -175,34 +176,27 @@ fn made(steps: &mut Steps<'_>, sheet: &Sheet, shop: &BrakeShop, done: Mask, plan
     }
 }
 
-fn warnings(tree: &FoldTree, shop: &BrakeShop, step: &PlanStep, place: usize) -> Vec<Diagnostic> {
+fn warnings(tree: &FoldTree, tooling: &Tooling, step: &PlanStep, place: usize) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     let bend = tree.bend(step.bends[0]);
     let name = &tree.panel(bend.child).name;
     let origin = || tree.origin(tree.panel(bend.child).feature).clone();
     let setting = &step.setting;
-    if let Some(force) = setting.force.filter(|f| f.most > shop.brake.force_kn) {
+    if let Some(force) = setting.force.filter(|f| f.most > tooling.brake.force_kn) {
         let message = format!(
             "the bend of `{name}` (step {place}) needs {:.0} to {:.0} kN over the {} die; brake `{}` has {:.0} kN",
-            force.least, force.most, setting.die, shop.brake.name, shop.brake.force_kn
+            force.least, force.most, setting.die, tooling.brake.name, tooling.brake.force_kn
         );
         found.push(
             Diagnostic::warning("brake::too_much_force", message, origin())
                 .hint("take a wider die, or another brake"),
         );
     }
-    if setting.tool_length > shop.brake.length {
-        let message = format!(
-            "the bend of `{name}` (step {place}) is {:.0} mm long; brake `{}` bends {:.0} mm",
-            setting.tool_length, shop.brake.name, shop.brake.length
-        );
-        found.push(Diagnostic::warning("brake::too_long", message, origin()).hint("take a longer brake"));
-    }
     found
 }
 
 /// Says what is in the way of every choice that is left where the order cannot go on.
-fn no_order(tree: &FoldTree, shop: &BrakeShop, plan: &BendPlan, settled: &[SettledBend]) -> Diagnostic {
+fn no_order(tree: &FoldTree, tooling: &Tooling, plan: &BendPlan, settled: &[SettledBend]) -> Diagnostic {
     let Outcome::Impossible { reached, dead_ends } = &plan.outcome else {
         unreachable!("only asked where there is no order")
     };
@@ -235,7 +229,7 @@ fn no_order(tree: &FoldTree, shop: &BrakeShop, plan: &BendPlan, settled: &[Settl
         let line = format!(
             "{} with the {} punch and {} at the back: {}",
             name(&choice.stroke),
-            shop.punches[choice.tools.punch].name,
+            tooling.punches[choice.tools.punch].name,
             match choice.back {
                 Wing::Parent => "the parent",
                 Wing::Child => "the flange",

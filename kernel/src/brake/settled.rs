@@ -6,7 +6,7 @@ use crate::diag::Diagnostic;
 use crate::fold::FoldTree;
 use crate::history::{GaugeSide, SettledBendSpec};
 use crate::ident::BendId;
-use crate::stock::BrakeShop;
+use crate::stock::Tooling;
 
 use super::wings::Wing;
 
@@ -27,14 +27,14 @@ pub struct SettledBend {
 ///
 /// # Errors
 /// A finding if the panel hangs on no bend, or if the shop has no such punch.
-pub fn settle(spec: &SettledBendSpec, tree: &FoldTree, shop: &BrakeShop) -> Result<SettledBend, Diagnostic> {
+pub fn settle(spec: &SettledBendSpec, tree: &FoldTree, tooling: &Tooling) -> Result<SettledBend, Diagnostic> {
     let found = tree.bends().iter().find(|b| tree.panel(b.child).name == spec.panel);
     let bend = found.ok_or_else(|| {
         let message = format!("panel `{}` hangs on no bend, so that there is none to settle", spec.panel);
         Diagnostic::fault("brake::no_bend", message, spec.origin()).hint("name a panel that is bent")
     })?;
     let punch = spec.punch.as_ref().map(|name| {
-        let names: Vec<&str> = shop.punches.iter().map(|p| p.name.as_str()).collect();
+        let names: Vec<&str> = tooling.punches.iter().map(|p| p.name.as_str()).collect();
         names.iter().position(|known| known == name).ok_or_else(|| {
             let message = format!("there is no punch `{name}`; there are {}", names.join(", "));
             Diagnostic::fault("brake::unknown_punch", message, spec.origin()).hint_nearest(name, &names)

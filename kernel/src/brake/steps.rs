@@ -14,7 +14,7 @@ use crate::geom::{Point2, Segment, convex_hull, convex_pieces};
 use crate::ident::PanelId;
 use crate::quantity::{maths, tolerance};
 use crate::solid::Zone;
-use crate::stock::{BrakeShop, Die, Punch, Sheet, opening_factor, turn_under_load};
+use crate::stock::{Die, Punch, Sheet, ShopLimits, Tooling, turn_under_load};
 
 use super::cell::Section;
 use super::sweep::{Stroke, Tool, ToolPiece, Towards, lying_meets_tool, meets_tool, wings_meet};
@@ -158,7 +158,7 @@ type VerdictKey = (usize, usize, Mask, ToolPair, Towards);
 /// Answers for one part on one brake.
 pub(super) struct Steps<'a> {
     pub(super) wings: Wings<'a>,
-    shop: &'a BrakeShop,
+    tooling: &'a Tooling,
     pub(super) facts: Vec<StrokeFacts>,
     pieces: HashMap<ToolPair, Vec<ToolPiece>>,
     verdicts: HashMap<VerdictKey, Verdict>,
@@ -168,22 +168,22 @@ pub(super) struct Steps<'a> {
 }
 
 impl<'a> Steps<'a> {
-    pub(super) fn new(tree: &'a FoldTree, sheet: &Sheet, shop: &'a BrakeShop) -> Self {
+    pub(super) fn new(tree: &'a FoldTree, sheet: &Sheet, limits: &ShopLimits, tooling: &'a Tooling) -> Self {
         let wings = Wings::new(tree);
         let facts: Vec<StrokeFacts> =
-            (0..wings.strokes.len()).map(|stroke| facts(&wings, stroke, sheet, shop)).collect();
+            (0..wings.strokes.len()).map(|stroke| facts(&wings, stroke, sheet, limits, tooling)).collect();
         let mut pieces = HashMap::new();
         for pair in facts.iter().flat_map(|f| &f.pairs) {
-            pieces.entry(*pair).or_insert_with(|| tool_pieces(shop, *pair));
+            pieces.entry(*pair).or_insert_with(|| tool_pieces(tooling, *pair));
         }
         Self {
             wings,
-            shop,
+            tooling,
             facts,
             pieces,
             verdicts: HashMap::new(),
             meetings: HashMap::new(),
-            lengths: lengths(shop),
+            lengths: lengths(tooling),
         }
     }
 
@@ -201,7 +201,7 @@ impl<'a> Steps<'a> {
 
     pub(super) fn motion(&self, choice: &Choice) -> Stroke {
         let [allowance, neutral] = self.facts[choice.stroke].motion;
-        let opening = self.shop.dies[choice.tools.die].opening;
+        let opening = self.tooling.dies[choice.tools.die].opening;
         Stroke { allowance, neutral, thickness: self.wings.tree.thickness(), opening }
     }
 
@@ -251,7 +251,7 @@ impl<'a> Steps<'a> {
         let length = span[1] - span[0];
         // Room beyond one end does not make up for what is missing at the other one.
         let covered = room[1].min(span[1]) - room[0].max(span[0]);
-        let needed = (length - self.shop.shortfall).max(0.5 * length);
+        let needed = (length - self.tooling.shortfall).max(0.5 * length);
         match narrowed {
             Some(zone) if covered < needed => Err(Block::Room { zone, clear: covered, needed }),
             Some(_) | None => {
@@ -352,7 +352,7 @@ impl<'a> Steps<'a> {
     fn gauge(&mut self, done: Mask, choice: &Choice) -> Option<Gauge> {
         let facts = &self.facts[choice.stroke];
         let half = 0.5 * facts.motion[0];
-        let reach = self.shop.brake.gauge_reach;
+        let reach = self.tooling.brake.gauge_reach;
         let mut fit: Vec<Contact> = facts
             .contacts
             .iter()
@@ -368,7 +368,7 @@ impl<'a> Steps<'a> {
 
     /// Whether nothing else stands where the fingers come from.
     fn reaches(&mut self, done: Mask, choice: &Choice, contact: &Contact) -> bool {
-        let [width, _, depth] = self.shop.brake.gauge_finger;
+        let [width, _, depth] = self.tooling.brake.gauge_finger;
         let touch = tolerance::BRAKE_TOUCH_MM;
         let (near, far) = (contact.away + touch, contact.away + depth);
         let t = self.wings.tree.thickness();
@@ -409,7 +409,7 @@ impl<'a> Steps<'a> {
 
     /// Width, height and depth of a gauge finger in mm.
     pub(super) fn finger(&self) -> [f64; 3] {
-        self.shop.brake.gauge_finger
+        self.tooling.brake.gauge_finger
     }
 
     pub(super) fn pieces(&self, pair: ToolPair) -> &[ToolPiece] {
@@ -417,7 +417,13 @@ impl<'a> Steps<'a> {
     }
 }
 
-fn facts(wings: &Wings<'_>, stroke: usize, sheet: &Sheet, shop: &BrakeShop) -> StrokeFacts {
+fn facts(
+    wings: &Wings<'_>,
+    stroke: usize,
+    sheet: &Sheet,
+    limits: &ShopLimits,
+    tooling: &Tooling,
+) -> StrokeFacts {
     let lead = wings.lead(stroke);
     let t = wings.tree.thickness();
     let asked = lead.turn().min(CLOSED_FROM_RAD);
@@ -430,8 +436,11 @@ fn facts(wings: &Wings<'_>, stroke: usize, sheet: &Sheet, shop: &BrakeShop) -> S
         motion.lies_at(0.5 * loaded).max(0.5 * (opening - motion.allowance))
     };
     let shortest = shortest_wing(wings, stroke);
+    let rule = limits.v_for_bend(t, lead.inside_radius(), asked);
+    let on_hand = |opening: f64| limits.has_v(opening);
+    let narrow = |opening: f64| opening >= LEAST_V_SHARE * t && lies(opening) <= shortest;
     StrokeFacts {
-        pairs: pairs(shop, t, loaded.to_degrees(), |opening| lies(opening) <= shortest),
+        pairs: pairs(tooling, loaded.to_degrees(), rule, on_hand, narrow),
         half: [0.5 * asked, 0.5 * loaded],
         motion,
         span: wings.span(stroke),
@@ -450,29 +459,37 @@ fn shortest_wing(wings: &Wings<'_>, stroke: usize) -> f64 {
     children.fold(reach(wings.lead(stroke).parent, Wing::Parent), f64::min)
 }
 
-/// Tools for a bend: the widest die up to the rule's opening over which the shorter flange lies, with those punches
-/// whose angle suits, in the order of the shop's list.
-fn pairs(shop: &BrakeShop, thickness: f64, turn_deg: f64, lies: impl Fn(f64) -> bool) -> Vec<ToolPair> {
-    const LEAST_SHARE: f64 = 4.0;
+/// Narrowest die for a flange that does not reach over the one that suits the sheet, as a multiple of the thickness
+/// (common practice, no source).
+const LEAST_V_SHARE: f64 = 4.0;
+
+/// Tools for a bend: the widest die on hand up to the opening `rule` that is not too narrow and over which the shorter
+/// flange lies, with those punches whose angle suits, in the order of the shop's list.
+fn pairs(
+    tooling: &Tooling,
+    turn_deg: f64,
+    rule: f64,
+    on_hand: impl Fn(f64) -> bool,
+    lies: impl Fn(f64) -> bool,
+) -> Vec<ToolPair> {
     let open = 180.0 - turn_deg;
-    let rule = opening_factor(thickness) * thickness;
-    let suits = |die: &Die| die.angle_deg <= open + tolerance::PERCENT;
-    let widest_angle = shop.dies.iter().filter(|d| suits(d)).map(|d| d.angle_deg).fold(0.0, f64::max);
+    let suits = |die: &Die| on_hand(die.opening) && die.angle_deg <= open + tolerance::PERCENT;
+    let widest_angle = tooling.dies.iter().filter(|d| suits(d)).map(|d| d.angle_deg).fold(0.0, f64::max);
     // Among those whose V fits the turn, blunt ones before sharp ones.
     let blunt = |die: &Die| die.angle_deg >= widest_angle - BLUNT_DEG;
     let fitting: Vec<usize> =
-        (0..shop.dies.len()).filter(|&i| suits(&shop.dies[i]) && blunt(&shop.dies[i])).collect();
-    let by_rule = fitting.iter().copied().find(|&i| shop.dies[i].opening >= rule - tolerance::SNAP_MM);
+        (0..tooling.dies.len()).filter(|&i| suits(&tooling.dies[i]) && blunt(&tooling.dies[i])).collect();
+    let by_rule = fitting.iter().copied().find(|&i| tooling.dies[i].opening >= rule - tolerance::SNAP_MM);
     let by_rule = by_rule.or(fitting.last().copied());
     let Some(by_rule) = by_rule else { return Vec::new() };
     let narrower = fitting.iter().copied().rev().find(|&i| {
-        let opening = shop.dies[i].opening;
-        opening <= shop.dies[by_rule].opening && opening >= LEAST_SHARE * thickness && lies(opening)
+        let opening = tooling.dies[i].opening;
+        opening <= tooling.dies[by_rule].opening && lies(opening)
     });
     let die = narrower.unwrap_or(by_rule);
     let fits = |punch: &Punch| punch.angle_deg <= open + tolerance::PERCENT;
-    (0..shop.punches.len())
-        .filter(|&i| fits(&shop.punches[i]))
+    (0..tooling.punches.len())
+        .filter(|&i| fits(&tooling.punches[i]))
         .take(MOST_PAIRS)
         .map(|punch| ToolPair { punch, die })
         .collect()
@@ -481,13 +498,13 @@ fn pairs(shop: &BrakeShop, thickness: f64, turn_deg: f64, lies: impl Fn(f64) -> 
 /// Dies whose angles differ by less are of one kind, in degrees.
 const BLUNT_DEG: f64 = 10.0;
 
-fn tool_pieces(shop: &BrakeShop, pair: ToolPair) -> Vec<ToolPiece> {
-    let (punch, die) = (&shop.punches[pair.punch], &shop.dies[pair.die]);
+fn tool_pieces(tooling: &Tooling, pair: ToolPair) -> Vec<ToolPiece> {
+    let (punch, die) = (&tooling.punches[pair.punch], &tooling.dies[pair.die]);
     let outlines: [(Tool, &[Point2], f64); 4] = [
         (Tool::Punch, &punch.outline, 0.0),
         (Tool::Die, &die.outline, 0.0),
-        (Tool::Ram, &shop.brake.ram, punch.height),
-        (Tool::Bed, &shop.brake.bed, -die.height),
+        (Tool::Ram, &tooling.brake.ram, punch.height),
+        (Tool::Bed, &tooling.brake.bed, -die.height),
     ];
     outlines
         .into_iter()
@@ -500,17 +517,17 @@ fn tool_pieces(shop: &BrakeShop, pair: ToolPair) -> Vec<ToolPiece> {
         .collect()
 }
 
-fn lengths(shop: &BrakeShop) -> Vec<bool> {
+fn lengths(tooling: &Tooling) -> Vec<bool> {
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         reason = "segments are a few metres long"
     )]
     let whole = |length: f64| length.round().max(0.0) as usize;
-    let most: usize = shop.segments.iter().map(|segment| whole(*segment)).sum();
+    let most: usize = tooling.segments.iter().map(|segment| whole(*segment)).sum();
     let mut known = vec![false; most + 1];
     known[0] = true;
-    for segment in &shop.segments {
+    for segment in &tooling.segments {
         let segment = whole(*segment);
         for length in (segment..=most).rev() {
             known[length] |= known[length - segment];

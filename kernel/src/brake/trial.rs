@@ -5,7 +5,7 @@
 use crate::fold::FoldTree;
 use crate::geom::Vec3;
 use crate::ident::BendId;
-use crate::stock::{BrakeShop, Sheet};
+use crate::stock::{Sheet, ShopLimits, Tooling};
 
 use super::search::{Prices, StepCosts};
 use super::steps::{Block, Choice, Step, Steps};
@@ -21,8 +21,14 @@ pub struct Trial<'a> {
 impl<'a> Trial<'a> {
     /// A part on a brake.
     #[must_use]
-    pub fn new(tree: &'a FoldTree, sheet: &Sheet, shop: &'a BrakeShop, costs: StepCosts) -> Self {
-        let steps = Steps::new(tree, sheet, shop);
+    pub fn new(
+        tree: &'a FoldTree,
+        sheet: &Sheet,
+        limits: &ShopLimits,
+        tooling: &'a Tooling,
+        costs: StepCosts,
+    ) -> Self {
+        let steps = Steps::new(tree, sheet, limits, tooling);
         let prices = Prices::new(&steps, costs);
         Self { steps, prices }
     }

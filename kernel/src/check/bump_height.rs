@@ -7,30 +7,40 @@
 //! Use instead: less height, several steps, or the advice of whoever makes the tool.
 //! Invariant: one finding for each bump.
 
-use crate::diag::Diagnostic;
-use crate::quantity::tolerance;
+use crate::diag::{Bound, Diagnostic, Severity};
+use crate::fold::Form;
+use crate::stock::Limit;
 
+use super::limited::{Broken, in_thicknesses};
 use super::{Check, Subject};
 
-pub(super) const CHECK: Check =
-    Check { code: CODE, limit: "height of a bump 3 thicknesses", source: "common practice, no source", run };
+pub(super) const CHECK: Check = Check {
+    code: CODE,
+    limit: "height of a bump 3 thicknesses",
+    source: "common practice, no source",
+    of: &[Limit::BumpHeight],
+    run,
+};
 
 const CODE: &str = "check::bump_height";
 
-/// Greatest usual height, in thicknesses.
-const LIMIT_IN_THICKNESSES: f64 = 3.0;
-
 fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
-    let limit = LIMIT_IN_THICKNESSES * subject.tree.thickness();
-    let higher = subject.tree.forms().iter().filter(|form| form.section.height > limit + tolerance::SNAP_MM);
-    higher
-        .map(|form| {
-            let message = format!(
-                "bump `{}` is {:.2} mm high, at most {limit:.2} mm is usual with one stroke",
-                form.name, form.section.height
-            );
-            Diagnostic::warning(CODE, message, subject.tree.origin(form.feature).clone())
-                .hint("make it lower, or ask the toolmaker for several strokes")
-        })
-        .collect()
+    let limit = in_thicknesses(subject, Limit::BumpHeight);
+    let finding = |form: &Form| {
+        let height = form.section.height;
+        let broken = Broken {
+            code: CODE,
+            severity: Severity::Warning,
+            what: format!("bump `{}` is {height:.2} mm high", form.name),
+            got: height,
+            bound: Bound::AtMost,
+            limit: &limit,
+            unit: "mm",
+            places: 1,
+            origin: subject.tree.origin(form.feature).clone(),
+        };
+        broken.finding(subject).hint("make it lower, or ask the toolmaker for several strokes")
+    };
+    let higher = subject.tree.forms().iter().filter(|form| limit.is_below(form.section.height));
+    higher.map(finding).collect()
 }

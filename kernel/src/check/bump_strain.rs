@@ -22,6 +22,7 @@ pub(super) const CHECK: Check = Check {
     code: CODE,
     limit: "mean strain of a bump's wall below the elongation that the material's standard guarantees",
     source: "definition of strain and constancy of volume (theory of plasticity, from memory); the comparison is common practice, no source",
+    of: &[],
     run,
 };
 

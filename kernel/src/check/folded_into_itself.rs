@@ -11,6 +11,7 @@
 
 use crate::diag::Diagnostic;
 use crate::fold::{FoldFractions, FoldTree};
+use crate::geom::place_in_words;
 use crate::ident::{FeatureId, PanelId};
 use crate::solid::{Collision, Zone, collisions};
 
@@ -20,6 +21,7 @@ pub(super) const CHECK: Check = Check {
     code: CODE,
     limit: "zones of the folded part reach into each other by no more than 0.01 mm",
     source: "none needed: two pieces of metal cannot be in one place",
+    of: &[],
     run,
 };
 
@@ -48,11 +50,11 @@ fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
 }
 
 fn finding(tree: &FoldTree, [first, second]: [Owner; 2], found: &Collision) -> Diagnostic {
-    let [a, b] = found.zones.map(|zone| described(tree, zone));
-    let at = found.at;
+    let [a, b] = found.zones.map(|zone| zone.described(tree));
     let message = format!(
-        "{a} and {b} of the folded part reach into each other at ({:.2}, {:.2}, {:.2}), at least {:.2} mm deep",
-        at.x, at.y, at.z, found.depth
+        "{a} and {b} of the folded part reach into each other at {}, at least {:.2} mm deep",
+        place_in_words(found.at, 2),
+        found.depth
     );
     let origin = |owner| {
         tree.origin(match owner {
@@ -76,16 +78,5 @@ fn owner(tree: &FoldTree, zone: Zone) -> Owner {
         Zone::Panel(panel) => Owner::Panel(panel),
         Zone::Bend(bend) => Owner::Panel(tree.bend(bend).child),
         Zone::Form(form) => Owner::Bumps(tree.forms()[form.index()].feature),
-    }
-}
-
-fn described(tree: &FoldTree, zone: Zone) -> String {
-    match zone {
-        Zone::Panel(panel) => format!("panel `{}`", tree.panel(panel).name),
-        Zone::Bend(bend) => format!("the bend of `{}`", tree.panel(tree.bend(bend).child).name),
-        Zone::Form(form) => {
-            let form = &tree.forms()[form.index()];
-            format!("bump `{}` of `{}`", form.name, tree.panel(form.panel).name)
-        }
     }
 }

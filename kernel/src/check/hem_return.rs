@@ -4,62 +4,57 @@
 //! Limit: `6 t` for a hem pressed flat. Source: forming guideline of a fabrication service, "hem return length
 //! ≥ 6 t" (seen); another one asks `5 t` of any hem. `4 t` for an open hem: common practice, no source. A rolled
 //! hem has no return.
-//! Why it is bad: the die that closes the hem has too little to press on, and the edge waves.
+//! Why it is bad: the die that closes the hem has too little to press on, and the edge waves: a fault.
 //! Use instead: make the hem longer, or roll the edge.
 //! Invariant: only a hem is bent through a half turn, and one with a gap of no more than that in which a closed
 //! one is drawn is closed.
 
-use crate::diag::Diagnostic;
+use crate::diag::{Bound, Diagnostic, Severity};
 use crate::fold::Bend;
 use crate::history::feature::CLOSED_GAP_MM;
-use crate::quantity::{maths, tolerance};
+use crate::quantity::tolerance;
+use crate::stock::Limit;
 
-use super::{Check, Subject};
+use super::limited::{Broken, in_thicknesses};
+use super::{Check, Subject, die};
 
 pub(super) const CHECK: Check = Check {
     code: CODE,
     limit: "return of a closed hem 6 thicknesses, of an open one 4",
     source: "forming guideline of a fabrication service (seen); open hem: common practice, no source",
+    of: &[Limit::ClosedHem, Limit::OpenHem],
     run,
 };
 
 const CODE: &str = "check::hem_return";
 
-/// Least return of a hem of one kind.
-struct Limit {
-    in_thicknesses: f64,
-    kind: &'static str,
-    source: &'static str,
-}
-
-const CLOSED: Limit = Limit {
-    in_thicknesses: 6.0,
-    kind: "a hem pressed flat",
-    source: "forming guideline of a fabrication service",
-};
-
-const OPEN: Limit =
-    Limit { in_thicknesses: 4.0, kind: "an open hem", source: "common practice, no published source" };
-
 fn run(subject: Subject<'_>) -> Vec<Diagnostic> {
     let thickness = subject.tree.thickness();
     let short = |bend: &Bend| {
         let hem = subject.tree.panel(bend.child);
-        if bend.turn() < maths::PI - tolerance::PARALLEL || hem.region.is_empty() {
+        if !die::is_hem(bend) || hem.region.is_empty() {
             return None;
         }
         let closed = 2.0 * bend.inside_radius() <= CLOSED_GAP_MM + tolerance::SNAP_MM;
-        let limit = if closed { CLOSED } else { OPEN };
+        let (limit, kind) =
+            if closed { (Limit::ClosedHem, "pressed flat") } else { (Limit::OpenHem, "open") };
+        let limit = in_thicknesses(subject, limit);
         let got = hem.region.bounding_box().max.y + bend.inside_radius() + thickness;
-        let least = limit.in_thicknesses * thickness;
-        (got < least - tolerance::SNAP_MM).then(|| {
-            let message = format!(
-                "hem `{}` is {got:.2} mm long over its bend, at least {least:.2} mm ({} t) is usual for {} ({})",
-                hem.name, limit.in_thicknesses, limit.kind, limit.source
-            );
-            Diagnostic::warning(CODE, message, subject.tree.origin(hem.feature).clone())
-                .hint(format!("make it at least {least:.2} mm long, or roll the edge"))
-        })
+        if !limit.is_above(got) {
+            return None;
+        }
+        let broken = Broken {
+            code: CODE,
+            severity: Severity::Fault,
+            what: format!("hem `{}`, {kind}, is {got:.2} mm long over its bend", hem.name),
+            got,
+            bound: Bound::AtLeast,
+            limit: &limit,
+            unit: "mm",
+            places: 1,
+            origin: subject.tree.origin(hem.feature).clone(),
+        };
+        Some(broken.finding(subject).hint("make it longer, or roll the edge"))
     };
     subject.tree.bends().iter().filter_map(short).collect()
 }

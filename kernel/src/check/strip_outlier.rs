@@ -17,6 +17,7 @@ pub(super) const CHECK: Check = Check {
     code: CODE,
     limit: "three standard deviations, by Student's t: a good strip is named in 27 of 10,000 cases",
     source: "docs/math/test-strips.md; three standard deviations are common practice, no source",
+    of: &[],
     run,
 };
 

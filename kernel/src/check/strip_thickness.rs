@@ -17,6 +17,7 @@ pub(super) const CHECK: Check = Check {
     code: CODE,
     limit: "some strip is as thick as the sheet within a tenth",
     source: "EN 10131, from memory, for what sheet may be off its nominal thickness",
+    of: &[],
     run,
 };
 

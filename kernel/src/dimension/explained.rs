@@ -93,23 +93,24 @@ pub(super) fn conflicts(
     real.map(|members| namer.conflict(start, members)).collect()
 }
 
-struct Namer<'a, 'h> {
+/// Names for what equations are of.
+pub(super) struct Namer<'a, 'h> {
     history: &'a History,
     equations: &'a Equations<'a, 'h>,
     /// What each equation is of.
-    rows: Vec<Asked>,
+    pub(super) rows: Vec<Asked>,
 }
 
 /// A dimension, or a relation of an outline.
 #[derive(Clone)]
-struct Asked {
+pub(super) struct Asked {
     /// How it is called in a list.
     name: String,
     /// How it is called in a sentence.
-    words: String,
+    pub(super) words: String,
     /// `=`, `≥` or `≤`, the value in the engineer's unit, and that unit; none for a relation without a value.
-    value: Option<(&'static str, f64, &'static str)>,
-    origin: Origin,
+    pub(super) value: Option<(&'static str, f64, &'static str)>,
+    pub(super) origin: Origin,
 }
 
 /// One member of a conflict, as it is told.
@@ -130,7 +131,7 @@ impl Asked {
 
 impl<'a, 'h> Namer<'a, 'h> {
     /// `free` are the values at which what is asked for is told.
-    fn new(history: &'a History, equations: &'a Equations<'a, 'h>, free: &[f64]) -> Self {
+    pub(super) fn new(history: &'a History, equations: &'a Equations<'a, 'h>, free: &[f64]) -> Self {
         let dimension = |held: &Held<'_, '_>| {
             let entry = &history.dimensions[held.id.index()];
             let sign = match held.bound {

@@ -92,6 +92,24 @@ pub enum DimensionFault {
     StepTooLow { panel: PanelName, height: f64, least: f64 },
     #[error("the blank's size does not come to rest: it still changes by {off:.6} mm as it is solved for")]
     BlankNotSettled { off: f64 },
+    #[error(
+        "the smallest distance to `{neighbour}` does not come to rest: it still is {off:.6} mm off what was solved for"
+    )]
+    ClearanceNotSettled { neighbour: String, off: f64 },
+    #[error(
+        "the aim for the smallest {figure} has nothing to choose: the dimensions leave no free number loose"
+    )]
+    AimNothingLoose { figure: &'static str },
+    #[error("no free number that the dimensions leave loose changes the {figure}")]
+    AimWithoutEffect { figure: &'static str },
+    #[error(
+        "the {figure} was still falling after {trials} trials, when the search for the smallest one was given up"
+    )]
+    AimUnfinished { figure: &'static str, trials: usize },
+    #[error("the {figure} would fall further, but the part cannot be made beyond {}", numbers.join(" and "))]
+    AimAtWall { figure: &'static str, numbers: Vec<String> },
+    #[error("the {figure} has more than one low place; this is the lowest of those that were seen")]
+    AimOneOfSeveral { figure: &'static str },
     #[error("the dimensions could not be settled: a number ran away on the way")]
     RanAway,
 }
@@ -239,6 +257,29 @@ impl DimensionFault {
             Self::BlankNotSettled { .. } => (
                 "dimension::blank_not_settled",
                 Some("what stands out of the blank changes with its size: hold another size, or only measure this one".to_owned()),
+            ),
+            Self::ClearanceNotSettled { .. } => (
+                "dimension::clearance_not_settled",
+                Some("ask for it at one panel, `clear_of(panel, neighbour)`, or hold a size instead".to_owned()),
+            ),
+            Self::AimNothingLoose { .. } => (
+                "dimension::aim_nothing_loose",
+                Some("let a number be `free`, or ask for `at_least` or `at_most` instead of `hold`".to_owned()),
+            ),
+            Self::AimWithoutEffect { .. } => {
+                ("dimension::aim_without_effect", Some("take the aim out, or let a size of the blank be `free`".to_owned()))
+            }
+            Self::AimUnfinished { .. } => (
+                "dimension::aim_unfinished",
+                Some("start the free numbers nearer to their answer, or hold some of them".to_owned()),
+            ),
+            Self::AimAtWall { .. } => (
+                "dimension::aim_at_wall",
+                Some("say where it shall end: give the free number a `min` or `max`, or ask for a dimension `at_least` or `at_most`".to_owned()),
+            ),
+            Self::AimOneOfSeveral { .. } => (
+                "dimension::aim_one_of_several",
+                Some("make the part from other start values too and compare, or narrow the range of the free numbers".to_owned()),
             ),
             Self::RanAway => ("dimension::ran_away", Some("start the free numbers nearer to their answer".to_owned())),
         };

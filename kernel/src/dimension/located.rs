@@ -8,6 +8,7 @@
 use crate::geom::{Plane3, Scalar, Vec3};
 use crate::history::{Number, SheetFace};
 use crate::ident::PanelId;
+use crate::machine::Datum;
 use crate::quantity::maths;
 use crate::solve::relation::{angle_between, plane_distance};
 
@@ -26,6 +27,8 @@ pub(super) enum ThingAt<'h> {
     Axis { through: &'h [Number; 3], along: Vec3<f64> },
     /// A plane in the base panel's coordinates, with its unit normal.
     Plane { through: &'h [Number; 3], normal: Vec3<f64> },
+    /// An axis, plane or point of a neighbour in the base panel's coordinates.
+    Neighbour(Datum),
 }
 
 /// The point of a face that stands for it.
@@ -91,6 +94,11 @@ impl ThingAt<'_> {
             Self::Plane { through, normal } => {
                 Located::Plane(Plane3 { point: place(through), normal: lifted(normal) })
             }
+            Self::Neighbour(Datum::Axis(through, along)) => Located::Line(lifted(through), lifted(along)),
+            Self::Neighbour(Datum::Plane(point, normal)) => {
+                Located::Plane(Plane3 { point: lifted(point), normal: lifted(normal) })
+            }
+            Self::Neighbour(Datum::Point(at)) => Located::Point(lifted(at)),
         }
     }
 
@@ -98,7 +106,7 @@ impl ThingAt<'_> {
     pub(super) fn depth(&self, pose: &Pose<f64>) -> f64 {
         match *self {
             Self::Face { face, .. } | Self::Arris { face, .. } => pose.depth(face),
-            Self::Point(_) | Self::Axis { .. } | Self::Plane { .. } => 0.0,
+            Self::Point(_) | Self::Axis { .. } | Self::Plane { .. } | Self::Neighbour(_) => 0.0,
         }
     }
 
@@ -106,7 +114,7 @@ impl ThingAt<'_> {
     pub(super) fn panel(&self) -> Option<PanelId> {
         match *self {
             Self::Face { panel, .. } | Self::Arris { panel, .. } => Some(panel),
-            Self::Point(_) | Self::Axis { .. } | Self::Plane { .. } => None,
+            Self::Point(_) | Self::Axis { .. } | Self::Plane { .. } | Self::Neighbour(_) => None,
         }
     }
 }

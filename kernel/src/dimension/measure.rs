@@ -4,11 +4,12 @@
 //! measure stays one smooth formula during a solve.
 
 use crate::geom::{Plane3, Scalar, Vec3};
-use crate::history::{DimensionKind, History, PanelName, SheetFace, Thing};
+use crate::history::{DimensionKind, History, NeighbourFault, PanelName, SheetFace, Thing, ThingKind};
 use crate::ident::PanelId;
 use crate::quantity::{maths, tolerance};
 use crate::solve::relation::{angle_between, plane_distance, point_distance};
 
+use super::clearance::{self, NearestPlace};
 use super::developed::{BlankAxis, BlankSize, Extent, flat_frames};
 use super::line_bend::FlatFrame;
 use super::located::{Located, OnArris, OnFace, ThingAt};
@@ -31,6 +32,8 @@ pub(super) enum Measure<'h> {
     Things { a: ThingAt<'h>, b: ThingAt<'h>, side: f64 },
     /// Half of what the first distance is more than the second one, both from a common thing.
     OffCentre(Box<[Measure<'h>; 2]>),
+    /// Smallest distance to a neighbour: that of the nearest of these places, one for each panel that counts.
+    ClearOf(Vec<NearestPlace>),
     /// Extent of the blank.
     Blank(Extent),
     /// The first less the second.
@@ -97,7 +100,14 @@ impl Scene<'_, f64> {
 /// Why a dimension cannot be measured.
 pub(super) enum MeasureFault {
     Name(SkeletonFault),
+    Neighbour(NeighbourFault),
     Dimension(DimensionFault),
+}
+
+impl From<NeighbourFault> for MeasureFault {
+    fn from(fault: NeighbourFault) -> Self {
+        Self::Neighbour(fault)
+    }
 }
 
 impl From<SkeletonFault> for MeasureFault {
@@ -148,6 +158,12 @@ impl<'h> Resolver<'_, 'h> {
             DimensionKind::Clear { a, b } => self.things(name, [a, b], Nearness::Nearest),
             DimensionKind::Overall { a, b } => self.things(name, [a, b], Nearness::Farthest),
             DimensionKind::OffCentre { a, b, about } => self.off_centre(name, [a, b], about),
+            DimensionKind::ClearOf { neighbour, panel } => {
+                self.skeleton.neighbours().known(neighbour)?;
+                panel.as_ref().map_or(Ok(()), |panel| self.skeleton.find(panel).map(|_| ()))?;
+                let known = self.skeleton.nearest().iter().find(|nearest| nearest.kind == *kind);
+                Ok(Measure::ClearOf(known.map(|nearest| nearest.places.clone()).unwrap_or_default()))
+            }
             DimensionKind::BlankLength => Ok(self.extent(BlankAxis::Length)),
             DimensionKind::BlankWidth => Ok(self.extent(BlankAxis::Width)),
             DimensionKind::Difference(two) => Ok(Measure::Difference(self.both(name, two)?)),
@@ -212,6 +228,9 @@ impl<'h> Resolver<'_, 'h> {
             Thing::Point(at) => vec![ThingAt::Point(at)],
             Thing::Axis { through, along } => vec![ThingAt::Axis { through, along: unit(*along)? }],
             Thing::Plane { through, normal } => vec![ThingAt::Plane { through, normal: unit(*normal)? }],
+            Thing::Neighbour(thing) => {
+                vec![ThingAt::Neighbour(self.skeleton.neighbours().find(thing)?)]
+            }
         })
     }
 
@@ -267,7 +286,11 @@ impl<'h> Resolver<'_, 'h> {
         let both = [a_way?, b_way?];
         // Half a difference of lengths is how far the middle is off only where both ways lie in one line, as they do
         // where they are square to a plane.
-        let is_plane = matches!(about, Thing::Panel(_) | Thing::Face { .. } | Thing::Plane { .. });
+        let is_plane = match about {
+            Thing::Panel(_) | Thing::Face { .. } | Thing::Plane { .. } => true,
+            Thing::Neighbour(thing) => thing.kind == ThingKind::Plane,
+            Thing::Edge(_) | Thing::Point(_) | Thing::Axis { .. } => false,
+        };
         let ways = both.each_ref().map(|measure| {
             let way = measure.ways(self.pose, self.free).into_iter().next();
             way.map_or(Vec3::new(0.0, 0.0, 0.0), |way| way.direction.times(way.length()))
@@ -335,6 +358,10 @@ impl Measure<'_> {
                 a.locate(scene.pose, scene.free).distance_to(b.locate(scene.pose, scene.free), *side)
             }
             Self::OffCentre(two) => (two[0].value(scene) - two[1].value(scene)).scaled(0.5),
+            // Before a part is known there is nothing to hold.
+            Self::ClearOf(places) => {
+                clearance::nearest(places, scene.pose).map_or(zero, |place| place.distance(scene.pose))
+            }
             Self::Blank(extent) => {
                 let size = extent.size(scene.pose, &scene.flat)
                     + S::constant(scene.blank.beyond_corners[extent.axis().index()]);
@@ -358,6 +385,7 @@ impl Measure<'_> {
             | Self::Angle { .. }
             | Self::Things { .. }
             | Self::OffCentre(_)
+            | Self::ClearOf(_)
             | Self::Blank(_)
             | Self::Difference(_) => self.value(scene) - target,
         }
@@ -384,7 +412,7 @@ impl Measure<'_> {
             Self::OffCentre(two) | Self::Difference(two) | Self::Ratio(two) => {
                 two[0].off_parallel(pose, free).max(two[1].off_parallel(pose, free))
             }
-            Self::Angle { .. } | Self::Blank(_) => 0.0,
+            Self::Angle { .. } | Self::ClearOf(_) | Self::Blank(_) => 0.0,
         }
     }
 
@@ -421,6 +449,16 @@ impl Measure<'_> {
             Self::OffCentre(two) | Self::Difference(two) | Self::Ratio(two) => {
                 two.iter().flat_map(|measure| measure.ways(pose, free)).collect()
             }
+            Self::ClearOf(places) => {
+                let way = |place: &NearestPlace| {
+                    let start = place.point(pose);
+                    let end = start + place.direction.times(place.distance(pose));
+                    let (panels, depth) =
+                        ([Some(place.panel), None], pose.depth(SheetFace::Outer) * place.depth);
+                    Way { panels, ends: [start, end], direction: place.direction, depth }
+                };
+                clearance::nearest(places, pose).map(way).into_iter().collect()
+            }
             Self::Angle { .. } | Self::Blank(_) => Vec::new(),
         }
     }
@@ -429,7 +467,7 @@ impl Measure<'_> {
     pub(super) fn has_sign(&self, pose: &Pose<f64>, free: &[f64]) -> bool {
         match self {
             Self::Things { a, b, .. } => a.locate(pose, free).is_signed_with(b.locate(pose, free)),
-            Self::OffCentre(_) | Self::Difference(_) => true,
+            Self::OffCentre(_) | Self::ClearOf(_) | Self::Difference(_) => true,
             Self::Faces { .. }
             | Self::Edges { .. }
             | Self::Angle { .. }
@@ -450,6 +488,7 @@ impl Measure<'_> {
             | Self::Edges { .. }
             | Self::Angle { .. }
             | Self::Things { .. }
+            | Self::ClearOf(_)
             | Self::Blank(_) => false,
         }
     }
@@ -461,7 +500,11 @@ impl Measure<'_> {
             Self::OffCentre(two) | Self::Difference(two) | Self::Ratio(two) => {
                 two.iter().find_map(|measure| measure.extent(axis))
             }
-            Self::Faces { .. } | Self::Edges { .. } | Self::Angle { .. } | Self::Things { .. } => None,
+            Self::Faces { .. }
+            | Self::Edges { .. }
+            | Self::Angle { .. }
+            | Self::Things { .. }
+            | Self::ClearOf(_) => None,
         }
     }
 
@@ -471,7 +514,11 @@ impl Measure<'_> {
             Self::OffCentre(two) | Self::Difference(two) | Self::Ratio(two) => {
                 two.iter().any(Self::is_of_blank)
             }
-            Self::Faces { .. } | Self::Edges { .. } | Self::Angle { .. } | Self::Things { .. } => false,
+            Self::Faces { .. }
+            | Self::Edges { .. }
+            | Self::Angle { .. }
+            | Self::Things { .. }
+            | Self::ClearOf(_) => false,
         }
     }
 
@@ -481,6 +528,7 @@ impl Measure<'_> {
             | Self::Edges { .. }
             | Self::Things { .. }
             | Self::OffCentre(_)
+            | Self::ClearOf(_)
             | Self::Blank(_) => tolerance::HELD_MM,
             Self::Angle { .. } => tolerance::HELD_RAD,
             Self::Difference(two) | Self::Ratio(two) => two[0].tolerance(),
@@ -494,6 +542,7 @@ impl Measure<'_> {
             | Self::Edges { .. }
             | Self::Things { .. }
             | Self::OffCentre(_)
+            | Self::ClearOf(_)
             | Self::Blank(_)
             | Self::Ratio(_) => 1.0,
             Self::Angle { .. } => maths::PI / 180.0,

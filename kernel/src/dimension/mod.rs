@@ -6,11 +6,14 @@
 //! [`crate::geom::Scalar`], so that values and derivatives cannot disagree. Must not know: the shape of the
 //! finished panels (corners, reliefs, openings) nor any output.
 
+mod aim;
+mod clearance;
 mod developed;
 mod equations;
 mod explained;
 mod fault;
 mod flange_outline;
+mod forked;
 mod line_bend;
 mod located;
 mod made;
@@ -27,6 +30,8 @@ mod sketch_start;
 mod spread;
 mod tolerances;
 
+pub use aim::{Aimed, Binding, BindingKind, Moved, aimed, straightened};
+pub use clearance::{Nearest, NearestPlace};
 pub use developed::BlankSize;
 pub use explained::{AtBound, Implied, Loose, Remarks};
 pub use fault::DimensionFault;
@@ -35,7 +40,7 @@ pub use made::{Deviation, Made, MaterialPoint};
 pub use measure::Way;
 pub use pose::{BendPose, DrawnCorner, DrawnEdge, PanelPose, Pose, SheetNumbers};
 pub use response::{Follow, follows};
-pub use settle::{DimensionResult, DimensionState, Settled, SketchResult, remarks, settle};
+pub use settle::{DimensionResult, DimensionState, Settled, SketchResult, remarks, settle, settle_from};
 pub(crate) use skeleton::FLANGE_ROLES;
 pub use skeleton::{LinePart, Skeleton, SkeletonFault, SkeletonLine, SkeletonPanel, SkeletonSeam, Source};
 pub use spread::{Contribution, MaterialPair, Spread, Stack};

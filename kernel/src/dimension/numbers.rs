@@ -123,6 +123,12 @@ fn feature_numbers(feature: &Feature) -> Vec<(&'static str, &Number)> {
             all.extend(bump.corner_radius.as_ref().map(|n| ("the corner radius", n)));
             all
         }
+        Feature::BumpOver(over) => {
+            let mut all = vec![("the clearance", &over.clearance), ("the draft", &over.draft)];
+            all.extend(over.punch_radius.as_ref().map(|n| ("the punch radius", n)));
+            all.extend(over.die_radius.as_ref().map(|n| ("the die radius", n)));
+            all
+        }
         Feature::BumpChange(change) => {
             let mut all = change.profile.as_ref().map_or_else(Vec::new, shape_numbers);
             all.extend(change.height.as_ref().map(|n| ("the height", n)));
@@ -154,6 +160,7 @@ fn pattern_numbers(pattern: &Pattern) -> Vec<(&'static str, &Number)> {
     }
     match pattern {
         Pattern::At(points) => points.iter().flat_map(|p| both("a place", p)).collect(),
+        Pattern::OnAxes(_) => Vec::new(),
         Pattern::Grid { from, column_pitch, row_pitch, .. } => {
             let mut all = both("the first place", from).to_vec();
             all.extend([("the column pitch", column_pitch), ("the row pitch", row_pitch)]);

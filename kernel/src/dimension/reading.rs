@@ -40,7 +40,9 @@ impl<'h> Reader<'_, 'h> {
             Measure::OffCentre(two) => pairs(two).into_iter().map(Measure::OffCentre).collect(),
             Measure::Difference(two) => pairs(two).into_iter().map(Measure::Difference).collect(),
             Measure::Ratio(two) => pairs(two).into_iter().map(Measure::Ratio).collect(),
-            Measure::Edges { .. } | Measure::Angle { .. } | Measure::Blank(_) => vec![measure.clone()],
+            Measure::Edges { .. } | Measure::Angle { .. } | Measure::ClearOf(_) | Measure::Blank(_) => {
+                vec![measure.clone()]
+            }
         }
     }
 
@@ -109,7 +111,9 @@ impl<'h> Reader<'_, 'h> {
                     .flat_map(|face| ends.map(|at| ThingAt::Arris { panel, edge, face, at }))
                     .collect()
             }
-            ThingAt::Point(_) | ThingAt::Axis { .. } | ThingAt::Plane { .. } => vec![*thing],
+            ThingAt::Point(_) | ThingAt::Axis { .. } | ThingAt::Plane { .. } | ThingAt::Neighbour(_) => {
+                vec![*thing]
+            }
         }
     }
 

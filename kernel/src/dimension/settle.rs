@@ -16,11 +16,12 @@ use crate::solve::{self, Ending, Solution, SolveReport, System};
 use super::developed::BlankSize;
 use super::equations::{Bound, Equations};
 use super::explained::{self, Remarks};
+use super::forked;
 use super::line_bend::{LineSpec, thicknesses};
 use super::measure::{Measure, MeasureFault, Resolver, Scene, Way};
 use super::pose::{BendPose, Pose, SheetNumbers};
 use super::relation::{self, Sketched};
-use super::{DimensionFault, LinePart, Skeleton, Source};
+use super::{DimensionFault, LinePart, Nearest, Skeleton, Source};
 
 /// The numbers of a part.
 #[derive(Clone, Debug)]
@@ -40,8 +41,12 @@ pub struct Settled {
     pub sketches: Vec<SketchResult>,
     /// What was known of the finished blank.
     pub blank: BlankSize,
+    /// Where it was known to come nearest to neighbours.
+    pub nearest: Vec<Nearest>,
     /// Length and width in mm of the blank between its drawn corners, if a dimension is of the blank.
     pub blank_corners: Option<[f64; 2]>,
+    /// Warnings where the answer is another one than the start values lead to.
+    pub warnings: Vec<Diagnostic>,
 }
 
 /// How far the relations and dimensions determine a sketch.
@@ -121,13 +126,30 @@ pub fn settle(
     sheet: SheetNumbers<'_>,
     blank: BlankSize,
 ) -> Result<Settled, Vec<Diagnostic>> {
-    let start = skeleton.start().to_vec();
-    let start_pose = skeleton.pose(sheet, &start);
-    let mut measures = measures(history, &Resolver { skeleton, pose: &start_pose, free: &start, sheet })?;
+    settle_from(history, skeleton, sheet, blank, skeleton.start())
+}
+
+/// [`settle`], moving the free numbers as little as possible from `start` instead; those that a panel keeps in
+/// place stay where they were declared to start.
+///
+/// # Errors
+/// As [`settle`].
+///
+/// # Panics
+/// If `start` has not one value for each free number.
+pub fn settle_from(
+    history: &History,
+    skeleton: &Skeleton<'_>,
+    sheet: SheetNumbers<'_>,
+    blank: BlankSize,
+    start: &[f64],
+) -> Result<Settled, Vec<Diagnostic>> {
+    let start_pose = skeleton.pose(sheet, start);
+    let mut measures = measures(history, &Resolver { skeleton, pose: &start_pose, free: start, sheet })?;
     let mut rounds = 0;
     let (equations, solution) = loop {
         let equations = equations(history, skeleton, sheet, blank, &measures)?;
-        let solution = solve::solve(&equations, &start);
+        let solution = solve::solve(&equations, start);
         let there = skeleton.pose(sheet, &solution.unknowns);
         let judge = Resolver { skeleton, pose: &there, free: &solution.unknowns, sheet };
         rounds += 1;
@@ -141,7 +163,7 @@ pub fn settle(
     match solution.report.ending {
         Ending::Held | Ending::NothingToSolve => {}
         Ending::NotFinite => {
-            let faults = bend_faults(history, skeleton, &start_pose, sheet.thickness, &start);
+            let faults = bend_faults(history, skeleton, &start_pose, sheet.thickness, start);
             return Err(if faults.is_empty() {
                 vec![DimensionFault::RanAway.diagnose(None)]
             } else {
@@ -151,14 +173,14 @@ pub fn settle(
         Ending::Stalled | Ending::IterationLimit => {
             let residuals = &solution.residuals;
             // At the nearest that was found a measure may be at its largest, with no slope left.
-            let slopes = [solve::jacobian(&equations, &start), solve::jacobian(&equations, free)];
+            let slopes = [solve::jacobian(&equations, start), solve::jacobian(&equations, free)];
             let is_moved = |s: &f64| s.abs() > tolerance::RANK_SHARE;
             let movable = |row: usize| slopes.iter().any(|at| at.row(row).iter().any(is_moved));
-            let slanted = not_parallel_throughout(history, &measures, [(&start_pose, &start), (&pose, free)]);
+            let slanted = not_parallel_throughout(history, &measures, [(&start_pose, start), (&pose, free)]);
             if !slanted.is_empty() {
                 return Err(slanted);
             }
-            let conflicts = explained::conflicts(history, &equations, &start, &solution);
+            let conflicts = explained::conflicts(history, &equations, start, &solution);
             if !conflicts.is_empty() {
                 return Err(conflicts);
             }
@@ -183,6 +205,7 @@ pub fn settle(
     let dimensions = results.map(|(entry, measure)| result(entry, measure, &scene, free)).collect();
     let blank_corners = scene.blank_corners(&measures, skeleton, sheet);
     let (left_free, sketches) = freedoms(history, &equations, &solution);
+    let warnings = forked::warnings(history, &equations, start, &solution);
     let report = solution.report;
     Ok(Settled {
         free: solution.unknowns,
@@ -192,7 +215,9 @@ pub fn settle(
         left_free,
         sketches,
         blank,
+        nearest: skeleton.nearest().to_vec(),
         blank_corners,
+        warnings,
     })
 }
 
@@ -313,7 +338,7 @@ fn not_parallel(
 fn not_parallel_throughout(
     history: &History,
     measures: &[Measure<'_>],
-    [start, end]: [(&Pose<f64>, &Vec<f64>); 2],
+    [start, end]: [(&Pose<f64>, &[f64]); 2],
 ) -> Vec<Diagnostic> {
     let held = || {
         let all = history.dimensions.iter().zip(measures);
@@ -423,6 +448,7 @@ pub(super) fn measures<'h>(
                 measures.push(measure);
             }
             Err(MeasureFault::Name(fault)) => faults.push(fault.diagnose(entry.origin())),
+            Err(MeasureFault::Neighbour(fault)) => faults.push(fault.diagnose(entry.origin())),
             Err(MeasureFault::Dimension(fault)) => faults.push(fault.diagnose(entry.origin())),
         }
     }

@@ -10,11 +10,11 @@ use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
 use crate::history::feature::{
-    BasePanel, Feature, Flange, FoldSide, HemForm, Neighbour, Reach, Seam, Straight,
+    BasePanel, Feature, Flange, FoldSide, HemForm, Neighbour, Pattern, Reach, Seam, Straight,
 };
 use crate::history::{
-    DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, Number, PanelName, Profile,
-    Shape, check_plain_name,
+    DimensionEntry, EdgeName, EdgeShape, FORMAT_VERSION, History, NameError, NeighbourDatums, NeighbourFault,
+    Number, PanelName, Profile, Shape, check_plain_name,
 };
 use crate::ident::{FeatureId, PanelId};
 use crate::stock::{CLEARANCE_HOLES, UnknownBolt, clearance_hole};
@@ -23,7 +23,7 @@ use super::line_bend::LineSpec;
 use super::numbers::number_faults;
 use super::parting::{self, EdgeHome};
 use super::pose::{self, PanelPose, SheetNumbers};
-use super::sketch_start;
+use super::{Nearest, sketch_start};
 
 /// Panels and how they hang together.
 #[derive(Clone, Debug)]
@@ -32,6 +32,9 @@ pub struct Skeleton<'h> {
     seams: Vec<SkeletonSeam<'h>>,
     /// Values of the free numbers at which sides were judged.
     start: Vec<f64>,
+    neighbours: NeighbourDatums,
+    /// Where the part comes nearest to neighbours, as far as that is known.
+    nearest: Vec<Nearest>,
 }
 
 /// One panel of a skeleton.
@@ -200,6 +203,10 @@ pub enum SkeletonFault {
     NoEdges { name: String },
     #[error(transparent)]
     UnknownBolt(#[from] UnknownBolt),
+    #[error(transparent)]
+    Neighbour(#[from] NeighbourFault),
+    #[error("`{name}` goes over no bolt")]
+    NoBolts { name: String },
     #[error("there is no bump `{bump}` before it")]
     NoBump { bump: String, known: Vec<String> },
     #[error("`{name}` changes neither profile nor height of a bump")]
@@ -266,6 +273,8 @@ impl SkeletonFault {
             | Self::TurnedTwice { .. }
             | Self::NoBump { .. }
             | Self::NothingChanged { .. }
+            | Self::Neighbour(_)
+            | Self::NoBolts { .. }
             | Self::UnknownBolt(_) => None,
         }
     }
@@ -286,6 +295,8 @@ impl SkeletonFault {
             Self::OutlineCount { .. } => "history::outline_count",
             Self::NoEdges { .. } => "history::no_edges",
             Self::UnknownBolt(_) => "history::unknown_bolt",
+            Self::Neighbour(fault) => return fault.diagnose(origin),
+            Self::NoBolts { .. } => "history::no_bolts",
             Self::NoBump { .. } => "history::unknown_bump",
             Self::NothingChanged { .. } => "history::nothing_changed",
             Self::OutlineAndSize { .. } => "history::outline_and_size",
@@ -320,9 +331,11 @@ impl SkeletonFault {
             Self::NoBump { known, .. } if known.is_empty() => finding.hint("make the bump first"),
             Self::NoBump { known, .. } => finding.hint(format!("bumps so far: {}", list(known))),
             Self::NothingChanged { .. } => finding.hint("give it a `profile`, a `height`, or both"),
+            Self::NoBolts { .. } => finding.hint("give it at least one bolt, or press a `bump` at a place"),
             Self::Format { .. }
             | Self::SecondBase { .. }
             | Self::BadName { .. }
+            | Self::Neighbour(_)
             | Self::OutlineCount { .. } => finding,
             Self::UnknownBolt(_) => {
                 let known: Vec<&str> = CLEARANCE_HOLES.iter().map(|row| row.bolt).collect();
@@ -427,8 +440,10 @@ impl<'h> Skeleton<'h> {
         if !faults.is_empty() {
             return Err(faults);
         }
+        let neighbours = history.neighbour_datums()?;
         let mut builder = Builder {
             history,
+            neighbours: &neighbours,
             sheet,
             start: sketch_start::start_values(history),
             panels: Vec::new(),
@@ -445,7 +460,8 @@ impl<'h> Skeleton<'h> {
             return Err(vec![SkeletonFault::Empty.diagnose(None)]);
         }
         check_report_names(history).map_err(|fault| vec![fault])?;
-        Ok(Self { panels: builder.panels, seams: builder.seams, start: builder.start })
+        let Builder { panels, seams, start, .. } = builder;
+        Ok(Self { panels, seams, start, neighbours, nearest: Vec::new() })
     }
 
     /// The panel and the index of the drawn edge with this name. For an edge that a line has parted, the
@@ -470,6 +486,24 @@ impl<'h> Skeleton<'h> {
     #[must_use]
     pub fn start(&self) -> &[f64] {
         &self.start
+    }
+
+    /// The same skeleton, with smallest distances to neighbours measured at these places.
+    #[must_use]
+    pub fn knowing(self, nearest: Vec<Nearest>) -> Self {
+        Self { nearest, ..self }
+    }
+
+    /// Where the part comes nearest to neighbours, as far as that is known.
+    #[must_use]
+    pub fn nearest(&self) -> &[Nearest] {
+        &self.nearest
+    }
+
+    /// Axes, planes and points of the neighbours.
+    #[must_use]
+    pub fn neighbours(&self) -> &NeighbourDatums {
+        &self.neighbours
     }
 
     /// All panels, indexed by [`PanelId`].
@@ -527,6 +561,7 @@ fn find_edge(panels: &[SkeletonPanel<'_>], edge: &EdgeName) -> Result<(PanelId, 
 /// A skeleton on the way, with the poses of its panels at the start values.
 struct Builder<'h, 's> {
     history: &'h History,
+    neighbours: &'s NeighbourDatums,
     sheet: SheetNumbers<'s>,
     start: Vec<f64>,
     panels: Vec<SkeletonPanel<'h>>,
@@ -575,6 +610,7 @@ impl<'h> Builder<'h, '_> {
             Feature::Cutout(cutout) => {
                 check_shape(name, &cutout.shape)?;
                 self.need_panel(id, name, &cutout.panel)?;
+                self.need_axes(&cutout.pattern)?;
                 if let Reach::Straight(Straight { panels: Some(panels), .. }) = &cutout.reach {
                     panels.iter().try_for_each(|panel| self.need_panel(id, name, panel))?;
                 }
@@ -584,6 +620,14 @@ impl<'h> Builder<'h, '_> {
                 self.need_base(name)?;
                 check_shape(name, &bump.profile)?;
                 self.need_panel(id, name, &bump.panel)?;
+                self.need_axes(&bump.pattern)?;
+            }
+            Feature::BumpOver(over) => {
+                self.need_panel(id, name, &over.panel)?;
+                if over.bolts.is_empty() {
+                    return Err(SkeletonFault::NoBolts { name: name.to_owned() });
+                }
+                over.bolts.iter().try_for_each(|bolt| self.neighbours.bolt(bolt).map(|_| ()))?;
             }
             Feature::BumpChange(change) => {
                 self.need_base(name)?;
@@ -686,12 +730,20 @@ impl<'h> Builder<'h, '_> {
     /// The panel is there, and was there before the feature.
     fn need_bump(&self, id: FeatureId, bump: &str) -> Result<(), SkeletonFault> {
         let before = &self.history.features[..id.index()];
-        let bumps = before.iter().filter(|entry| matches!(entry.feature, Feature::Bump(_)));
+        let bumps =
+            before.iter().filter(|entry| matches!(entry.feature, Feature::Bump(_) | Feature::BumpOver(_)));
         let known: Vec<String> = bumps.map(|entry| entry.name.clone()).collect();
         if known.iter().any(|name| name == bump) {
             return Ok(());
         }
         Err(SkeletonFault::NoBump { bump: bump.to_owned(), known })
+    }
+
+    /// The axes of a pattern are there.
+    fn need_axes(&self, pattern: &Pattern) -> Result<(), SkeletonFault> {
+        let Pattern::OnAxes(axes) = pattern else { return Ok(()) };
+        axes.iter().try_for_each(|axis| self.neighbours.axis(axis).map(|_| ()))?;
+        Ok(())
     }
 
     fn need_panel(&self, id: FeatureId, name: &str, panel: &PanelName) -> Result<(), SkeletonFault> {

@@ -5,4 +5,4 @@
 
 mod picture;
 
-pub use picture::{LARGEST_PX, View, ViewFault, picture_png};
+pub use picture::{LARGEST_PX, View, ViewFault, picture_png, picture_png_among};

@@ -10,6 +10,7 @@ mod dxf;
 mod glb;
 mod half_turns;
 pub mod history_json;
+mod nest_svg;
 pub mod order_json;
 mod order_svg;
 pub mod report;
@@ -19,12 +20,15 @@ mod svg;
 
 use crate::blank::Blank;
 use crate::brake::{BendPlan, BendRow};
+use crate::cost::Estimate;
 use crate::diag::Diagnostic;
-use crate::dimension::{Remarks, Settled};
+use crate::dimension::{Aimed, Remarks, Settled};
 use crate::fold::{FoldTree, ToleranceStack};
+use crate::guard::Judged;
 use crate::history::History;
-use crate::solid::{Brep, Measures, Mesh};
-use crate::stock::{BrakeShop, Sheet};
+use crate::machine::Neighbour;
+use crate::solid::{Brep, Clearance, Measures, Mesh};
+use crate::stock::{Sheet, ShopLimits, Tooling};
 
 /// What writers may look at: one finished part.
 #[derive(Clone, Copy, Debug)]
@@ -35,6 +39,8 @@ pub struct Subject<'a> {
     pub sheet: &'a Sheet,
     /// Free numbers and dimensions.
     pub settled: &'a Settled,
+    /// What came of the aim, if there is one.
+    pub aimed: Option<&'a Aimed>,
     /// Panels and bends.
     pub tree: &'a FoldTree,
     /// The flat figure.
@@ -44,7 +50,7 @@ pub struct Subject<'a> {
     /// The order of bending, with a picture of each step.
     pub plan: &'a BendPlan,
     /// What it is folded with.
-    pub shop: &'a BrakeShop,
+    pub tooling: &'a Tooling,
     /// Volume and surface of the folded part.
     pub measures: Measures,
     /// The exact boundary of the folded part.
@@ -53,12 +59,22 @@ pub struct Subject<'a> {
     pub mesh: &'a Mesh,
     /// Mass of the part in kg.
     pub mass_kg: f64,
+    /// What the shop can make.
+    pub limits: &'a ShopLimits,
+    /// What the part lives with.
+    pub neighbours: &'a [Neighbour],
+    /// How near the folded part comes to each of them.
+    pub clearances: &'a [Clearance],
+    /// Openings held against hazards, if that was asked for.
+    pub judged: Option<&'a Judged>,
     /// Findings of the checks.
     pub findings: &'a [Diagnostic],
     /// How far dimensions and gaps spread in the shop.
     pub stack: &'a ToleranceStack,
     /// What the dimensions leave open, and which of them add nothing.
     pub remarks: &'a Remarks,
+    /// What the part needs and costs.
+    pub estimate: &'a Estimate,
 }
 
 /// A file format: its usual file name, what it is for, and its writer.
@@ -72,7 +88,10 @@ pub struct Format {
     pub write: fn(&Subject<'_>) -> Vec<u8>,
 }
 
-/// Every format, in the order in which files are listed.
+/// Blanks on the stock sheet; written only if one was chosen.
+pub const NEST: Format = nest_svg::FORMAT;
+
+/// Every format of every part, in the order in which files are listed.
 pub const ALL: &[Format] = &[
     dxf::FORMAT,
     svg::FORMAT,

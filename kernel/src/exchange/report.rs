@@ -4,7 +4,12 @@
 //! Invariant: keys keep their order and meaning within one [`REPORT_VERSION`]; units stand in the keys;
 //! numbers are rounded to 1e-6 of their unit. Must not know: how figures are found.
 
+mod aim;
 mod bend_order;
+mod estimate;
+mod neighbours;
+mod openings;
+mod rules;
 mod test_strips;
 
 use std::collections::BTreeMap;
@@ -23,7 +28,12 @@ use crate::quantity::maths;
 
 use super::decimal::rounded;
 use super::{Format, Subject};
+use aim::{AimFigures, aim_figures};
 use bend_order::{BendOrderFigures, SettingFigures, bend_order_figures, setting_figures};
+use estimate::{NestingFigures, PriceFigures, WorkFigures, nesting_figures, price_figures, work_figures};
+use neighbours::{NeighbourFigures, neighbour_figures};
+use openings::{GuardingFigures, guarding_figures};
+use rules::{RuleFigures, rule_figures};
 use test_strips::{TestStripsFigures, test_strips_figures};
 
 /// `report.json`.
@@ -66,6 +76,9 @@ struct Report {
     free_numbers: BTreeMap<String, f64>,
     /// What the dimensions leave open, and which of them add nothing.
     remarks: RemarkFigures,
+    /// What came of the aim; left out where there is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    aim: Option<AimFigures>,
     /// Outlines whose coordinates were left to the solver, in the order in which they were begun.
     sketches: Vec<SketchFigures>,
     /// Dimensions in the order in which they were asked for.
@@ -83,8 +96,21 @@ struct Report {
     holes: Vec<HoleFigures>,
     /// Formed bumps in the order in which they were asked for.
     bumps: Vec<BumpFigures>,
+    /// What one part needs.
+    work: WorkFigures,
+    /// Blanks on the stock sheet; null if none was chosen.
+    nesting: Option<NestingFigures>,
+    /// Price of one part at the rates of the family; null if there are none.
+    cost: Option<PriceFigures>,
+    /// What the part lives with, in the order in which it was described; left out if there is nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    neighbours: Option<Vec<NeighbourFigures>>,
+    /// Openings against hazards; null if no rule was chosen.
+    guarding: Option<GuardingFigures>,
     /// Findings of the checks; empty if there was nothing to say.
     checks: Vec<Finding>,
+    /// Every check that was made, passed or not, in the order of findings of one severity.
+    rules: Vec<RuleFigures>,
     /// What the figures cannot answer for.
     caution: &'static str,
 }
@@ -395,6 +421,25 @@ struct Finding {
     about: Vec<String>,
     /// What to do about it.
     hints: Vec<String>,
+    /// What was measured against which limit; null where nothing was.
+    measure: Option<MeasureFigures>,
+}
+
+/// A measured number and the limit that it does not keep.
+#[derive(Serialize, JsonSchema)]
+struct MeasureFigures {
+    /// What was measured: of several places, the worst.
+    got: f64,
+    /// Its limit.
+    limit: f64,
+    /// `at least` or `at most`: on which side of the limit it should lie.
+    bound: &'static str,
+    /// Unit of both.
+    unit: &'static str,
+    /// In how many places it is so.
+    places: usize,
+    /// Source of the limit, or who said it.
+    source: String,
 }
 
 /// JSON Schema of the report, indented, with a line end at its end.
@@ -445,6 +490,7 @@ fn report(subject: &Subject<'_>) -> Report {
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
         free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
         remarks: remark_figures(subject.remarks),
+        aim: subject.aimed.map(aim_figures),
         sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
         dimensions: dimension_figures(subject),
         gaps: subject.stack.gaps.iter().map(gap_figures).collect(),
@@ -453,7 +499,13 @@ fn report(subject: &Subject<'_>) -> Report {
         bend_order: bend_order_figures(subject),
         holes: hole_figures(subject),
         bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
-        checks: subject.findings.iter().chain(&subject.plan.findings).map(finding).collect(),
+        work: work_figures(&subject.estimate.work),
+        nesting: subject.estimate.nesting.as_ref().map(nesting_figures),
+        cost: subject.estimate.price.as_ref().map(price_figures),
+        neighbours: (!subject.neighbours.is_empty()).then(|| neighbour_figures(subject)),
+        guarding: subject.judged.map(guarding_figures),
+        checks: subject.findings.iter().map(finding).collect(),
+        rules: rule_figures(subject),
         caution: CAUTION,
     }
 }
@@ -644,5 +696,13 @@ fn finding(diagnostic: &Diagnostic) -> Finding {
         message: diagnostic.message.clone(),
         about: diagnostic.origins.iter().map(|origin| origin.name.clone()).collect(),
         hints: diagnostic.hints.clone(),
+        measure: diagnostic.measure.as_ref().map(|m| MeasureFigures {
+            got: rounded(m.got),
+            limit: rounded(m.limit),
+            bound: m.bound.words(),
+            unit: m.unit,
+            places: m.places,
+            source: m.source.clone(),
+        }),
     }
 }

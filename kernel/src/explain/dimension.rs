@@ -45,6 +45,7 @@ pub(super) fn explain(subject: Subject<'_>, index: usize) -> Explanation {
                 | DimensionKind::Outside { .. }
                 | DimensionKind::Clear { .. }
                 | DimensionKind::Overall { .. }
+                | DimensionKind::ClearOf { .. }
                 | DimensionKind::PanelWidth { .. }
                 | DimensionKind::Angle { .. }
                 | DimensionKind::BlankLength
@@ -78,6 +79,7 @@ fn is_of_two_distances(kind: &DimensionKind) -> bool {
         | DimensionKind::Outside { .. }
         | DimensionKind::Clear { .. }
         | DimensionKind::Overall { .. }
+        | DimensionKind::ClearOf { .. }
         | DimensionKind::PanelWidth { .. }
         | DimensionKind::Angle { .. }
         | DimensionKind::BlankLength
@@ -128,7 +130,12 @@ pub(super) fn explain_free(subject: Subject<'_>, index: usize) -> Explanation {
     steps.extend(free.min.map(|min| Step::new("least", min, "", "bound")));
     steps.extend(free.max.map(|max| Step::new("most", max, "", "bound")));
     steps.extend(free.weight.map(|weight| Step::new("weight", weight, "", "how unwilling it is to move")));
-    steps.push(Step::new("moved by", value - free.start, "", "least change that lets the dimensions hold"));
+    let settled = subject.aimed.map_or(value, |aimed| aimed.free_before[index]);
+    steps.push(Step::new("moved by", settled - free.start, "", "least change that lets the dimensions hold"));
+    steps.extend(subject.aimed.map(|aimed| {
+        let why = format!("towards the smallest {}", aimed.figure.word());
+        Step::new("and then by", value - settled, "", why)
+    }));
     Explanation {
         heading: format!("free number `{}`: {value:.3}", free.name),
         origin: Some(crate::diag::Origin { name: free.name.clone(), span: free.span }),

@@ -7,6 +7,7 @@
 mod bend;
 mod blank;
 mod chain;
+mod cost;
 mod dimension;
 mod finding;
 
@@ -14,8 +15,9 @@ use thiserror::Error;
 
 use crate::blank::Blank;
 use crate::brake::BendRow;
+use crate::cost::Estimate;
 use crate::diag::{Diagnostic, Origin};
-use crate::dimension::Settled;
+use crate::dimension::{Aimed, Settled};
 use crate::fold::FoldTree;
 use crate::history::History;
 use crate::stock::Sheet;
@@ -29,6 +31,8 @@ pub struct Subject<'a> {
     pub sheet: &'a Sheet,
     /// Free numbers and dimensions.
     pub settled: &'a Settled,
+    /// What came of the aim, if there is one.
+    pub aimed: Option<&'a Aimed>,
     /// Panels and bends.
     pub tree: &'a FoldTree,
     /// The flat figure.
@@ -37,6 +41,8 @@ pub struct Subject<'a> {
     pub bend_table: &'a [BendRow],
     /// Findings of the checks.
     pub findings: &'a [Diagnostic],
+    /// What the part needs and costs.
+    pub estimate: &'a Estimate,
 }
 
 /// Where a number comes from.
@@ -97,7 +103,7 @@ impl UnknownNumber {
 }
 
 /// Explains the number called `name`: a dimension or free number, a bend by the panel behind it, `blank length`,
-/// `blank width`, `mass`, or a finding by its code.
+/// `blank width`, `mass`, `cost` where there are rates, or a finding by its code.
 ///
 /// # Errors
 /// [`UnknownNumber`] with the names that there are.
@@ -128,6 +134,12 @@ pub fn explain(subject: Subject<'_>, name: &str) -> Result<Explanation, UnknownN
             return Ok(explained(subject));
         }
         known.push((*size).to_owned());
+    }
+    if let Some(price) = &subject.estimate.price {
+        if name == cost::NAME {
+            return Ok(cost::explain(price));
+        }
+        known.push(cost::NAME.to_owned());
     }
     if let Some(explained) = finding::explain(subject, name) {
         return Ok(explained);

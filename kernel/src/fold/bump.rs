@@ -22,7 +22,7 @@ use super::form_section::FormSection;
 use super::pattern::{Ground, places};
 use super::profile_shape::outline_pieces;
 use super::tree::FoldTree;
-use super::{EdgeLabel, FoldFault, opening};
+use super::{EdgeLabel, FoldFault, bump_over, opening};
 
 /// More bumps than this in one pattern are taken for a slip of the pen.
 const MOST_BUMPS: usize = 2_000;
@@ -38,8 +38,28 @@ pub(super) fn forms(
     let mut forms: Vec<Form> = Vec::new();
     let mut faults = Vec::new();
     for (id, entry) in history.features_with_ids() {
-        let Feature::Bump(bump) = &entry.feature else { continue };
-        let (bump, changed_by) = with_changes(history, &entry.name, bump);
+        let asked = match &entry.feature {
+            Feature::Bump(bump) => Ok(bump.clone()),
+            Feature::BumpOver(over) => bump_over::as_bump(over, skeleton, pose, free, tree.thickness()),
+            Feature::BasePanel(_)
+            | Feature::Flange(_)
+            | Feature::Seam(_)
+            | Feature::Hem(_)
+            | Feature::FoldLine(_)
+            | Feature::Offset(_)
+            | Feature::Turned(_)
+            | Feature::Cutout(_)
+            | Feature::CornerBreak(_)
+            | Feature::BumpChange(_) => continue,
+        };
+        let asked = match asked {
+            Ok(asked) => asked,
+            Err(fault) => {
+                faults.push(fault.diagnose(history.origin(id)));
+                continue;
+            }
+        };
+        let (bump, changed_by) = with_changes(history, &entry.name, asked);
         let made = shaped(&bump, free, tree.thickness())
             .and_then(|shape| placed(&shape, &bump, (id, &entry.name), skeleton, pose, free, tree));
         let mut note = |fault: FoldFault| {
@@ -64,8 +84,7 @@ pub(super) fn forms(
 }
 
 /// The bump as later features leave it, and those features.
-fn with_changes(history: &History, name: &str, bump: &Bump) -> (Bump, Vec<FeatureId>) {
-    let mut bump = bump.clone();
+fn with_changes(history: &History, name: &str, mut bump: Bump) -> (Bump, Vec<FeatureId>) {
     let mut changed_by = Vec::new();
     for (id, entry) in history.features_with_ids() {
         if let Feature::BumpChange(change) = &entry.feature
@@ -278,7 +297,8 @@ fn placed(
     let numbers = pose.panel(panel);
     let shift = opening::drawn_shift(bump.x_from, numbers, &bump.panel).map_err(ShapeFault::Fold)?;
     let sheet = &tree.panel(skeleton.root(panel)).region;
-    let ground = Ground { panel: &bump.panel, sheet, pose: numbers, shift };
+    let neighbours = skeleton.neighbours();
+    let ground = Ground { panel: &bump.panel, sheet, pose: numbers, shift, neighbours };
     let places = places(&bump.pattern, free, &shape.top, &ground).map_err(ShapeFault::Fold)?;
     if places.len() > MOST_BUMPS {
         return Err(BumpFault::TooMany { count: places.len(), limit: MOST_BUMPS }.into());

@@ -146,6 +146,10 @@ pub enum FoldFault {
     TooManyOpenings { count: f64, limit: f64 },
     #[error("the {what} of a pattern is {got:.3} mm; it must {must}")]
     PatternSize { what: &'static str, got: f64, must: &'static str },
+    #[error("panel `{panel}` is {off:.3}° from square to the axis of `{of}`")]
+    NotSquare { panel: PanelName, of: String, off: f64 },
+    #[error("the head of no bolt comes nearer to panel `{panel}` than {clearance:.3} mm")]
+    NothingUnder { panel: PanelName, clearance: f64 },
     #[error("a row of {length:.3} mm has no place that is {ends:.3} mm away from both its ends")]
     RowTooShort { length: f64, ends: f64 },
     #[error("the places of a ring span {got:.3}°, which is more than once around")]
@@ -282,6 +286,8 @@ impl FoldFault {
             | Self::Boolean { .. }
             | Self::TooManyOpenings { .. }
             | Self::PatternSize { .. }
+            | Self::NotSquare { .. }
+            | Self::NothingUnder { .. }
             | Self::RowTooShort { .. }
             | Self::RingSpan { .. }
             | Self::NoWeb { .. }
@@ -485,6 +491,14 @@ impl FoldFault {
                 ("fold::too_many_openings", Some("check pitches and the numbers of rows and columns".into()))
             }
             Self::PatternSize { .. } => ("fold::pattern_size", None),
+            Self::NotSquare { .. } => (
+                "fold::not_square",
+                Some("turn the panel square to the axis, or set places by coordinates".into()),
+            ),
+            Self::NothingUnder { .. } => (
+                "fold::nothing_under",
+                Some("leave the bump out, or name bolts whose heads reach the panel".into()),
+            ),
             Self::RowTooShort { .. } => {
                 ("fold::row_too_short", Some("make the row longer or `ends` smaller".into()))
             }

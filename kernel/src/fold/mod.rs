@@ -10,6 +10,7 @@ mod across;
 mod bend_ends;
 mod bump;
 mod bump_fault;
+mod bump_over;
 mod corner_break;
 mod corner_seam;
 mod creases;

@@ -123,7 +123,8 @@ impl Drawn {
         let numbers = pose.panel(panel);
         let shift = drawn_shift(cutout.x_from, numbers, &cutout.panel)?;
         let sheet = &panels[skeleton.root(panel).index()];
-        let ground = Ground { panel: &sheet.name, sheet: &sheet.region, pose: numbers, shift };
+        let neighbours = skeleton.neighbours();
+        let ground = Ground { panel: &cutout.panel, sheet: &sheet.region, pose: numbers, shift, neighbours };
         let motions = places(&cutout.pattern, free, &shape, &ground)?;
         let laid = |place: Motion2| match cutout.reach {
             Reach::Straight(_) => Motion2 { origin: place.origin + shift, ..place },

@@ -4,9 +4,11 @@
 //! drawn coordinates. Must not know: how openings are cut.
 
 use crate::dimension::PanelPose;
-use crate::geom::{BoundingBox, Contour, Motion2, Point2, Region, Vec2, clear_of_outlines, nearer_than};
+use crate::geom::{
+    BoundingBox, Contour, Motion2, Point2, Region, Vec2, Vec3, clear_of_outlines, nearer_than,
+};
 use crate::history::feature::{Facing, FillArea, Pattern, Spacing};
-use crate::history::{Number, PanelName};
+use crate::history::{NeighbourAxis, NeighbourDatums, Number, PanelName};
 use crate::quantity::{maths, tolerance};
 
 use super::FoldFault;
@@ -22,6 +24,8 @@ pub(super) struct Ground<'a> {
     pub(super) pose: &'a PanelPose<f64>,
     /// From drawn coordinates to those of the panel.
     pub(super) shift: Vec2,
+    /// Axes that places may lie on.
+    pub(super) neighbours: &'a NeighbourDatums,
 }
 
 impl Ground<'_> {
@@ -31,6 +35,17 @@ impl Ground<'_> {
         self.pose.drawn_in_flat(place.origin + self.shift).after(turned)
     }
 
+    /// Where an axis meets the panel, in the panel's drawn coordinates.
+    fn on_axis(&self, axis: &NeighbourAxis) -> Result<Point2, FoldFault> {
+        let along = self.neighbours.axis(axis).expect("the skeleton has resolved every axis");
+        let met = square_to(self.pose, along).map_err(|off| FoldFault::NotSquare {
+            panel: self.panel.clone(),
+            of: axis.of.clone(),
+            off,
+        })?;
+        Ok(met - self.shift)
+    }
+
     /// The extent of the sheet in the panel's drawn coordinates.
     fn extent(&self) -> BoundingBox {
         let to_panel = self.pose.in_flat.motion().inverse();
@@ -38,6 +53,19 @@ impl Ground<'_> {
         let all = outers.fold(BoundingBox::EMPTY, BoundingBox::union);
         BoundingBox { min: all.min - self.shift, max: all.max - self.shift }
     }
+}
+
+/// Where an axis meets a panel that it is square to, in the panel's own coordinates; otherwise how many degrees it is
+/// from square.
+pub(super) fn square_to(panel: &PanelPose<f64>, [through, along]: [Vec3<f64>; 2]) -> Result<Point2, f64> {
+    let placement = panel.placement;
+    let off = maths::asin(along.cross(placement.n).length().min(1.0));
+    if off > tolerance::SQUARE_RAD {
+        return Err(off * (180.0 / maths::PI));
+    }
+    let above = placement.coordinates(through);
+    let slope = Vec2::new(along.dot(placement.x), along.dot(placement.y)) * (1.0 / along.dot(placement.n));
+    Ok(Point2::new(above.x, above.y) - slope * above.z)
 }
 
 /// The places of a pattern.
@@ -50,6 +78,7 @@ pub(super) fn places(
     let point = |[x, y]: &[Number; 2]| Point2::new(x.evaluate(free), y.evaluate(free));
     match pattern {
         Pattern::At(points) => Ok(points.iter().map(|p| unturned(point(p))).collect()),
+        Pattern::OnAxes(axes) => axes.iter().map(|axis| ground.on_axis(axis).map(unturned)).collect(),
         Pattern::Grid { from, columns, rows, column_pitch, row_pitch, staggered } => {
             let lattice = Lattice {
                 from: point(from),

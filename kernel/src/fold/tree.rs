@@ -276,6 +276,7 @@ pub fn build(
             | Feature::Turned(_)
             // Forms come last: they keep clear of whatever the panels have lost.
             | Feature::Bump(_)
+            | Feature::BumpOver(_)
             | Feature::BumpChange(_)
             | Feature::Seam(_) => Ok(()),
             // Made below, once lines have parted the panels.

@@ -4,6 +4,7 @@
 use std::ops::{Add, Neg, Sub};
 
 use super::{Point2, Scalar};
+use crate::quantity::tolerance;
 
 /// A position or displacement in space, in mm, or a direction.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -81,6 +82,24 @@ impl<S: Scalar> Neg for Vec3<S> {
     }
 }
 
+/// A place as `(x, y, z)` with so many decimals, none of them as minus zero.
+#[must_use]
+pub fn place_in_words(p: Vec3<f64>, decimals: usize) -> String {
+    let shown = [p.x, p.y, p.z].map(|value| {
+        let text = format!("{value:.decimals$}");
+        let is_zero = text.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
+        if is_zero { text.trim_start_matches('-').to_owned() } else { text }
+    });
+    format!("({})", shown.join(", "))
+}
+
+/// The vector at length 1; none if it is too short or not finite.
+#[must_use]
+pub fn unit(v: Vec3<f64>) -> Option<Vec3<f64>> {
+    let length = v.length();
+    (length.is_finite() && length > tolerance::PARALLEL).then(|| v.times(1.0 / length))
+}
+
 /// An oriented plane in space.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Plane3<S> {
@@ -147,5 +166,17 @@ impl Placement<f64> {
     pub fn coordinates(self, p: Vec3<f64>) -> Vec3<f64> {
         let d = p - self.origin;
         Vec3::new(d.dot(self.x), d.dot(self.y), d.dot(self.n))
+    }
+
+    /// The placement of something that lies at `inner` in the coordinates of this one.
+    #[must_use]
+    pub fn after(self, inner: Self) -> Self {
+        let direction = |v: Vec3<f64>| self.direction(v.x, v.y, v.z);
+        Self {
+            origin: self.origin + direction(inner.origin),
+            x: direction(inner.x),
+            y: direction(inner.y),
+            n: direction(inner.n),
+        }
     }
 }

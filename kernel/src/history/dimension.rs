@@ -7,7 +7,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::{EdgeName, Number, PanelName};
+use super::{EdgeName, NeighbourThing, Number, PanelName};
 use crate::diag::{Origin, Span};
 
 /// One dimension of a history.
@@ -72,6 +72,15 @@ pub enum DimensionKind {
         /// What they should be alike on both sides of.
         about: Thing,
     },
+    /// Smallest distance in mm of the folded metal, or of one panel with the bend that it hangs on and its bumps, to
+    /// a neighbour; where they need the same place, minus the length of the way that frees the neighbour.
+    ClearOf {
+        /// The neighbour's name.
+        neighbour: String,
+        /// The panel; the whole part if left out.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        panel: Option<PanelName>,
+    },
     /// Distance in mm between two parallel edges of one panel, as drawn.
     PanelWidth {
         /// One edge.
@@ -128,6 +137,8 @@ pub enum Thing {
         /// Its normal.
         normal: [f64; 3],
     },
+    /// An axis, plane or point of a neighbour.
+    Neighbour(NeighbourThing),
 }
 
 /// A face of the sheet.
@@ -201,6 +212,9 @@ impl DimensionKind {
             Self::Clear { a, b } | Self::Overall { a, b } | Self::OffCentre { a, b, .. } => {
                 (a.to_string(), b.to_string())
             }
+            Self::ClearOf { neighbour, panel } => {
+                (panel.as_ref().map_or_else(|| "the part".to_owned(), ToString::to_string), neighbour.clone())
+            }
             Self::BlankLength | Self::BlankWidth => ("one end".to_owned(), "the other end".to_owned()),
             Self::Difference(two) | Self::Ratio(two) => (two[0].to_string(), two[1].to_string()),
         }
@@ -215,6 +229,7 @@ impl DimensionKind {
             Self::Clear { .. } => "clear",
             Self::Overall { .. } => "overall",
             Self::OffCentre { .. } => "off centre",
+            Self::ClearOf { .. } => "clear of",
             Self::PanelWidth { .. } => "panel width",
             Self::Angle { .. } => "angle",
             Self::BlankLength => "blank length",
@@ -233,6 +248,7 @@ impl DimensionKind {
             | Self::Clear { .. }
             | Self::Overall { .. }
             | Self::OffCentre { .. }
+            | Self::ClearOf { .. }
             | Self::PanelWidth { .. }
             | Self::BlankLength
             | Self::BlankWidth => "mm",
@@ -253,8 +269,34 @@ impl DimensionKind {
             | Self::Clear { .. }
             | Self::Overall { .. }
             | Self::OffCentre { .. }
+            | Self::ClearOf { .. }
             | Self::PanelWidth { .. }
             | Self::Angle { .. } => false,
+        }
+    }
+
+    /// Whether it can only be known from a finished part, or is made of something that can: a size of the blank, or
+    /// the smallest distance to a neighbour.
+    #[must_use]
+    pub fn is_of_finished_part(&self) -> bool {
+        self.is_of_blank() || !self.clearances().is_empty()
+    }
+
+    /// The smallest distances to neighbours that it is made of.
+    #[must_use]
+    pub fn clearances(&self) -> Vec<&Self> {
+        match self {
+            Self::ClearOf { .. } => vec![self],
+            Self::Difference(two) | Self::Ratio(two) => two.iter().flat_map(Self::clearances).collect(),
+            Self::Inside { .. }
+            | Self::Outside { .. }
+            | Self::Clear { .. }
+            | Self::Overall { .. }
+            | Self::OffCentre { .. }
+            | Self::PanelWidth { .. }
+            | Self::Angle { .. }
+            | Self::BlankLength
+            | Self::BlankWidth => Vec::new(),
         }
     }
 
@@ -271,6 +313,7 @@ impl DimensionKind {
             | Self::Clear { .. }
             | Self::Overall { .. }
             | Self::OffCentre { .. }
+            | Self::ClearOf { .. }
             | Self::PanelWidth { .. }
             | Self::Angle { .. }
             | Self::BlankLength
@@ -287,6 +330,7 @@ impl DimensionKind {
             Self::Difference(two) | Self::Ratio(two) => two.iter().flat_map(Self::numbers).collect(),
             Self::Inside { .. }
             | Self::Outside { .. }
+            | Self::ClearOf { .. }
             | Self::PanelWidth { .. }
             | Self::Angle { .. }
             | Self::BlankLength
@@ -298,7 +342,7 @@ impl DimensionKind {
 impl Thing {
     fn numbers(&self) -> impl Iterator<Item = &Number> {
         let place: &[Number] = match self {
-            Self::Panel(_) | Self::Face { .. } | Self::Edge(_) => &[],
+            Self::Panel(_) | Self::Face { .. } | Self::Edge(_) | Self::Neighbour(_) => &[],
             Self::Point(place) | Self::Axis { through: place, .. } | Self::Plane { through: place, .. } => {
                 place
             }
@@ -312,6 +356,10 @@ impl fmt::Display for DimensionKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::BlankLength | Self::BlankWidth => write!(f, "{}", self.word()),
+            Self::ClearOf { neighbour, panel } => match panel {
+                Some(panel) => write!(f, "clear of {neighbour} at {panel}"),
+                None => write!(f, "clear of {neighbour}"),
+            },
             Self::Inside { .. }
             | Self::Outside { .. }
             | Self::Clear { .. }
@@ -337,6 +385,7 @@ impl fmt::Display for Thing {
             Self::Point(_) => write!(f, "a point"),
             Self::Axis { .. } => write!(f, "an axis"),
             Self::Plane { .. } => write!(f, "a plane"),
+            Self::Neighbour(thing) => write!(f, "{thing}"),
         }
     }
 }

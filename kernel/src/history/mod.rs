@@ -1,5 +1,5 @@
-//! The history of a part: sheet, parameters, free numbers, features, dimensions and tolerances, as
-//! plain data.
+//! The history of a part: sheet, parameters, free numbers, features, dimensions, aim, neighbours, tolerances
+//! and limits of the shop, as plain data.
 //!
 //! Job: say what was asked for, in the order in which it was asked; it is saved and loaded as JSON
 //! (`docs/history-format.md`) and regenerates the same part without the script that wrote it.
@@ -7,14 +7,19 @@
 //! Invariant: a history is never written after its script ends; it may still be wrong, and every later
 //! stage says so with the feature's name. Must not know: how anything is solved or drawn.
 
+mod aim;
 mod bend_order;
 mod dimension;
 pub mod feature;
+mod guarding;
 mod name;
+mod neighbour;
 mod number;
 mod profile;
+mod rates;
 mod relation;
 mod sheet;
+mod shop;
 mod sketch;
 mod test_strips;
 mod tolerance;
@@ -24,14 +29,22 @@ use serde::{Deserialize, Serialize};
 use crate::diag::{Origin, Span};
 use crate::ident::FeatureId;
 
+pub use aim::{Aim, AimFigure};
 pub use bend_order::{GaugeSide, SettledBendSpec};
 pub use dimension::{DimensionEntry, DimensionKind, SheetFace, Target, Thing};
 pub use feature::{Feature, FeatureEntry};
+pub use guarding::{FloorSpec, GuardRule, GuardingSpec, RiskSpec};
 pub use name::{EdgeName, NameError, PanelName, check_plain_name};
+pub use neighbour::{
+    BoltEndSpec, BoltSpec, MeshSpec, MeshUnit, NeighbourAxis, NeighbourDatums, NeighbourEntry,
+    NeighbourFault, NeighbourGroup, NeighbourSpec, NeighbourThing, Stand, ThingKind, Turning, WheelSpec,
+};
 pub use number::Number;
 pub use profile::{EdgeShape, Profile, ProfileEdge, Shape};
+pub use rates::{Grain, RatesSpec, SheetCharge, StockSheetSpec, StockSizeSpec};
 pub use relation::{Element, ProfileRelation, RelationEntry};
-pub use sheet::{BendRuleSpec, SheetFault, SheetSpec, ThicknessSpec};
+pub use sheet::{BendRuleSpec, GrainSpec, SheetFault, SheetSpec, ThicknessSpec};
+pub use shop::{LimitSpec, ShopValue, shop_limits};
 pub use sketch::SketchFault;
 pub use test_strips::{TestStripSpec, TestStripsSpec};
 pub use tolerance::ToleranceSpec;
@@ -59,12 +72,33 @@ pub struct History {
     pub features: Vec<FeatureEntry>,
     /// Dimensions that must hold, or that are only measured.
     pub dimensions: Vec<DimensionEntry>,
+    /// What the free numbers that dimensions leave loose are for; none if left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub aim: Option<Aim>,
+    /// What the cover lives with.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub neighbours: Vec<NeighbourEntry>,
+    /// Neighbours that stand together.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub neighbour_groups: Vec<NeighbourGroup>,
+    /// By which rule openings are held against hazards; they are not if left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guarding: Option<GuardingSpec>,
     /// By how much the shop may be off; the defaults if left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerances: Option<ToleranceSpec>,
     /// What is settled about the order of bending; all of it is planned if left out.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub bend_order: Vec<SettledBendSpec>,
+    /// Limits of the shop that are not the defaults.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub shop: Vec<LimitSpec>,
+    /// The sheet that blanks are cut from; nothing is nested if left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stock_sheet: Option<StockSheetSpec>,
+    /// What work costs; nothing is priced if left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rates: Option<RatesSpec>,
 }
 
 /// A parameter of the family and the value used.

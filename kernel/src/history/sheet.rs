@@ -8,9 +8,9 @@ use thiserror::Error;
 use crate::diag::{Diagnostic, Origin, Span};
 use crate::quantity::{Angle, Length, QuantityError, Radius, Turn};
 use crate::stock::{
-    self, BendRule, DeductionRow, DeductionTable, DeductionTableError, GaugeError, GaugeSystem, KFactor,
-    RatioRow, RatioTable, RatioTableError, Sheet, StockError, StripFitError, TestStripError, Thickness,
-    UnknownMaterial,
+    self, BendRule, DeductionRow, DeductionTable, DeductionTableError, GaugeError, GaugeSystem, Grain,
+    KFactor, RatioRow, RatioTable, RatioTableError, Sheet, StockError, StripFitError, TestStripError,
+    Thickness, UnknownMaterial,
 };
 
 use super::test_strips::TestStripsSpec;
@@ -27,9 +27,31 @@ pub struct SheetSpec {
     pub inside_radius: f64,
     /// Where the K-factor comes from.
     pub bend_rule: BendRuleSpec,
+    /// Which way the sheet was rolled; any way if left out.
+    #[serde(default, skip_serializing_if = "GrainSpec::is_any")]
+    pub grain: GrainSpec,
     /// Where it was written.
     #[serde(skip)]
     pub span: Option<Span>,
+}
+
+/// Which way the sheet was rolled, seen in the blank.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum GrainSpec {
+    /// The shop may lay the blank either way.
+    #[default]
+    Any,
+    /// Along the blank's x.
+    X,
+    /// Along the blank's y.
+    Y,
+}
+
+impl GrainSpec {
+    fn is_any(&self) -> bool {
+        *self == Self::Any
+    }
 }
 
 /// Thickness of a sheet.
@@ -188,6 +210,11 @@ impl SheetSpec {
                 Length::try_mm(self.inside_radius).and_then(Radius::new),
             )?,
             bend_rule: self.bend_rule.checked()?,
+            grain: match self.grain {
+                GrainSpec::Any => Grain::Any,
+                GrainSpec::X => Grain::AlongX,
+                GrainSpec::Y => Grain::AlongY,
+            },
         })
     }
 }

@@ -3,9 +3,11 @@
 //!
 //! A round shaft is a prism over one disc, a box one over four discs without radius, a hexagon head one over six,
 //! a chain around two wheels one over two. So there is one convex shape, and one formula for its farthest point.
-//! Must not know: what a piece stands for.
+//! Invariant: a prism has one disc at least, and its lower height comes first. Must not know: what a piece stands for.
 
-use crate::geom::{Placement, Point2, Vec3};
+use std::collections::HashMap;
+
+use crate::geom::{Box3, Convex, Placement, Point2, Vec3};
 use crate::quantity::maths;
 
 /// A disc in the plane of a prism's profile.
@@ -85,6 +87,54 @@ impl Surface {
     pub fn corners(&self) -> impl Iterator<Item = [Vec3<f64>; 3]> + '_ {
         self.triangles.iter().map(|triangle| triangle.map(|index| self.vertices[index as usize]))
     }
+
+    /// How many edges do not lie between two triangles that run along them in opposite ways; zero for a closed surface.
+    /// Corners in one place are one corner.
+    #[must_use]
+    pub fn open_edges(&self) -> usize {
+        let mut places = HashMap::new();
+        let corners: Vec<usize> = self
+            .vertices
+            .iter()
+            .map(|v| {
+                let next = places.len();
+                *places.entry(place(*v)).or_insert(next)
+            })
+            .collect();
+        let mut edges: Vec<(usize, usize, bool)> = Vec::with_capacity(3 * self.triangles.len());
+        for triangle in &self.triangles {
+            let [a, b, c] = triangle.map(|index| corners[index as usize]);
+            let between = [(a, b), (b, c), (c, a)].into_iter().filter(|(from, to)| from != to);
+            edges.extend(between.map(|(from, to)| (from.min(to), from.max(to), from < to)));
+        }
+        edges.sort_unstable();
+        let ends = |edge: &(usize, usize, bool)| (edge.0, edge.1);
+        let runs = edges.chunk_by(|a, b| ends(a) == ends(b));
+        runs.filter(|run| 2 * run.iter().filter(|edge| edge.2).count() != run.len()).count()
+    }
+
+    /// Whether it closes in a space.
+    #[must_use]
+    pub fn is_closed(&self) -> bool {
+        !self.triangles.is_empty() && self.open_edges() == 0
+    }
+
+    /// Enclosed volume in mm³ of a closed surface, by the divergence theorem; negative if it is inside out.
+    #[must_use]
+    pub fn volume(&self) -> f64 {
+        let Some(&origin) = self.vertices.first() else { return 0.0 };
+        let six = self.corners().map(|corners| {
+            let [a, b, c] = corners.map(|corner| corner - origin);
+            a.dot(b.cross(c))
+        });
+        six.sum::<f64>() / 6.0
+    }
+}
+
+/// What two corners have in common that lie in one place, bit for bit.
+pub(super) fn place(v: Vec3<f64>) -> [u64; 3] {
+    // Adding zero makes -0 the same as 0.
+    [v.x, v.y, v.z].map(|x| (x + 0.0).to_bits())
 }
 
 /// The form of a piece.
@@ -94,6 +144,20 @@ pub enum Shape {
     Prism(Prism),
     /// Of triangles, as read from a file.
     Surface(Surface),
+}
+
+impl Shape {
+    /// The same shape in the coordinates in which its own ones lie at `placement`.
+    #[must_use]
+    pub fn placed(self, placement: Placement<f64>) -> Self {
+        match self {
+            Self::Prism(prism) => Self::Prism(Prism { placement: placement.after(prism.placement), ..prism }),
+            Self::Surface(Surface { vertices, triangles }) => {
+                let vertices = vertices.into_iter().map(|v| placement.point(v.x, v.y, v.z)).collect();
+                Self::Surface(Surface { vertices, triangles })
+            }
+        }
+    }
 }
 
 /// A shape, and the straight travel that it may make: the piece is every place of the shape moved by between none
@@ -113,27 +177,40 @@ impl Piece {
         Self { shape, travel: Vec3::new(0.0, 0.0, 0.0) }
     }
 
-    /// The point farthest along `direction`; none for a surface without vertices.
+    /// The convex hull of the places that it takes up; none for a surface without vertices.
     #[must_use]
-    pub fn farthest(&self, direction: Vec3<f64>) -> Option<Vec3<f64>> {
-        let start = match &self.shape {
+    pub fn hull(&self) -> Option<PieceHull<'_>> {
+        let is_something = match &self.shape {
+            Shape::Prism(_) => true,
+            Shape::Surface(surface) => !surface.vertices.is_empty(),
+        };
+        is_something.then_some(PieceHull(self))
+    }
+
+    /// The box around it; none for a surface without vertices.
+    #[must_use]
+    pub fn extent(&self) -> Option<Box3> {
+        self.hull().map(|hull| Box3::of_body(&hull))
+    }
+}
+
+/// The convex hull of a piece, wherever it moves to.
+#[derive(Clone, Copy, Debug)]
+pub struct PieceHull<'a>(&'a Piece);
+
+impl Convex for PieceHull<'_> {
+    fn farthest(&self, direction: Vec3<f64>) -> Vec3<f64> {
+        let Self(Piece { shape, travel }) = self;
+        let start = match shape {
             Shape::Prism(prism) => prism.farthest(direction),
             Shape::Surface(surface) => surface
                 .vertices
                 .iter()
                 .copied()
-                .reduce(|a, b| if b.dot(direction) > a.dot(direction) { b } else { a })?,
+                .reduce(|a, b| if b.dot(direction) > a.dot(direction) { b } else { a })
+                .expect("there is no hull of nothing"),
         };
-        Some(if self.travel.dot(direction) > 0.0 { start + self.travel } else { start })
-    }
-
-    /// Lowest and highest coordinates along x, y and z; none for a surface without vertices.
-    #[must_use]
-    pub fn extent(&self) -> Option<[Vec3<f64>; 2]> {
-        let axes = [Vec3::new(1.0, 0.0, 0.0), Vec3::new(0.0, 1.0, 0.0), Vec3::new(0.0, 0.0, 1.0)];
-        let far = |sign: f64, axis: usize| Some(self.farthest(axes[axis].times(sign))?.dot(axes[axis]));
-        let corner = |sign: f64| Some(Vec3::new(far(sign, 0)?, far(sign, 1)?, far(sign, 2)?));
-        Some([corner(-1.0)?, corner(1.0)?])
+        if travel.dot(direction) > 0.0 { start + *travel } else { start }
     }
 }
 
@@ -169,7 +246,7 @@ mod tests {
     fn travel_stretches_the_extent_one_way() {
         let plate = Shape::Prism(Prism::cuboid(Placement::identity(), [100.0, 60.0], [0.0, 8.0]));
         let piece = Piece { shape: plate, travel: Vec3::new(0.0, -25.0, 0.0) };
-        let [low, high] = piece.extent().unwrap();
+        let Box3 { low, high } = piece.extent().unwrap();
         assert!(close(low, Vec3::new(-50.0, -55.0, 0.0)));
         assert!(close(high, Vec3::new(50.0, 30.0, 8.0)));
     }

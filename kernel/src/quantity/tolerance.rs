@@ -22,9 +22,28 @@ pub const LEAST_GAP_MM: f64 = 0.01;
 /// files, and above what single-precision files tell apart at 10 m (1e-3 mm).
 pub const TEAR_MM: f64 = 0.01;
 
+/// No circle that is larger by more than this in radius passes through an opening than the one that is told, in mm:
+/// a hundredth of [`SNAP_MM`].
+pub const PASSING_MM: f64 = 1e-9;
+
+/// No square that is larger by more than this share passes through an opening than the one that is told.
+pub const PASSING_SQUARE_SHARE: f64 = 1e-3;
+
 /// Zones of the folded part that reach into each other by less only touch, in mm: a tenth of what a press
 /// brake repeats (common practice, no source), and far above the rounding of coordinates.
 pub const COLLISION_MM: f64 = 0.01;
+
+/// Distances of convex bodies are exact to this, in mm: some hundred times the rounding of coordinates of a
+/// machine 10 m long.
+pub const SEPARATION_MM: f64 = 1e-10;
+
+/// Clearances of curved metal are exact to this, in mm: a tenth of what figures are compared to, and as near as
+/// points are when they count as one.
+pub const CLEARANCE_MM: f64 = 1e-7;
+
+/// By how much a neighbour is lifted off the metal to see which faces parted last, in mm: far above the rounding of
+/// distances, and less than any two faces of a part are apart.
+pub const LIFT_MM: f64 = 1e-3;
 
 /// A dimension counts as held when it is this near to what was asked, in mm.
 pub const HELD_MM: f64 = 1e-6;
@@ -110,6 +129,26 @@ pub const STALL_COSINE: f64 = 1e-9;
 /// A step below this share of the unknowns is lost in their rounding.
 pub const STEP_SHARE: f64 = 1e-15;
 
+/// Gradients that change by less than this share of what the least independent one has of its own cannot have
+/// become dependent between start and answer, if they change evenly: 1 would be enough for a change that is
+/// straight, a quarter leaves room for one that is not.
+pub const STRAIGHT_SHARE: f64 = 0.25;
+
+/// An answer is another one than that of its branch when a free number differs by more, in mm or degrees: as
+/// much as reports print, and far above what relations that only touch leave open (3e-6).
+pub const BRANCH: f64 = 1e-3;
+
+/// Where freedom is left, answers are on one branch when they differ by less than this share of the way from the
+/// start.
+pub const BRANCH_LOOSE: f64 = 1e-2;
+
+/// A branch has ended when the unknowns can no longer follow by this share of the way that relations have to go.
+pub const BRANCH_STEP: f64 = 1e-6;
+
+/// A branch that ends within this share of its way before the answer ends at the answer: relations only touch
+/// there.
+pub const BRANCH_END: f64 = 1e-5;
+
 /// Smallest damping of normal equations, as a share of their largest diagonal entry: above the rounding of
 /// a factorisation of 300 rows (3e-14), so that redundant relations do not break it.
 pub const DAMPING_FLOOR: f64 = 1e-13;
@@ -121,6 +160,14 @@ pub const NUDGE_SHARE: f64 = 1e-3;
 /// An answer is the one nearest to the start when what is left to move along the held relations is below
 /// this share of the whole way.
 pub const NEAREST_SHARE: f64 = 1e-8;
+
+/// A value has no more to fall when its slope foresees less than this share of it: a hundred times below what a
+/// double tells apart, since the fall goes with the square of the distance that is left.
+pub const FALL_SHARE: f64 = 1e-14;
+
+/// A value is bent when it differs from what its slope foresees by more than this share: above the rounding of
+/// slopes that are taken by differences over 0.001 mm, and below what anyone pays for.
+pub const BENT_SHARE: f64 = 1e-7;
 
 /// A limit is crossed by a way of unknowns when it is so by more than this, in the unknowns' unit: above the
 /// rounding of a way of 10 m, and below what is polished.
@@ -148,3 +195,10 @@ pub const GAUGE_MM: f64 = 0.05;
 /// Directions of bend lines that differ by less are one, in rad: a tenth of a degree, less than a sheet is laid on
 /// by hand.
 pub const HEADING_RAD: f64 = 2e-3;
+/// Sizes and places of neighbours are not larger than this, in mm: a kilometre, so that sums of their squares stay far
+/// within what numbers hold.
+pub const FARTHEST_MM: f64 = 1e6;
+
+/// A panel is square to an axis that is askew by less, in rad: through a sheet of 10 mm the axis then moves sideways by
+/// a fifth of what a cut may be off (0.05 mm).
+pub const SQUARE_RAD: f64 = 1e-3;

@@ -4,9 +4,10 @@
 
 use thiserror::Error;
 
+use crate::fold::FoldTree;
 use crate::geom::Vec3;
 use crate::history::PanelName;
-use crate::ident::{BendId, FormId, PanelId};
+use crate::ident::{BendId, FeatureId, FormId, PanelId};
 
 /// A closed triangle mesh in mm.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,6 +38,31 @@ pub enum Zone {
     Bend(BendId),
     /// A form.
     Form(FormId),
+}
+
+impl Zone {
+    /// What a person calls it, as in ``panel `face` ``.
+    #[must_use]
+    pub fn described(self, tree: &FoldTree) -> String {
+        match self {
+            Self::Panel(panel) => format!("panel `{}`", tree.panel(panel).name),
+            Self::Bend(bend) => format!("the bend of `{}`", tree.panel(tree.bend(bend).child).name),
+            Self::Form(form) => {
+                let form = &tree.forms()[form.index()];
+                format!("bump `{}` of `{}`", form.name, tree.panel(form.panel).name)
+            }
+        }
+    }
+
+    /// The feature that it belongs to, a bend to that of the panel behind it.
+    #[must_use]
+    pub fn feature(self, tree: &FoldTree) -> FeatureId {
+        match self {
+            Self::Panel(panel) => tree.panel(panel).feature,
+            Self::Bend(bend) => tree.panel(tree.bend(bend).child).feature,
+            Self::Form(form) => tree.forms()[form.index()].feature,
+        }
+    }
 }
 
 /// A surface of a zone.

@@ -5,6 +5,7 @@
 //! format.
 
 pub mod brep;
+mod clearance;
 mod collision;
 mod extent;
 mod forming;
@@ -18,6 +19,7 @@ pub mod spline;
 mod triangles;
 
 pub use brep::Brep;
+pub use clearance::{Clearance, Metal, Obstacle, clearance, clearances};
 pub use collision::{Collision, collisions};
 pub use measure::{Measures, measures};
 pub use mesh::{Face, Mesh, MeshFault, Surface, Zone};

@@ -8,6 +8,7 @@ use crate::quantity::tolerance;
 
 use super::Ending;
 use super::attempts::{self, ATTEMPT_LIMIT, Attempt, ROUGH_LIMIT};
+use super::gradients::Gradients;
 use super::levenberg_marquardt::{Bench, LevenbergMarquardt, Next};
 use super::nearest::Nearest;
 use super::pattern::Pattern;
@@ -21,6 +22,10 @@ pub(super) struct Descent {
     attempts: usize,
     /// The best of the attempts that stalled, and how it ended.
     best: Option<(Point, Ending)>,
+    /// The gradients at the start, if they were needed.
+    first: Option<Gradients>,
+    /// Whether relations bend so much between start and answer that another branch may lie there.
+    pub(super) bent: bool,
     /// How it ended.
     pub(super) ending: Ending,
     /// How often it was linearised on the way to an answer.
@@ -39,10 +44,15 @@ enum Stage {
 
 impl Descent {
     /// Begins where the system starts, with its residuals there.
-    pub(super) fn begin(mut bench: Bench, start: &[f64], residuals: &[f64]) -> Self {
+    pub(super) fn begin(bench: Bench, start: &[f64], residuals: &[f64]) -> Self {
+        Self::begin_at(bench, start, start, residuals)
+    }
+
+    /// Begins at `from`, with the residuals there; the way back is the one to `start`.
+    pub(super) fn begin_at(mut bench: Bench, start: &[f64], from: &[f64], residuals: &[f64]) -> Self {
         let own_start: Vec<f64> =
             bench.weighted.block.unknowns.iter().map(|&unknown| start[unknown]).collect();
-        bench.weighted.take_unknowns(start, &mut bench.trial);
+        bench.weighted.take_unknowns(from, &mut bench.trial);
         bench.weighted.take_residuals(residuals, &mut bench.trial);
         let mut begun = Self {
             bench,
@@ -50,6 +60,8 @@ impl Descent {
             stage: Stage::Starting { damping_share: attempts::first_damping() },
             attempts: 1,
             best: None,
+            first: None,
+            bent: false,
             ending: Ending::IterationLimit,
             linearisations: 0,
             rank: 0,
@@ -73,6 +85,9 @@ impl Descent {
             Stage::Starting { .. } => unreachable!("a start needs residuals only"),
             Stage::Improving(iterations) => {
                 self.linearisations += 1;
+                if self.linearisations == 1 {
+                    self.first = Some(self.bench.gradients().clone());
+                }
                 iterations.linearised(&mut self.bench)
             }
             Stage::Nearing(nearest) => nearest.linearised(&mut self.bench),
@@ -82,7 +97,9 @@ impl Descent {
                 let finite = self.bench.square_of_gradients.is_finite();
                 if finite {
                     let weighted = &self.bench.weighted;
-                    self.rank = self.bench.linearised.rank(|relation| !weighted.is_one_sided(relation));
+                    let rank = self.bench.linearised.rank(|relation| !weighted.is_one_sided(relation));
+                    self.rank = rank.count;
+                    self.bent = self.has_bent(rank.least_share);
                 }
                 if !last && finite && self.ending == Ending::Held && self.rank < self.start.len() {
                     let (nearest, next) = Nearest::begin(&mut self.bench, self.start.clone());
@@ -121,6 +138,21 @@ impl Descent {
             }
             (next, _) => next,
         };
+    }
+
+    /// Whether the gradients, scaled to length 1, have changed since the start by so much of what the least
+    /// independent one has of its own that they may have turned singular on the way.
+    fn has_bent(&self, least_share: f64) -> bool {
+        if self.attempts > 1 {
+            return true;
+        }
+        let Some(first) = &self.first else { return false };
+        let change = self.bench.gradients().change_since(first);
+        // Limits that are tight may leave less than the equal relations have.
+        let is_tight = self.bench.weighted.has_tight(&self.bench.point);
+        let allowed = if is_tight { 0.0 } else { least_share };
+        let allowed = (tolerance::STRAIGHT_SHARE * allowed).max(tolerance::RANK_SHARE);
+        change > allowed || change.is_nan()
     }
 
     /// Keeps the answer, or tries from elsewhere.

@@ -207,7 +207,7 @@ mod tests {
             // Between what is surely zero and what is surely not, either count is right.
             let surely = singular.iter().filter(|&&value| value > 1e-7).count();
             let perhaps = singular.iter().filter(|&&value| value > 1e-11).count();
-            let rank = sparse_rank(&gradients, &place, |_| true);
+            let rank = sparse_rank(&gradients, &place, |_| true).count;
             prop_assert!((surely..=perhaps).contains(&rank), "{} of {}", rank, singular);
         }
     }

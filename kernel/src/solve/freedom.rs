@@ -30,7 +30,7 @@ pub fn freedoms<P: System>(system: &P, unknowns: &[f64], groups: &[usize]) -> Ve
                 gradients.push(if slope.abs() > tolerance::RANK_SHARE * length { slope } else { 0.0 });
             }
         }
-        rank_of_columns(columns.len(), gradients)
+        rank_of_columns(columns.len(), gradients).count
     };
     let all: Vec<usize> = (0..unknowns.len()).collect();
     let whole = rank_of(&all);

@@ -166,6 +166,17 @@ impl Gradients {
         }
     }
 
+    /// By how much the gradients differ from earlier ones of the same relations, each as a share of its length:
+    /// the root of the sum of the squares. Zero where both are; not finite where a gradient has vanished.
+    pub(super) fn change_since(&self, earlier: &Self) -> f64 {
+        let square = |relation| {
+            let (then, now) = (earlier.row(relation), self.row(relation));
+            let square: f64 = then.iter().zip(now).map(|(then, now)| (now - then) * (now - then)).sum();
+            if square > 0.0 { square / dot(now, now) } else { 0.0 }
+        };
+        (0..self.relations).map(square).sum::<f64>().sqrt()
+    }
+
     /// Writes the sum of the squares of each unknown's entries.
     pub(super) fn column_squares(&self, squares: &mut [f64]) {
         squares.fill(0.0);

@@ -41,6 +41,7 @@ struct Tight {
 }
 
 /// A limit with its gradient and the change along it: exactly that for equal ones, at least that for others.
+#[derive(Clone)]
 pub(super) struct Limited {
     pub(super) limit: Limit,
     pub(super) gradient: Vec<f64>,

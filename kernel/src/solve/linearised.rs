@@ -11,7 +11,7 @@ use super::gradients::Gradients;
 use super::normal::{Normal, Side};
 use super::ordering::Bundles;
 use super::pattern::Pattern;
-use super::rank;
+use super::rank::{self, Rank};
 use super::structure::Block;
 
 /// Up to this many unknowns a block keeps all entries of its gradients: order, colours and envelope would
@@ -109,8 +109,8 @@ impl Linearised {
         }
     }
 
-    /// Which relations of those for which `counts` are independent of the earlier ones chosen.
-    pub(super) fn rank(&self, counts: impl Fn(usize) -> bool) -> usize {
+    /// How many of the relations for which `counts` are independent, and by how much.
+    pub(super) fn rank(&self, counts: impl Fn(usize) -> bool) -> Rank {
         match &self.rows {
             None => rank::rank(&self.gradients, counts),
             Some(rows) => rank::sparse_rank(&self.gradients, &rows.narrow_order(), counts),

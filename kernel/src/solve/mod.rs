@@ -15,6 +15,7 @@ mod attempts;
 mod descent;
 mod envelope;
 mod explain;
+mod forks;
 mod freedom;
 mod gradients;
 pub(crate) mod jacobian;
@@ -30,6 +31,7 @@ mod pattern;
 mod rank;
 pub mod relation;
 mod response;
+mod smallest;
 mod span;
 mod structure;
 mod subset;
@@ -40,9 +42,11 @@ use crate::geom::Scalar;
 use crate::quantity::tolerance;
 
 pub use explain::explain;
+pub use forks::{Branch, Fork, forks};
 pub use freedom::freedoms;
 pub use jacobian::jacobian;
 pub use response::response;
+pub use smallest::{Conclusion, Ground, Smallest, Straightened, smallest, straighten};
 pub use structure::{Block, Structure, structure};
 pub use subset::solve_members;
 
@@ -180,6 +184,9 @@ pub struct SolveReport {
     pub tight: Vec<usize>,
     /// Unknowns at an end of their range, in order.
     pub touched: Vec<Touched>,
+    /// Whether the relations bend so much between start and answer that another answer may be nearer along the
+    /// way; [`forks`] looks. Never without an answer.
+    pub bent: bool,
 }
 
 /// What can be said about an answer beyond that it holds, or about why there is none.
@@ -333,6 +340,7 @@ fn solution<P: System>(
         degrees_of_freedom: unknowns.len() - rank,
         tight,
         touched: touched(system, &unknowns),
+        bent: ending == Ending::Held && descents.iter().any(|descent| descent.bent),
     };
     Solution { unknowns, residuals, report }
 }

@@ -9,8 +9,17 @@ use crate::quantity::tolerance;
 
 use super::gradients::{Gradients, add_multiple, dot, extent};
 
+/// How many gradients are independent, and by how much.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Rank {
+    pub(super) count: usize,
+    /// What the least independent one of those that count has of its own, as a share of its length: about the
+    /// smallest singular value of the gradients scaled to length 1. It is 1 if none counts.
+    pub(super) least_share: f64,
+}
+
 /// The rank of the gradients of the relations that count, from full gradients; entries must be finite.
-pub(super) fn rank(gradients: &Gradients, counts: impl Fn(usize) -> bool) -> usize {
+pub(super) fn rank(gradients: &Gradients, counts: impl Fn(usize) -> bool) -> Rank {
     let unknowns = gradients.unknown_count();
     let mut columns = Vec::with_capacity(gradients.values.len());
     for relation in (0..gradients.relation_count()).filter(|&relation| counts(relation)) {
@@ -20,9 +29,10 @@ pub(super) fn rank(gradients: &Gradients, counts: impl Fn(usize) -> bool) -> usi
 }
 
 /// The rank of columns of `unknowns` entries each.
-pub(super) fn rank_of_columns(unknowns: usize, mut columns: Vec<f64>) -> usize {
+pub(super) fn rank_of_columns(unknowns: usize, mut columns: Vec<f64>) -> Rank {
+    let mut rank = Rank { count: 0, least_share: 1.0 };
     if unknowns == 0 {
-        return 0;
+        return rank;
     }
     let relations = columns.len() / unknowns;
     // What each column has left below the rows already worked off, squared; and what that was when it was
@@ -50,8 +60,9 @@ pub(super) fn rank_of_columns(unknowns: usize, mut columns: Vec<f64>) -> usize {
         let mirror = &mut column[row..];
         let square = dot(mirror, mirror);
         if square <= limit {
-            return row;
+            return rank;
         }
+        rank = Rank { count: row + 1, least_share: rank.least_share.min(square.sqrt()) };
         // Reflection that turns the pivot column into one entry: `v = x ± |x| e`, sign without cancellation.
         mirror[0] += square.sqrt().copysign(mirror[0]);
         let factor = -2.0 / dot(mirror, mirror);
@@ -69,7 +80,7 @@ pub(super) fn rank_of_columns(unknowns: usize, mut columns: Vec<f64>) -> usize {
             }
         }
     }
-    steps
+    rank
 }
 
 /// The index of the largest value from `first` on, the earlier one of equal ones.
@@ -82,10 +93,10 @@ fn largest_from(values: &[f64], first: usize) -> usize {
 /// Each gradient is turned into the triangle of the earlier ones by plane rotations, one leading entry after
 /// the other (George and Heath), and counts if something is left of it. Without pivoting, so that gradients
 /// stay short; one that is nearly but not quite spanned by the earlier ones is judged a little more harshly.
-pub(super) fn sparse_rank(gradients: &Gradients, place: &[usize], counts: impl Fn(usize) -> bool) -> usize {
+pub(super) fn sparse_rank(gradients: &Gradients, place: &[usize], counts: impl Fn(usize) -> bool) -> Rank {
     // Rows of the triangle: each begins with its diagonal entry.
     let mut triangle: Vec<Vec<f64>> = vec![Vec::new(); place.len()];
-    let mut rank = 0;
+    let mut count = 0;
     let mut row = vec![0.0; place.len()];
     for relation in (0..gradients.relation_count()).filter(|&relation| counts(relation)) {
         let values = gradients.row(relation);
@@ -111,7 +122,7 @@ pub(super) fn sparse_rank(gradients: &Gradients, place: &[usize], counts: impl F
             let upper = &mut triangle[at];
             if upper.is_empty() {
                 upper.extend_from_slice(&row[at..end]);
-                rank += 1;
+                count += 1;
                 break;
             }
             if upper.len() < end - at {
@@ -126,22 +137,24 @@ pub(super) fn sparse_rank(gradients: &Gradients, place: &[usize], counts: impl F
             at += 1;
         }
     }
-    rank
+    let diagonal = triangle.iter().filter_map(|upper| upper.first());
+    Rank { count, least_share: diagonal.fold(1.0, |least, entry| least.min(entry.abs())) }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::maths;
 
     fn rank_of(unknowns: usize, gradients: &[f64]) -> usize {
-        rank_of_columns(unknowns, gradients.to_vec())
+        rank_of_columns(unknowns, gradients.to_vec()).count
     }
 
     #[test]
     fn gradients_of_zero_never_count() {
         assert_eq!(rank_of(2, &[0.0, 0.0]), 0);
         assert_eq!(rank_of(2, &[0.0, 0.0, 0.0, 3.0, 0.0, 0.0]), 1);
-        assert_eq!(rank_of_columns(0, Vec::new()), 0);
+        assert_eq!(rank_of(0, &[]), 0);
         assert_eq!(rank_of(3, &[]), 0);
     }
 
@@ -163,6 +176,17 @@ mod tests {
         // Dürer's square: its alternating sums of columns vanish. Known result, from memory.
         let square = [16.0, 5.0, 9.0, 4.0, 3.0, 10.0, 6.0, 15.0, 2.0, 11.0, 7.0, 14.0, 13.0, 8.0, 12.0, 1.0];
         assert_eq!(rank_of(4, &square), 3);
+    }
+
+    #[test]
+    fn least_share_is_what_the_last_gradient_has_of_its_own() {
+        // At 30° to the first one, the second has sin 30° = 0.5 of its own, whatever the lengths.
+        let (sin, cos) = maths::sin_cos(maths::PI / 6.0);
+        let two = rank_of_columns(2, vec![4.0, 0.0, 0.1 * cos, 0.1 * sin]);
+        assert!(two.count == 2 && (two.least_share - 0.5).abs() < 1e-12, "{two:?}");
+        // Next is always the one with the most of its own: the third, at 45°; then the second has nothing left.
+        let three = rank_of_columns(2, vec![4.0, 0.0, cos, sin, 1.0, 1.0]);
+        assert!(three.count == 2 && (three.least_share - 0.5_f64.sqrt()).abs() < 1e-12, "{three:?}");
     }
 
     #[test]

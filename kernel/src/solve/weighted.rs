@@ -101,6 +101,14 @@ impl Weighted {
         end.is_reached(self.range(unknown), value)
     }
 
+    /// Whether a one-sided relation or an end of a range is tight at a point.
+    pub(super) fn has_tight(&self, point: &Point) -> bool {
+        let mut one_sided = self.one_sided.iter().zip(&point.residuals);
+        let mut ends = self.ranges.iter().zip(&point.unknowns);
+        one_sided.any(|(&one_sided, &residual)| one_sided && residual <= 1.0)
+            || ends.any(|(&range, &at)| End::Least.is_reached(range, at) || End::Most.is_reached(range, at))
+    }
+
     /// How far unknown `unknown` of the block moves where the scaled one moves by 1.
     pub(super) fn unit(&self, unknown: usize) -> f64 {
         self.units.get(unknown).copied().unwrap_or(1.0)

@@ -9,6 +9,8 @@
 use crate::geom::Point2;
 use crate::quantity::maths;
 
+use super::shop::V_OPENINGS;
+
 /// A punch, straight along the bend.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Punch {
@@ -48,8 +50,6 @@ pub struct Die {
 pub struct PressBrake {
     /// What the shop calls it.
     pub name: String,
-    /// Length over which it can bend, in mm.
-    pub length: f64,
     /// Clear width between the side frames in mm.
     pub between_frames: f64,
     /// How far behind the bend the side frames stand open, in mm.
@@ -70,7 +70,7 @@ pub struct PressBrake {
 
 /// Everything that a shop folds with.
 #[derive(Clone, Debug, PartialEq)]
-pub struct BrakeShop {
+pub struct Tooling {
     /// The machine.
     pub brake: PressBrake,
     /// Punches, the one taken first in front.
@@ -82,9 +82,6 @@ pub struct BrakeShop {
     /// How much shorter than the bend the tools may be, both ends together, in mm.
     pub shortfall: f64,
 }
-
-/// V openings of the default dies in mm. Source: tooling maker's chart (FORCE-AMA, seen).
-const OPENINGS_MM: [f64; 13] = [6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0];
 
 /// Widest opening of the default acute dies in mm.
 const WIDEST_ACUTE_MM: f64 = 25.0;
@@ -109,21 +106,20 @@ impl Die {
     }
 }
 
-impl Default for BrakeShop {
+impl Default for Tooling {
     /// A mid-sized brake with a straight, a relieved and an acute punch, and dies for sheet up to 8 mm.
     fn default() -> Self {
-        let right = OPENINGS_MM.map(|v| {
+        let right = V_OPENINGS.iter().map(|&v| {
             let (shoulder, angle) = (4.0 + 0.1 * v, if v <= 32.0 { 84.0 } else { 78.0 });
-            Die::with_v(format!("V{v}"), v, angle, shoulder, 120.0)
+            Die::with_v(format!("V{v}"), v, angle, shoulder, 120.0_f64.max(0.8 * v))
         });
-        let acute = OPENINGS_MM
-            .into_iter()
-            .filter(|v| *v <= WIDEST_ACUTE_MM)
-            .map(|v| Die::with_v(format!("sharp V{v}"), v, 30.0, 4.0 + 0.2 * v, 120.0));
+        let acute = V_OPENINGS
+            .iter()
+            .filter(|v| **v <= WIDEST_ACUTE_MM)
+            .map(|&v| Die::with_v(format!("sharp V{v}"), v, 30.0, 4.0 + 0.2 * v, 120.0));
         Self {
             brake: PressBrake {
                 name: "Packhouse 3000".to_owned(),
-                length: 3000.0,
                 between_frames: 2550.0,
                 throat: 400.0,
                 force_kn: 1000.0,
@@ -134,7 +130,7 @@ impl Default for BrakeShop {
                 gauge_finger: [20.0, 12.0, 60.0],
             },
             punches: vec![straight_punch(), relieved_punch(), acute_punch()],
-            dies: right.into_iter().chain(acute).collect(),
+            dies: right.chain(acute).collect(),
             segments: vec![
                 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 100.0, 100.0, 200.0, 300.0, 500.0,
                 500.0, 500.0, 500.0,
@@ -216,22 +212,6 @@ fn points(corners: &[(f64, f64)]) -> Vec<Point2> {
     corners.iter().map(|&(y, z)| Point2::new(y, z)).collect()
 }
 
-/// Width of the V that suits a sheet, as a multiple of its thickness. Source: trade article (FORCE-SCR, seen):
-/// 6 to 2.67 mm (12 gauge), 8 to 8 mm, 10 to 1/2 in, 12 above.
-#[must_use]
-pub fn opening_factor(thickness: f64) -> f64 {
-    match thickness {
-        t if t <= 2.67 => 6.0,
-        t if t <= 8.0 => 8.0,
-        t if t <= 12.7 => 10.0,
-        _ => 12.0,
-    }
-}
-
-/// Shortest flange that still lies on both shoulders of a right-angled die, outside, as a share of its opening.
-/// Source: tooling maker's chart (FORCE-AMA, seen).
-pub const LEAST_FLANGE_SHARE: f64 = 0.7;
-
 /// Share of the opening that the inside radius comes to in air bending, `[least, usual, most]`.
 ///
 /// Mild steel 0.15 to 0.17 (FORCE-AMA, seen; 1/6 in FORCE-SMME, seen), stainless 0.20 to 0.22 (FAB-20, from memory),
@@ -258,7 +238,7 @@ mod tests {
 
     #[test]
     fn default_tools_stand_as_they_say() {
-        let shop = BrakeShop::default();
+        let shop = Tooling::default();
         for punch in &shop.punches {
             let top = punch.outline.iter().map(|p| p.y).fold(0.0, f64::max);
             assert!(punch.outline[0] == Point2::ORIGIN && top == punch.height, "{}", punch.name);

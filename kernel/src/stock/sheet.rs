@@ -21,6 +21,20 @@ pub struct Sheet {
     pub inside_radius: Radius,
     /// Where the K-factor comes from.
     pub bend_rule: BendRule,
+    /// How it lies under the blank.
+    pub grain: Grain,
+}
+
+/// Which way the sheet was rolled, seen in the blank.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Grain {
+    /// The shop may lay the blank either way.
+    #[default]
+    Any,
+    /// Along the blank's x.
+    AlongX,
+    /// Along the blank's y.
+    AlongY,
 }
 
 impl Sheet {
@@ -60,6 +74,7 @@ mod tests {
             thickness: Thickness::new(Length::mm(2.0)).unwrap(),
             inside_radius: Radius::new(Length::mm(2.0)).unwrap(),
             bend_rule: BendRule::Din6935,
+            grain: Grain::Any,
         }
     }
 

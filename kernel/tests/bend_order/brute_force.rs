@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use kernel::brake::{Block, Choice, Outcome, Step, StepCosts, Trial, plan};
 use kernel::regenerate::Part;
-use kernel::stock::BrakeShop;
+use kernel::stock::Tooling;
 
 use super::generator;
 
@@ -51,8 +51,8 @@ impl AllOrders<'_> {
     }
 }
 
-fn all_orders(part: &Part, shop: &BrakeShop) -> (Option<u32>, usize) {
-    let trial = Trial::new(&part.tree, &part.sheet, shop, StepCosts::default());
+fn all_orders(part: &Part, tooling: &Tooling) -> (Option<u32>, usize) {
+    let trial = Trial::new(&part.tree, &part.sheet, &part.limits, tooling, StepCosts::default());
     let mut all = AllOrders { trial, known: HashMap::new(), orders: 0, best: None };
     all.go_on(&mut Vec::new(), None);
     (all.best, all.orders)
@@ -60,16 +60,16 @@ fn all_orders(part: &Part, shop: &BrakeShop) -> (Option<u32>, usize) {
 
 #[test]
 fn three_hundred_random_parts_have_the_same_answer_from_all_orders() {
-    let shop = BrakeShop::default();
+    let tooling = Tooling::default();
     let (mut parts, mut seed, mut impossible, mut one_order, mut largest) = (0, 0, 0, 0, 0);
     while parts < 300 {
         seed += 1;
         let Some(part) = generator::part(seed, 7) else { continue };
         parts += 1;
         largest = largest.max(part.tree.bends().len());
-        let (best, orders) = all_orders(&part, &shop);
+        let (best, orders) = all_orders(&part, &tooling);
         one_order += usize::from(orders == 1);
-        let plan = plan(&part.tree, &part.sheet, &shop, &[], StepCosts::default());
+        let plan = plan(&part.tree, &part.sheet, &part.limits, &tooling, &[], StepCosts::default());
         match (&plan.outcome, best) {
             (Outcome::Order { cost, bound, .. }, Some(best)) => {
                 assert_eq!((*cost, *bound), (best, best), "seed {seed}");

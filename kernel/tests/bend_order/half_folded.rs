@@ -9,7 +9,7 @@ use kernel::fold::FoldFractions;
 use kernel::geom::{Point2, Vec3, convex_pieces};
 use kernel::regenerate::Part;
 use kernel::solid::Zone;
-use kernel::stock::BrakeShop;
+use kernel::stock::Tooling;
 use parry3d_f64::math::{Pose, Vector};
 use parry3d_f64::query::intersection_test;
 use parry3d_f64::shape::{ConvexPolyhedron, TriMesh};
@@ -73,13 +73,13 @@ fn prism(outline: &[Point2], lift: f64, [from, to]: [f64; 2]) -> Vec<ConvexPolyh
 
 #[test]
 fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
-    let shop = BrakeShop::default();
+    let tooling = Tooling::default();
     let (mut states, mut seed, mut met, mut careful) = (0, 1000, 0, 0);
     while states < 100 {
         seed += 1;
         let Some(part) = generator::part(seed, 6) else { continue };
         let mut dice = Dice::new(seed + 7);
-        let mut trial = Trial::new(&part.tree, &part.sheet, &shop, StepCosts::default());
+        let mut trial = Trial::new(&part.tree, &part.sheet, &part.limits, &tooling, StepCosts::default());
         let count = trial.strokes().len();
         let stroke = dice.below(count);
         let done: Vec<usize> = (0..count).filter(|s| *s != stroke && dice.below(2) == 0).collect();
@@ -91,10 +91,10 @@ fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
         let answer = trial.step(&done, &choice);
         // The part of the bend that tools cover even if they are as short as they may be, at either end.
         let [from, to] = trial.span(stroke);
-        let short = shop.shortfall.min(0.45 * (to - from));
+        let short = tooling.shortfall.min(0.45 * (to - from));
         let span = [from + short, to - short];
         let long = [-1e4, 1e4];
-        let (punch, die) = (&shop.punches[choice.tools.punch], &shop.dies[choice.tools.die]);
+        let (punch, die) = (&tooling.punches[choice.tools.punch], &tooling.dies[choice.tools.die]);
         let mut crossed = None;
         // A stroke ends where the turn that was asked for does; what lies beyond is for the planner alone.
         let end = trial.half_turns(stroke)[0];
@@ -104,9 +104,9 @@ fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
             let tip = trial.tip(&choice, half);
             let tools = [
                 (Tool::Punch, prism(&punch.outline, tip, span)),
-                (Tool::Ram, prism(&shop.brake.ram, tip + punch.height, long)),
+                (Tool::Ram, prism(&tooling.brake.ram, tip + punch.height, long)),
                 (Tool::Die, prism(&die.outline, 0.0, span)),
-                (Tool::Bed, prism(&shop.brake.bed, -die.height, long)),
+                (Tool::Bed, prism(&tooling.brake.bed, -die.height, long)),
             ];
             for (tool, pieces) in tools {
                 let none = Pose::IDENTITY;

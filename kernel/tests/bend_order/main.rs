@@ -15,7 +15,7 @@ use kernel::history::feature::{Feature, FoldSide};
 use kernel::history::{FeatureEntry, Profile};
 use kernel::regenerate::{Bending, Part, regenerate};
 use kernel::solid::Zone;
-use kernel::stock::BrakeShop;
+use kernel::stock::Tooling;
 use parts::{base, entry, flange, history, n};
 
 fn made(features: Vec<FeatureEntry>) -> Part {
@@ -48,10 +48,10 @@ fn order(part: &Part) -> Vec<String> {
 
 /// The same part with a shop that has one punch only.
 fn with_punch(part: Part, name: &str) -> Part {
-    let mut shop = BrakeShop::default();
-    shop.punches.retain(|p| p.name == name);
-    assert_eq!(shop.punches.len(), 1);
-    part.bent_with(Bending { shop, ..Bending::default() })
+    let mut tooling = Tooling::default();
+    tooling.punches.retain(|p| p.name == name);
+    assert_eq!(tooling.punches.len(), 1);
+    part.bent_with(Bending { tooling, ..Bending::default() })
 }
 
 fn cheapest(part: &Part) -> u32 {
@@ -176,7 +176,8 @@ fn an_order_that_cannot_be_is_refused_at_its_step() {
         |name: &str, place| SettledBend { bend: bend(name), place: Some(place), back: None, punch: None };
     let wished: Vec<SettledBend> =
         ["front", "return", "inner"].iter().zip(1..).map(|(name, place)| settled(name, place)).collect();
-    let plan = plan(&part.tree, &part.sheet, &BrakeShop::default(), &wished, StepCosts::default());
+    let plan =
+        plan(&part.tree, &part.sheet, &part.limits, &Tooling::default(), &wished, StepCosts::default());
     assert_ne!(free, ["front", "return", "inner"]);
     let Outcome::Impossible { dead_ends, .. } = &plan.outcome else { panic!("{:?}", plan.outcome) };
     assert!(plan.findings[0].message.contains("fails at step"), "{:?}", plan.findings);

@@ -2,16 +2,18 @@
 
 use kernel::exchange::history_json;
 use kernel::history::feature::{
-    BreakShape, Bump, BumpChange, BumpSide, CornerBreak, CornerName, CornerRelief, Corners, Cutout, Facing,
-    Feature, FeatureEntry, FillArea, Flange, Neighbour, NotchSize, Pattern, Reach, Relief, Seam, SheetFace,
-    Spacing, XFrom,
+    BreakShape, Bump, BumpChange, BumpOver, BumpSide, CornerBreak, CornerName, CornerRelief, Corners, Cutout,
+    Facing, Feature, FeatureEntry, FillArea, Flange, Neighbour, NotchSize, Pattern, Reach, Relief, Seam,
+    SheetFace, Spacing, XFrom,
 };
 use kernel::history::{
-    BendRuleSpec, EdgeName, EdgeShape, Element, History, Number, PanelName, Profile, ProfileEdge,
-    ProfileRelation, RelationEntry, Shape, ThicknessSpec,
+    BendRuleSpec, BoltEndSpec, BoltSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element,
+    History, MeshSpec, MeshUnit, NeighbourAxis, NeighbourEntry, NeighbourGroup, NeighbourSpec,
+    NeighbourThing, Number, PanelName, Profile, ProfileEdge, ProfileRelation, RelationEntry, Shape, Stand,
+    Target, ThicknessSpec, Thing, ThingKind, Turning, WheelSpec,
 };
 use kernel::ident::VarId;
-use kernel::regenerate::regenerate;
+use kernel::regenerate::{Part, regenerate};
 use kernel::stock::ClearanceFit;
 use proptest::prelude::*;
 
@@ -42,6 +44,61 @@ fn relations(numbers: &mut dyn FnMut() -> Number) -> Vec<RelationEntry> {
     ]
     .map(|relation| RelationEntry { relation, span: None })
     .to_vec()
+}
+
+/// Every kind of neighbour, and every way to move.
+fn neighbours(axis: NeighbourAxis) -> Vec<NeighbourEntry> {
+    let stand = |across| Stand { at: [0.1, -2.0, 1.0 / 3.0], along: [0.0, 0.0, -1.0], across };
+    let across = Some([0.6, 0.8, 0.0]);
+    let about = Turning::About { through: [1.0, 2.0, 3.0], along: [0.0, 1.0, 0.0] };
+    let bolt =
+        |end, nut_at| BoltSpec { size: "M8".to_owned(), stand: stand(None), end, washer: true, nut_at };
+    let wheel = |x| WheelSpec { centre: [x, 0.0, 0.0], radius: 30.0 };
+    let mesh = |unit| MeshSpec {
+        file: "machine/frame.stl".to_owned(),
+        unit,
+        stand: stand(across),
+        fingerprint: "0-cbf29ce484222325".to_owned(),
+    };
+    [
+        ("bolt", NeighbourSpec::Bolt(bolt(BoltEndSpec::Length(25.0), None)), None),
+        ("nut", NeighbourSpec::Bolt(bolt(BoltEndSpec::BeyondNut(3.5), Some(8.0))), Some(about)),
+        (
+            "shaft",
+            NeighbourSpec::Shaft { from: [0.0; 3], to: [0.0, 0.0, 90.0], diameter: 25.0 },
+            Some(Turning::Own),
+        ),
+        ("plate", NeighbourSpec::Plate { stand: stand(across), size: [90.0, 60.0], thickness: 8.0 }, None),
+        (
+            "key",
+            NeighbourSpec::Block { stand: stand(None), size: [40.0, 8.0, 7.0] },
+            Some(Turning::Axis(axis)),
+        ),
+        (
+            "chain",
+            NeighbourSpec::DriveLoop {
+                wheels: vec![wheel(0.0), wheel(150.5)],
+                along: [0.0, 1.0, 0.0],
+                width: 12.7,
+                height: 6.1,
+            },
+            None,
+        ),
+        ("frame", NeighbourSpec::Mesh(mesh(Some(MeshUnit::Inch))), None),
+        ("housing", NeighbourSpec::Mesh(mesh(None)), None),
+    ]
+    .into_iter()
+    .map(|(name, kind, turning)| NeighbourEntry {
+        name: name.to_owned(),
+        kind,
+        clearance: turning.is_some().then_some(4.5),
+        hazard: turning.is_some().then_some(true),
+        bolted: turning.is_none(),
+        travel: turning.is_some().then_some([0.0, 0.0, -12.0]),
+        turning,
+        span: None,
+    })
+    .collect()
 }
 
 /// The sample with every feature and form of the saved format added.
@@ -110,6 +167,37 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
         die_radius: None,
         corner_radius: Some(numbers()),
     });
+    let over = Feature::BumpOver(BumpOver {
+        panel: panel(),
+        bolts: vec!["bolt".to_owned()],
+        clearance: numbers(),
+        draft: numbers(),
+        punch_radius: None,
+        die_radius: Some(numbers()),
+    });
+    let axis = || NeighbourAxis { of: "shaft".to_owned(), axis: "axis".to_owned() };
+    let on_axes = Pattern::OnAxes(vec![axis()]);
+    history.neighbours = neighbours(axis());
+    history.neighbour_groups = vec![NeighbourGroup {
+        name: "drive".to_owned(),
+        members: vec!["shaft".to_owned(), "chain".to_owned()],
+        stand: Stand { at: [0.1, 0.2, 0.3], along: [0.0, 1.0, 0.0], across: Some([1.0, 0.0, 0.0]) },
+        clearance: Some(8.0),
+        hazard: Some(true),
+        span: None,
+    }];
+    for (index, (kind, off)) in
+        [(ThingKind::Axis, 0.0), (ThingKind::Plane, 2.5), (ThingKind::Point, 0.0)].into_iter().enumerate()
+    {
+        let thing = NeighbourThing { of: "bolt".to_owned(), kind, name: "seat".to_owned(), off };
+        history.dimensions.push(DimensionEntry {
+            name: format!("to the machine {index}"),
+            kind: DimensionKind::Clear { a: Thing::Panel(panel()), b: Thing::Neighbour(thing) },
+            target: Target::Measured,
+            stays: None,
+            span: None,
+        });
+    }
     let changed = Feature::BumpChange(BumpChange {
         bump: "clearance".to_owned(),
         profile: None,
@@ -146,6 +234,8 @@ fn rich(numbers: &mut dyn FnMut() -> Number) -> History {
     }
     history.features.extend([
         entry("clearance", bump),
+        entry("dome", over),
+        entry("through", cutout(bolt_hole(ClearanceFit::Coarse), on_axes)),
         entry("higher", changed),
         entry("bolts", cutout(Shape::Circle { diameter: numbers() }, ring)),
         entry("vents", cutout(slot, grid)),
@@ -240,9 +330,13 @@ fn test_strips_are_saved_as_measured() {
             "legs": [40.1, 60.08], "turn": 90.0, "thickness": 1.98, "inside_radius": 2.0, "flat": 96.7
         })
     );
-    let first = regenerate(&history).unwrap().files(&history).unwrap();
+    let first = files(&regenerate(&history).unwrap(), &history);
     let read = history_json::read(&history_json::text(&history)).unwrap();
-    assert_eq!(first, regenerate(&read).unwrap().files(&read).unwrap());
+    assert_eq!(first, files(&regenerate(&read).unwrap(), &read));
+}
+
+fn files(part: &Part, history: &History) -> Vec<(&'static str, Vec<u8>)> {
+    part.files(history, &part.details(history)).unwrap()
 }
 
 #[test]
@@ -250,7 +344,7 @@ fn the_saved_history_regenerates_the_same_files() {
     let sample = sample::part();
     let read = history_json::read(&sample.text("history.json")).unwrap();
     let (first, second) = (regenerate(&sample.history).unwrap(), regenerate(&read).unwrap());
-    assert_eq!(first.files(&sample.history).unwrap(), second.files(&read).unwrap());
+    assert_eq!(files(&first, &sample.history), files(&second, &read));
 }
 
 #[test]

@@ -12,7 +12,8 @@ use super::{parts, sample};
 
 /// `report.json` of a history.
 fn report_of(history: &History) -> Value {
-    let files = regenerate(history).unwrap().files(history).unwrap();
+    let part = regenerate(history).unwrap();
+    let files = part.files(history, &part.details(history)).unwrap();
     let bytes = &files.iter().find(|(name, _)| *name == "report.json").unwrap().1;
     serde_json::from_slice(bytes).unwrap()
 }
@@ -88,6 +89,7 @@ fn keys_keep_their_order() {
             "blank_line_mm",
             "holes",
             "checks",
+            "rules",
             "caution",
         ],
     );
@@ -234,6 +236,7 @@ fn findings_are_carried_over() {
             "message": "too near: 1.2 mm",
             "about": ["vents"],
             "hints": ["move it"],
+            "measure": null,
         }])
     );
 }
@@ -289,7 +292,7 @@ fn assert_described(report: &Value) {
         }
     }
     let schema: Value = serde_json::from_str(&report::schema()).unwrap();
-    assert!(schema["properties"].as_object().unwrap().len() == 21);
+    assert!(schema["properties"].as_object().unwrap().len() == 28);
     compare(&schema, &schema, report, "");
 }
 

@@ -1,15 +1,16 @@
 //! The part that all readers look at: a coupling guard with an arc in its outline, walls, lips bent down,
 //! and openings of every awkward kind in its blank.
 
+use kernel::cost::Estimate;
 use kernel::dimension::Remarks;
 use kernel::exchange::{self, Subject};
 use kernel::fold::{FoldFractions, ToleranceStack};
 use kernel::geom::{ArcTurn, Contour, Point2, Region, Segment, Tag, Vec2};
 use kernel::history::feature::{BasePanel, FoldSide, LengthFrom, NotchSize, Relief};
 use kernel::history::{
-    BendRuleSpec, DimensionEntry, DimensionKind, EdgeShape, Feature, FeatureEntry, FreeNumber, History,
-    Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, SheetSpec, Target, TestStripSpec,
-    TestStripsSpec, ThicknessSpec,
+    BendRuleSpec, DimensionEntry, DimensionKind, EdgeShape, Feature, FeatureEntry, FreeNumber, GrainSpec,
+    History, Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, SheetSpec, Target,
+    TestStripSpec, TestStripsSpec, ThicknessSpec,
 };
 use kernel::ident::VarId;
 use kernel::quantity::{maths, tolerance};
@@ -26,6 +27,7 @@ pub(crate) struct Sample {
     pub(crate) mesh: Mesh,
     pub(crate) stack: ToleranceStack,
     pub(crate) remarks: Remarks,
+    pub(crate) estimate: Estimate,
 }
 
 impl Sample {
@@ -34,18 +36,24 @@ impl Sample {
             history: &self.history,
             sheet: &self.part.sheet,
             settled: &self.part.settled,
+            aimed: self.part.aimed.as_ref(),
             tree: &self.part.tree,
             blank: &self.part.blank,
             bend_table: self.part.bend_table(),
             plan: self.part.bend_plan(),
-            shop: &self.part.bending().shop,
+            tooling: &self.part.bending().tooling,
             measures: self.part.measures,
             brep: &self.brep,
             mesh: &self.mesh,
             mass_kg: self.part.mass_kg(),
+            limits: &self.part.limits,
+            neighbours: &self.part.neighbours,
+            clearances: &self.part.clearances,
+            judged: self.part.judged.as_ref(),
             findings: &self.part.findings,
             stack: &self.stack,
             remarks: &self.remarks,
+            estimate: &self.estimate,
         }
     }
 
@@ -133,6 +141,7 @@ pub(crate) fn history() -> History {
             thickness: ThicknessSpec::Mm(2.0),
             inside_radius: 2.0,
             bend_rule: BendRuleSpec::FixedK(0.44),
+            grain: GrainSpec::Any,
             span: None,
         },
         free_numbers: vec![FreeNumber::new("base_length", 250.0)],
@@ -157,8 +166,15 @@ pub(crate) fn history() -> History {
                 span: None,
             },
         ],
+        aim: None,
+        neighbours: Vec::new(),
+        neighbour_groups: Vec::new(),
+        guarding: None,
         tolerances: None,
         bend_order: Vec::new(),
+        shop: Vec::new(),
+        stock_sheet: None,
+        rates: None,
     }
 }
 
@@ -216,5 +232,6 @@ pub(crate) fn part() -> Sample {
     let brep = part.brep(&folded);
     let stack = part.tolerance_stack(&history);
     let remarks = part.remarks(&history);
-    Sample { history, part, brep, mesh, stack, remarks }
+    let estimate = part.estimate(&history);
+    Sample { history, part, brep, mesh, stack, remarks, estimate }
 }

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
 
+mod branches;
 mod generator;
 
 use generator::{Built, Dice, Planted, built, planted};

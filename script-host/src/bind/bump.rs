@@ -3,10 +3,11 @@
 //! Invariant: every option has the default that the documentation states; a handle of a bump holds the name
 //! of the feature that made it.
 
-use kernel::history::feature::{Bump, BumpChange, BumpSide, Feature, XFrom};
+use kernel::history::feature::{Bump, BumpChange, BumpOver, BumpSide, Feature, XFrom};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
 use super::cutout::{A_PATTERN, shape_of};
+use super::neighbour::neighbours;
 use super::panel::Panels;
 use super::part::Part;
 use super::{Word, register_text};
@@ -18,6 +19,11 @@ pub(super) const WORDS: &[Word] = &[
         name: "bump",
         call: "part.bump(name, panel, profile, pattern, #{ height, side, draft, punch_radius, die_radius, corner_radius, x_from })",
         meaning: "Presses a raised form into one panel at every place of a pattern, for example to clear the head of a bolt. Its wall, prolonged, meets the panel in the profile, on the face that is raised; `height` is from the panel to the flat top; `side` is \"out\" (default) or \"in\", towards the inner face; `draft` is the angle of the wall from the panel's normal in degrees, 45 by default, 0 for an upright wall. The radii of the punch's and the die's edge are the sheet's thickness by default; sharp corners of the top get `corner_radius` in plan, the punch radius and two thicknesses by default. Several bumps are called `name.place-1`, `name.place-2` and so on.",
+    },
+    Word {
+        name: "bump_over",
+        call: "part.bump_over(name, panel, bolt or [bolt, ...], #{ clearance, draft, punch_radius, die_radius })",
+        meaning: "Presses a round bump over the head of each bolt, to the side to which the heads point: wide and high enough that `clearance` is left between the hollow face and every head with its washer. It follows when bolts or panel move; the panel must be square to the bolts. The other options are those of `bump`.",
     },
     Word {
         name: "change_bump",
@@ -56,6 +62,33 @@ pub(super) fn register(engine: &mut Engine) {
             let name = argument(&context, "bump", "name", name).text()?;
             let bump = bump(&context, [panel, profile, pattern], options)?;
             part.add(&context, name.clone(), Feature::Bump(bump));
+            Ok(BumpHandle { feature: name })
+        },
+    );
+    engine.register_fn(
+        "bump_over",
+        |context: NativeCallContext<'_>,
+         part: &mut Part,
+         name: Dynamic,
+         panel: Dynamic,
+         bolts: Dynamic,
+         options: Map|
+         -> Bound<BumpHandle> {
+            let name = argument(&context, "bump_over", "name", name).text()?;
+            let panels: Panels = argument(&context, "bump_over", "panel", panel).handle("a panel")?;
+            let panel = panels.only(&context)?.clone();
+            let bolts = neighbours(&context, "bump_over", bolts)?;
+            let allowed = ["clearance", "draft", "punch_radius", "die_radius"];
+            let mut options = Options::new(&context, "bump_over", options, &allowed)?;
+            let over = BumpOver {
+                panel,
+                bolts,
+                clearance: options.need("clearance")?.number()?,
+                draft: options.number_or("draft", DEFAULT_DRAFT_DEG)?,
+                punch_radius: options.get("punch_radius").map(Argument::number).transpose()?,
+                die_radius: options.get("die_radius").map(Argument::number).transpose()?,
+            };
+            part.add(&context, name.clone(), Feature::BumpOver(over));
             Ok(BumpHandle { feature: name })
         },
     );

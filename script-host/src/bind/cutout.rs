@@ -8,6 +8,7 @@ use kernel::history::feature::{
 use kernel::history::{Number, Shape};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
+use super::neighbour::axes;
 use super::outline::Outline;
 use super::panel::Panels;
 use super::part::Part;
@@ -25,6 +26,11 @@ pub(super) const WORDS: &[Word] = &[
         name: "straight",
         call: "straight() or straight(#{ along: [x, y, z], side, panels: [panel, ...] })",
         meaning: "How far a cut goes: straight through the folded part, so that one can look through the opening past both faces of every sheet. It runs square to the panel it is drawn on, or along a direction given in that panel's x, y and normal (towards its inner face); on \"both\" sides of the panel (default), or from there only towards its \"inner\" or its \"outer\" face and beyond. `panels` limits it to these panels and the bends between two of them; all must be met.",
+    },
+    Word {
+        name: "on_axis",
+        call: "on_axis(neighbour) or on_axis([neighbour or neighbour.axis(name), ...])",
+        meaning: "Places where the axes of neighbours meet the panel, which must be square to them; they follow when the panel moves.",
     },
     Word { name: "at", call: "at(x, y)", meaning: "One place." },
     Word { name: "places", call: "places([[x, y], ...])", meaning: "Several places." },
@@ -89,6 +95,9 @@ pub(super) fn register(engine: &mut Engine) {
         let x = argument(&context, "at", "x", x).number()?;
         let y = argument(&context, "at", "y", y).number()?;
         Ok(Pattern::At(vec![[x, y]]))
+    });
+    engine.register_fn("on_axis", |context: NativeCallContext<'_>, neighbours: Dynamic| -> Bound<Pattern> {
+        Ok(Pattern::OnAxes(axes(&context, "on_axis", neighbours)?))
     });
     engine.register_fn("places", |context: NativeCallContext<'_>, points: Dynamic| -> Bound<Pattern> {
         let points = argument(&context, "places", "points", points).list()?;

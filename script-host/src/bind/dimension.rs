@@ -5,6 +5,7 @@
 use kernel::history::{DimensionEntry, DimensionKind, EdgeName, Number, PanelName, SheetFace, Target, Thing};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
+use super::neighbour::{A_NEIGHBOUR, NeighbourHandle};
 use super::panel::Panels;
 use super::part::Part;
 use super::{Word, register_text};
@@ -59,6 +60,11 @@ pub(super) const WORDS: &[Word] = &[
         meaning: "Extent of the flat blank along the base panel's y.",
     },
     Word {
+        name: "clear_of",
+        call: "clear_of(neighbour) or clear_of(panel, neighbour)",
+        meaning: "Smallest distance in space of the folded part, or of one panel with its bend and bumps, to a neighbour, wherever it is; negative where both need the same place.",
+    },
+    Word {
         name: "difference",
         call: "difference(measure, measure)",
         meaning: "The first measure less the second one.",
@@ -75,18 +81,18 @@ pub(super) const WORDS: &[Word] = &[
     },
     Word {
         name: "point",
-        call: "point([x, y, z])",
-        meaning: "A place to measure to, in the base panel's coordinates; z counts from its inner face.",
+        call: "point([x, y, z]) or neighbour.point(name)",
+        meaning: "A place to measure to, in the base panel's coordinates; z counts from its inner face. Or a point of a neighbour.",
     },
     Word {
         name: "axis",
-        call: "axis([x, y, z], [dx, dy, dz])",
-        meaning: "A straight axis through a point, to measure to, for example that of a shaft.",
+        call: "axis([x, y, z], [dx, dy, dz]) or neighbour.axis() or neighbour.axis(name)",
+        meaning: "A straight axis through a point, to measure to. Or that of a neighbour.",
     },
     Word {
         name: "plane",
-        call: "plane([x, y, z], [nx, ny, nz])",
-        meaning: "A plane through a point, square to a direction, to measure to, for example the face of a machine.",
+        call: "plane([x, y, z], [nx, ny, nz]) or neighbour.plane(name) or neighbour.plane(name, off)",
+        meaning: "A plane through a point, square to a direction, to measure to, for example the face of a machine. Or a plane of a neighbour, or one that lies `off` mm out of it.",
     },
     Word {
         name: "hold",
@@ -122,6 +128,20 @@ pub(super) fn register(engine: &mut Engine) {
     register_of_two(engine, "ratio", DimensionKind::Ratio);
     engine.register_fn("blank_length", || DimensionKind::BlankLength);
     engine.register_fn("blank_width", || DimensionKind::BlankWidth);
+    engine.register_fn(
+        "clear_of",
+        |context: NativeCallContext<'_>, neighbour: Dynamic| -> Bound<DimensionKind> {
+            Ok(DimensionKind::ClearOf { neighbour: neighbour_name(&context, neighbour)?, panel: None })
+        },
+    );
+    engine.register_fn(
+        "clear_of",
+        |context: NativeCallContext<'_>, panel: Dynamic, neighbour: Dynamic| -> Bound<DimensionKind> {
+            let panels: Panels = argument(&context, "clear_of", "panel", panel).handle("a panel")?;
+            let panel = Some(panels.only(&context)?.clone());
+            Ok(DimensionKind::ClearOf { neighbour: neighbour_name(&context, neighbour)?, panel })
+        },
+    );
     engine.register_fn(
         "off_centre",
         |context: NativeCallContext<'_>, a: Dynamic, b: Dynamic, about: Dynamic| -> Bound<DimensionKind> {
@@ -162,6 +182,11 @@ fn thing(context: &NativeCallContext<'_>, function: &'static str, value: Dynamic
         return argument.handle("an edge").map(Thing::Edge);
     }
     argument.handle("a panel, a face, an edge, a point, an axis or a plane")
+}
+
+fn neighbour_name(context: &NativeCallContext<'_>, value: Dynamic) -> Bound<String> {
+    let neighbour: NeighbourHandle = argument(context, "clear_of", "neighbour", value).handle(A_NEIGHBOUR)?;
+    Ok(neighbour.name)
 }
 
 fn register_places(engine: &mut Engine) {

@@ -5,7 +5,10 @@
 use kernel::history::feature::{
     CornerRelief, Feature, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, NotchSize, Relief,
 };
-use kernel::history::{EdgeName, Number, PanelName};
+use kernel::history::{
+    DimensionEntry, DimensionKind, EdgeName, FreeNumber, Number, PanelName, Target, Thing, ThingKind,
+};
+use kernel::ident::VarId;
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
 use super::Word;
@@ -18,16 +21,17 @@ use crate::session::{Bound, refuse};
 
 pub(super) const WORDS: &[Word] = &[Word {
     name: "flange",
-    call: "part.flange(name, edge or [edge, ...], #{ length or outline, from, turn, side, holds, inset, inset_left, inset_right, taper, taper_left, taper_right, inside_radius, relief: #{ shape, width, depth }, corner_relief: #{ shape, size }, gap })",
-    meaning: "Bends a panel from each edge. `length` counts `from` \"outside\" (default), \"inside\" or \"tangent\"; `turn` is 90 degrees by default, `side` \"up\" or \"down\"; what `holds` the drawn edge is the \"outer\" face (default), the \"inner\" face or the \"bend start\". An `inset` stops the flange short of the drawn edge's end and a `taper` leans its side inwards (a negative one outwards), on both ends or on one. An `outline` says the whole shape instead of length, inset and taper: closed, with x along the drawn edge from its left end, y counted as the length is, and its first edge along y = 0; its other edges keep their names. The shape of a `relief`, beside a bend that ends within its edge, is \"square\" (default), \"round\", \"tear\" (a slit) or \"none\" (the edge beside the bend lies at the bend's start); of a `corner_relief`, where two bends meet, it is \"tear\" (default: nothing is cut), \"square\", \"round\" or \"none\" (the bends stop short of the corner). Sizes follow a rule unless given. `gap` is left at corners between neighbours, 1 mm by default.",
+    call: "part.flange(name, edge or [edge, ...], #{ length or outline or up_to, from, turn, side, holds, inset, inset_left, inset_right, taper, taper_left, taper_right, inside_radius, relief: #{ shape, width, depth }, corner_relief: #{ shape, size }, gap })",
+    meaning: "Bends a panel from each edge. `length` counts `from` \"outside\" (default), \"inside\" or \"tangent\"; `turn` is 90 degrees by default, `side` \"up\" or \"down\"; what `holds` the drawn edge is the \"outer\" face (default), the \"inner\" face or the \"bend start\". An `inset` stops the flange short of the drawn edge's end and a `taper` leans its side inwards (a negative one outwards), on both ends or on one. `up_to` a plane, its length is a free number that the solver finds so that the tip lies in that plane; `length` is then where it starts, 50 mm if left out. An `outline` says the whole shape instead of length, inset and taper: closed, with x along the drawn edge from its left end, y counted as the length is, and its first edge along y = 0; its other edges keep their names. The shape of a `relief`, beside a bend that ends within its edge, is \"square\" (default), \"round\", \"tear\" (a slit) or \"none\" (the edge beside the bend lies at the bend's start); of a `corner_relief`, where two bends meet, it is \"tear\" (default: nothing is cut), \"square\", \"round\" or \"none\" (the bends stop short of the corner). Sizes follow a rule unless given. `gap` is left at corners between neighbours, 1 mm by default.",
 }];
 
 /// Gap in mm between neighbouring flanges at a corner unless the script says otherwise (common practice, no
 /// source).
 pub(super) const DEFAULT_GAP_MM: f64 = 1.0;
 
-const OPTIONS: [&str; 16] = [
+const OPTIONS: [&str; 17] = [
     "length",
+    "up_to",
     "outline",
     "from",
     "turn",
@@ -46,8 +50,8 @@ const OPTIONS: [&str; 16] = [
 ];
 
 /// What an outline says besides its shape.
-const OUTLINED: [&str; 7] =
-    ["length", "inset", "inset_left", "inset_right", "taper", "taper_left", "taper_right"];
+const OUTLINED: [&str; 8] =
+    ["length", "up_to", "inset", "inset_left", "inset_right", "taper", "taper_left", "taper_right"];
 
 /// The words that say from where a length is measured.
 pub(super) const LENGTH_FROM: &[(&str, LengthFrom)] =
@@ -63,18 +67,75 @@ pub(super) fn register(engine: &mut Engine) {
          options: Map|
          -> Bound<Panels> {
             let name = argument(&context, "flange", "name", name).text()?;
+            let (options, up_to) = with_free_length(&context, part, &name, options)?;
             let flange = flange(&context, edges, options)?;
             let alone = flange.edges.len() == 1;
             let names = flange
                 .edges
                 .iter()
                 .map(|edge| PanelName::of_flange(&name, edge, alone))
-                .collect::<Result<_, _>>()
+                .collect::<Result<Vec<PanelName>, _>>()
                 .map_err(|e| refuse(&context, ScriptFault::Name(e)))?;
             part.add(&context, name.clone(), Feature::Flange(flange));
+            if let Some(plane) = up_to {
+                hold_tips(&context, part, &names, &plane);
+            }
             Ok(Panels { feature: name, names, pieces: Vec::new() })
         },
     );
+}
+
+/// Length in mm from which a flange up to a plane starts: on the way to any plane it is only a start (common
+/// practice, no source).
+const START_LENGTH_MM: f64 = 50.0;
+
+/// The options with a free number for the length, and the plane up to which it goes; as they are without `up_to`.
+fn with_free_length(
+    context: &NativeCallContext<'_>,
+    part: &Part,
+    name: &str,
+    mut options: Map,
+) -> Bound<(Map, Option<Thing>)> {
+    const WANTED: &str = "a plane, for example `plane([0, 0, 80], [0, 0, 1])` or `bolt.plane(\"seat\")`";
+    let outlined = options.contains_key("outline");
+    let Some(plane) = options.get("up_to").filter(|_| !outlined) else { return Ok((options, None)) };
+    let plane = argument(context, "flange", "up_to", plane.clone());
+    let thing: Thing = plane.as_handle(WANTED)?;
+    let is_plane = match &thing {
+        Thing::Plane { .. } => true,
+        Thing::Neighbour(thing) => thing.kind == ThingKind::Plane,
+        Thing::Panel(_) | Thing::Face { .. } | Thing::Edge(_) | Thing::Point(_) | Thing::Axis { .. } => false,
+    };
+    if !is_plane {
+        return Err(plane.wrong(WANTED));
+    }
+    let start = match options.remove("length") {
+        Some(start) => argument(context, "flange", "length", start).plain()?,
+        None => START_LENGTH_MM,
+    };
+    let span = Some(part.session.span(context));
+    let length = part.session.with_draft(|draft| {
+        draft.free_numbers.push(FreeNumber { span, ..FreeNumber::new(&format!("{name}.length"), start) });
+        Number::free(VarId::new(draft.free_numbers.len() - 1))
+    });
+    options.remove("up_to");
+    options.insert("length".into(), Dynamic::from(length));
+    Ok((options, Some(thing)))
+}
+
+/// Holds the tips of these flanges in a plane.
+fn hold_tips(context: &NativeCallContext<'_>, part: &Part, panels: &[PanelName], plane: &Thing) {
+    for panel in panels {
+        let (tip, plane) = (Thing::Edge(panel.edge("tip")), plane.clone());
+        let entry = DimensionEntry {
+            name: format!("{panel} up to {plane}"),
+            kind: DimensionKind::Clear { a: tip, b: plane },
+            target: Target::Held(Number::constant(0.0)),
+            stays: None,
+            span: Some(part.session.span(context)),
+        };
+        part.session.with_draft(|draft| draft.dimensions.push(entry));
+    }
 }
 
 fn flange(context: &NativeCallContext<'_>, edges: Dynamic, options: Map) -> Bound<Flange> {

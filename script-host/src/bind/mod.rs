@@ -4,22 +4,27 @@
 //! is typed, so that a panel is never taken for an edge. [`WORDS`] lists every function for messages and
 //! documentation.
 
+mod aim;
 mod bend_order;
 mod bump;
 mod corner_break;
 mod cutout;
 mod dimension;
 mod flange;
+mod guarding;
 mod hem;
 mod line_bend;
+mod neighbour;
 mod number;
 mod outline;
 mod panel;
 pub(crate) mod parameter;
 mod part;
+mod rates;
 pub(crate) mod refused;
 mod seam;
 mod sheet;
+mod shop;
 mod sketch;
 mod tolerance;
 
@@ -54,9 +59,14 @@ pub(crate) const WORDS: &[&[Word]] = &[
     cutout::WORDS,
     bump::WORDS,
     corner_break::WORDS,
+    neighbour::WORDS,
     dimension::WORDS,
+    aim::WORDS,
     tolerance::WORDS,
     bend_order::WORDS,
+    shop::WORDS,
+    guarding::WORDS,
+    rates::WORDS,
     number::WORDS,
 ];
 
@@ -115,9 +125,14 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     cutout::register(engine);
     bump::register(engine);
     corner_break::register(engine);
+    neighbour::register(engine);
     dimension::register(engine);
+    aim::register(engine);
     tolerance::register(engine);
     bend_order::register(engine);
+    shop::register(engine);
+    guarding::register(engine);
+    rates::register(engine);
 }
 
 #[cfg(test)]

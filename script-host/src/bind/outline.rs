@@ -6,9 +6,10 @@ use kernel::history::{EdgeShape, Number, Profile, ProfileEdge, RelationEntry, Sh
 use kernel::stock::ClearanceFit;
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
+use super::neighbour::{A_NEIGHBOUR, NeighbourHandle};
 use super::{Word, register_text};
 use crate::fault::ScriptFault;
-use crate::options::{Options, argument};
+use crate::options::{Argument, Options, argument};
 use crate::session::{Bound, refuse};
 
 pub(super) const WORDS: &[Word] = &[
@@ -51,7 +52,7 @@ pub(super) const WORDS: &[Word] = &[
     Word {
         name: "bolt_hole",
         call: "bolt_hole(bolt) or (bolt, fit)",
-        meaning: "The clearance hole of a bolt, \"M1.6\" to \"M64\", after ISO 273; the fit is \"fine\", \"medium\" (default) or \"coarse\".",
+        meaning: "The clearance hole of a bolt, \"M1.6\" to \"M64\", or of a bolt among the neighbours, after ISO 273; the fit is \"fine\", \"medium\" (default) or \"coarse\".",
     },
     Word {
         name: "bolt_slot",
@@ -257,7 +258,7 @@ pub(super) fn register(engine: &mut Engine) {
 
 fn register_bolts(engine: &mut Engine) {
     let hole = |c: &Call<'_>, bolt: Dynamic, fit: ClearanceFit| -> Bound<Shape> {
-        Ok(Shape::BoltHole { bolt: argument(c, "bolt_hole", "bolt", bolt).text()?, fit })
+        Ok(Shape::BoltHole { bolt: size_of(argument(c, "bolt_hole", "bolt", bolt))?, fit })
     };
     engine.register_fn("bolt_hole", move |c: Call<'_>, bolt: Dynamic| -> Bound<Shape> {
         hole(&c, bolt, ClearanceFit::Medium)
@@ -267,7 +268,7 @@ fn register_bolts(engine: &mut Engine) {
         hole(&c, bolt, fit)
     });
     let slot = |c: &Call<'_>, bolt: Dynamic, length: Dynamic, options: Map| -> Bound<Shape> {
-        let bolt = argument(c, "bolt_slot", "bolt", bolt).text()?;
+        let bolt = size_of(argument(c, "bolt_slot", "bolt", bolt))?;
         let length = argument(c, "bolt_slot", "length", length).number()?;
         let mut options = Options::new(c, "bolt_slot", options, &["fit", "direction"])?;
         let fit = options.word_or("fit", &fits(), ClearanceFit::Medium)?;
@@ -282,6 +283,15 @@ fn register_bolts(engine: &mut Engine) {
             slot(&c, bolt, length, options)
         },
     );
+}
+
+/// The thread size of a bolt, given by its size or as a neighbour.
+fn size_of(bolt: Argument<'_, '_>) -> Bound<String> {
+    if !bolt.is::<NeighbourHandle>() {
+        return bolt.text();
+    }
+    let handle: NeighbourHandle = bolt.as_handle(A_NEIGHBOUR)?;
+    handle.bolt_size.ok_or_else(|| bolt.wrong("a bolt"))
 }
 
 fn fits() -> [(&'static str, ClearanceFit); 3] {

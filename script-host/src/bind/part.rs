@@ -4,7 +4,8 @@
 
 use kernel::history::feature::{BasePanel, Feature};
 use kernel::history::{
-    BendRuleSpec, FeatureEntry, FreeNumber, Number, PanelName, SheetSpec, ThicknessSpec, check_plain_name,
+    BendRuleSpec, FeatureEntry, FreeNumber, GrainSpec, Number, PanelName, SheetSpec, ThicknessSpec,
+    check_plain_name,
 };
 use kernel::ident::VarId;
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
@@ -19,8 +20,8 @@ use crate::session::{Bound, Draft, Shared, refuse};
 pub(super) const WORDS: &[Word] = &[
     Word {
         name: "part",
-        call: "part(#{ material, thickness | gauge + gauge_system, inside_radius, bend_rule })",
-        meaning: "Begins the part with its sheet. Materials: DC01, DC04, S235JR, S355J2, 1.4301, 1.4401, EN AW-5754 H22, EN AW-5754 H111, EN AW-6061 T6, CuZn37 R300. Gauge systems: sheet steel, galvanised steel, stainless steel, aluminium and brass. `bend_rule` is `din_6935()` when left out.",
+        call: "part(#{ material, thickness | gauge + gauge_system, inside_radius, bend_rule, grain })",
+        meaning: "Begins the part with its sheet. Materials: DC01, DC04, S235JR, S355J2, 1.4301, 1.4401, EN AW-5754 H22, EN AW-5754 H111, EN AW-6061 T6, CuZn37 R300. Gauge systems: sheet steel, galvanised steel, stainless steel, aluminium and brass. `bend_rule` is `din_6935()` when left out. `grain` is which way the sheet was rolled, seen in the blank: \"x\", \"y\", or \"any\" when left out, if the shop may lay it either way.",
     },
     Word {
         name: "base",
@@ -63,8 +64,15 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             free_numbers: Vec::new(),
             features: Vec::new(),
             dimensions: Vec::new(),
+            aim: None,
+            neighbours: Vec::new(),
+            neighbour_groups: Vec::new(),
+            guarding: None,
             tolerances: None,
             bend_order: Vec::new(),
+            shop: None,
+            stock_sheet: None,
+            rates: None,
         });
         Ok(Part { session: shared.clone() })
     });
@@ -115,7 +123,7 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
 }
 
 fn sheet(context: &NativeCallContext<'_>, shared: &Shared, options: Map) -> Bound<SheetSpec> {
-    let allowed = ["material", "thickness", "gauge", "gauge_system", "inside_radius", "bend_rule"];
+    let allowed = ["material", "thickness", "gauge", "gauge_system", "inside_radius", "bend_rule", "grain"];
     let mut options = Options::new(context, "part", options, &allowed)?;
     options.not_both("thickness", "gauge")?;
     let thickness = match options.get("gauge") {
@@ -135,6 +143,11 @@ fn sheet(context: &NativeCallContext<'_>, shared: &Shared, options: Map) -> Boun
         thickness,
         inside_radius: options.need("inside_radius")?.plain()?,
         bend_rule,
+        grain: options.word_or(
+            "grain",
+            &[("any", GrainSpec::Any), ("x", GrainSpec::X), ("y", GrainSpec::Y)],
+            GrainSpec::Any,
+        )?,
         span: Some(shared.span(context)),
     })
 }

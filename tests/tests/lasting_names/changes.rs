@@ -170,6 +170,7 @@ impl Given<'_> {
             | Feature::Cutout(_)
             | Feature::CornerBreak(_)
             | Feature::Bump(_)
+            | Feature::BumpOver(_)
             | Feature::BumpChange(_) => panic!("{} makes no panel", panel.name),
         }
     }

@@ -12,7 +12,9 @@ use kernel::history::feature::{
     BasePanel, Bump, CornerBreak, Corners, Cutout, DrawnLine, Feature, Flange, HeldFace, KeptSize,
     LengthFrom, LineMarks, Offset, Pattern, Reach, Seam, Straight, StraightSide, XFrom,
 };
-use kernel::history::{DimensionEntry, DimensionKind, EdgeName, History, PanelName, Shape, Target};
+use kernel::history::{
+    DimensionEntry, DimensionKind, EdgeName, History, NeighbourSpec, PanelName, Shape, Target,
+};
 use kernel::ident::FeatureId;
 use kernel::quantity::maths;
 use kernel::regenerate::{Part, regenerate};
@@ -116,6 +118,7 @@ pub(crate) fn without_straight_cuts(history: &History) -> History {
         | Feature::Offset(_)
         | Feature::Turned(_)
         | Feature::Bump(_)
+        | Feature::BumpOver(_)
         | Feature::BumpChange(_) => true,
     });
     uncut
@@ -164,7 +167,7 @@ impl Look<'_> {
             (Feature::Cutout(asked), Feature::Cutout(now)) => Ok(vec![self.cutout(place, asked, now)?]),
             (Feature::Bump(asked), Feature::Bump(now)) => Ok(vec![self.bump(place, asked, now)?]),
             (Feature::CornerBreak(asked), Feature::CornerBreak(_)) => self.corner_break(place, asked),
-            (Feature::FoldLine(_) | Feature::BumpChange(_), _) => {
+            (Feature::FoldLine(_) | Feature::BumpOver(_) | Feature::BumpChange(_), _) => {
                 Err("no family has had this feature: say here what its names stand for".to_owned())
             }
             _ => Err("it has become another kind of feature".to_owned()),
@@ -286,6 +289,7 @@ impl Look<'_> {
             | Feature::Cutout(_)
             | Feature::CornerBreak(_)
             | Feature::Bump(_)
+            | Feature::BumpOver(_)
             | Feature::BumpChange(_) => return Err(format!("{} was made by no bend", parent.name)),
         }
         let turn = bend.turn() * bend.side.sign();
@@ -419,7 +423,11 @@ impl Look<'_> {
         let at = match now.pattern {
             // What is filled depends on what was cut before; the panel does not.
             Pattern::Fill { .. } => Vec::new(),
-            Pattern::At(_) | Pattern::Grid { .. } | Pattern::Row { .. } | Pattern::Ring { .. } => {
+            Pattern::At(_)
+            | Pattern::OnAxes(_)
+            | Pattern::Grid { .. }
+            | Pattern::Row { .. }
+            | Pattern::Ring { .. } => {
                 let mut points: Vec<[f64; 3]> = centres
                     .iter()
                     .map(|(panel, centre)| self.frames[panel.id.index()].lift(*centre, 0.0))
@@ -431,6 +439,21 @@ impl Look<'_> {
             }
         };
         Ok(Landing { name: format!("{}: {}", place.name, asked.panel), on: on.join(" "), side: None, at })
+    }
+
+    /// Where the axis of a shaft or bolt meets a panel that it is square to, in the panel's coordinates.
+    fn on_square_axis(&self, panel: &Panel, of: &str) -> Result<Point2, String> {
+        let entry = self.now.neighbours.iter().find(|entry| entry.name == of).ok_or("it is lost")?;
+        let [x, y, z] = match &entry.kind {
+            NeighbourSpec::Shaft { from, .. } => *from,
+            NeighbourSpec::Bolt(bolt) => bolt.stand.at,
+            NeighbourSpec::Plate { .. }
+            | NeighbourSpec::Block { .. }
+            | NeighbourSpec::DriveLoop { .. }
+            | NeighbourSpec::Mesh(_) => return Err("no family has cut about another neighbour".to_owned()),
+        };
+        let seen = self.frames[panel.id.index()].coordinates(Vec3::new(x, y, z));
+        Ok(Point2::new(seen.x, seen.y))
     }
 
     /// A round cut square to the base panel: its edges are seen on the drawn circle.
@@ -445,16 +468,20 @@ impl Look<'_> {
         let Straight { side: StraightSide::Both, panels: Some(panels), .. } = asked_way else {
             return Err("no family has cut the whole part".to_owned());
         };
-        let (Pattern::At(places), Shape::Circle { diameter }, [x, y, z]) =
-            (&now.pattern, &now.shape, &way.along)
-        else {
+        let (Shape::Circle { diameter }, [x, y, z]) = (&now.shape, &way.along) else {
             return Err("no family has had a straight cut of this shape".to_owned());
         };
         if [x, y].map(|n| self.value(n)) != [0.0; 2] || self.value(z) <= 0.0 {
             return Err("no family has cut slantwise".to_owned());
         }
         let drawn_on = self.panel(asked.panel.as_str())?;
-        let centre = self.drawn_place(drawn_on, &places[0], now.x_from)?;
+        let centre = match &now.pattern {
+            Pattern::At(places) => self.drawn_place(drawn_on, &places[0], now.x_from)?,
+            Pattern::OnAxes(axes) => self.on_square_axis(drawn_on, &axes[0].of)?,
+            Pattern::Grid { .. } | Pattern::Row { .. } | Pattern::Ring { .. } | Pattern::Fill { .. } => {
+                return Err("no family has had a straight cut of this pattern".to_owned());
+            }
+        };
         let (frame, radius) = (self.frames[drawn_on.id.index()], 0.5 * self.value(diameter));
         let tree = &self.part.tree;
         let mut on = Vec::new();
@@ -514,11 +541,17 @@ impl Look<'_> {
         if forms.is_empty() || forms.iter().any(|f| f.panel != panel.id) {
             return Err(format!("its bumps are not in {}", asked.panel));
         }
-        let Pattern::At(places) = &now.pattern else {
-            return Err("no family has had bumps in this pattern".to_owned());
+        let expected: Vec<Point2> = match &now.pattern {
+            Pattern::At(places) => {
+                places.iter().map(|p| self.drawn_place(panel, p, now.x_from)).collect::<Result<_, _>>()?
+            }
+            Pattern::OnAxes(axes) => {
+                axes.iter().map(|axis| self.on_square_axis(panel, &axis.of)).collect::<Result<_, _>>()?
+            }
+            Pattern::Grid { .. } | Pattern::Row { .. } | Pattern::Ring { .. } | Pattern::Fill { .. } => {
+                return Err("no family has had bumps in this pattern".to_owned());
+            }
         };
-        let expected = places.iter().map(|p| self.drawn_place(panel, p, now.x_from));
-        let expected = expected.collect::<Result<Vec<_>, _>>()?;
         let bounds = forms.iter().map(|f| f.foot().bounding_box());
         let got: Vec<Point2> = bounds.map(|b| b.min.midpoint(b.max)).collect();
         every_place(&expected, &got)?;
@@ -597,6 +630,7 @@ impl Look<'_> {
                 (p - q).dot(away).abs()
             }
             kind @ (DimensionKind::Clear { .. }
+            | DimensionKind::ClearOf { .. }
             | DimensionKind::Overall { .. }
             | DimensionKind::OffCentre { .. }
             | DimensionKind::BlankLength

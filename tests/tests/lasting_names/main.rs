@@ -160,7 +160,14 @@ fn an_edge_that_is_mixed_up_with_another_is_noticed() {
         let edges = edges.unwrap_or_else(|| panic!("say which edges of {name} to mix up"));
         // A straight cut that misses a panel which it is asked to cut would be refused: noticed too, but earlier.
         let history = without_straight_cuts(&with_edges_mixed_up(&family.history, edges));
-        let part = regenerate(&history).unwrap_or_else(|findings| panic!("{name}: {findings:?}"));
+        let part = match regenerate(&history) {
+            Ok(part) => part,
+            // An opening on the axis of a bolt does not go with its panel, and is refused: noticed, but earlier.
+            Err(findings) if findings.iter().all(|finding| finding.code == "fold::opening_outside") => {
+                continue;
+            }
+            Err(findings) => panic!("{name}: {findings:?}"),
+        };
         let after =
             landings(&family.history, &history, &part).unwrap_or_else(|fault| panic!("{name}: {fault}"));
         // Only where things lie tells: every name is found, and everything is as the changed numbers say.

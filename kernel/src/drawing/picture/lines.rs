@@ -3,11 +3,9 @@
 //! Invariant: an edge between two triangles of one smooth surface is drawn only where a zone ends or where
 //! the surface turns away from the eye; an edge that only turned-away triangles share is never drawn.
 
-use crate::geom::Vec3;
+use crate::geom::{Vec3, unit};
 use crate::quantity::{maths, tolerance};
 use crate::solid::{Face, Mesh, Surface, Zone};
-
-use super::view::unit;
 
 /// Two triangles of one surface that meet at less than this are pieces of one curve, in rad: chords of a 2 mm
 /// hole at the usual chord tolerance meet at 36 degrees, the flattest chamfer of the trade at 45.

@@ -9,20 +9,23 @@ mod flats;
 mod lines;
 mod scan;
 mod sky;
+mod surroundings;
 mod tone;
 mod view;
 
 pub use view::{LARGEST_PX, View, ViewFault};
 
-use crate::geom::Vec3;
+use crate::geom::{Vec3, unit};
+use crate::machine::Neighbour;
 use crate::solid::{Face, Mesh};
 
 use band::{BAND_PX, Band, FINE, NO_FACE};
 use flats::{Flats, LightGrid};
 use lines::{Facing, Line};
 use sky::Sky;
+use surroundings::{Paint, Surroundings};
 use tone::{Coder, Tone};
-use view::{Camera, unit};
+use view::Camera;
 
 /// How far a line may lie behind a face and still be drawn, in samples: lines lie in the surfaces they bound,
 /// and depths are known at the middle of samples only.
@@ -39,8 +42,15 @@ const GROUND_SLANT: f64 = 0.15;
 /// Zero-area triangles are left out.
 #[must_use]
 pub fn picture_png(mesh: &Mesh, view: &View) -> Vec<u8> {
-    let rows = match Camera::fitted(mesh, view) {
-        Some(camera) => Scene::new(mesh, view, camera).rows(),
+    picture_png_among(mesh, &[], view)
+}
+
+/// The same with neighbours around it in colours of their own, fitted into the view with them.
+#[must_use]
+pub fn picture_png_among(mesh: &Mesh, neighbours: &[Neighbour], view: &View) -> Vec<u8> {
+    let around = Surroundings::new(mesh, neighbours);
+    let rows = match Camera::fitted(&around.mesh, view) {
+        Some(camera) => Scene::new(&around, view, camera).rows(),
         None => blank_rows(view),
     };
     encode(&rows, view)
@@ -65,6 +75,7 @@ fn encode(rows: &[u8], view: &View) -> Vec<u8> {
 /// All that one picture needs to know.
 struct Scene<'a> {
     mesh: &'a Mesh,
+    paints: &'a [Paint],
     camera: Camera,
     size: [usize; 2],
     /// Vertices in samples, depth in mm.
@@ -80,7 +91,8 @@ struct Scene<'a> {
 }
 
 impl<'a> Scene<'a> {
-    fn new(mesh: &'a Mesh, view: &View, camera: Camera) -> Self {
+    fn new(around: &'a Surroundings, view: &View, camera: Camera) -> Self {
+        let mesh = &around.mesh;
         let fine = FINE as f64;
         let place = |&v: &Vec3<f64>| {
             let [x, y, depth] = camera.project(v);
@@ -93,6 +105,7 @@ impl<'a> Scene<'a> {
         let size = [view.width_px() as usize, view.height_px() as usize];
         Self {
             mesh,
+            paints: &around.paints,
             camera,
             size,
             places: mesh.vertices.iter().map(place).collect(),
@@ -186,7 +199,7 @@ impl<'a> Scene<'a> {
                 (normal, light_at(normal))
             }
         };
-        tone::surface_tone(face.surface, light, normal.dot(self.mirror))
+        tone::surface_tone(self.paints[index], face.surface, light, normal.dot(self.mirror))
     }
 
     /// Direction of the smooth surface at a place of a face, from its corners.

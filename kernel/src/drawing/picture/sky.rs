@@ -5,12 +5,12 @@
 //! Invariant: an open surface that looks up the pole receives light 1. Must not know: the picture's size,
 //! colours.
 
-use crate::geom::Vec3;
+use crate::geom::{Vec3, unit};
 use crate::quantity::maths;
 use crate::solid::Mesh;
 
 use super::scan::scan;
-use super::view::{View, unit};
+use super::view::View;
 
 /// Lamps in the half sky. Each edge of a shadow is one lamp's step in brightness, about 1/100 on average: too
 /// faint to be seen as a line.

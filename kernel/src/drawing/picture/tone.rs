@@ -7,6 +7,7 @@ use crate::quantity::maths;
 use crate::solid::Surface;
 
 use super::lines::LineKind;
+use super::surroundings::Paint;
 
 /// A colour in linear light: red, green, blue from 0 to 1.
 pub(super) type Tone = [f64; 3];
@@ -21,6 +22,10 @@ const INNER: Tone = [0.62, 0.68, 0.74];
 const OUTER: Tone = [0.40, 0.48, 0.58];
 /// Cut edge.
 const CUT: Tone = [0.56, 0.30, 0.11];
+/// A neighbour: a sand that is lighter than the metal.
+const NEIGHBOUR: Tone = [0.72, 0.66, 0.50];
+/// A neighbour that is a hazard: a red that is darker than a cut edge.
+const HAZARD: Tone = [0.45, 0.06, 0.05];
 /// Lines.
 pub(super) const INK: Tone = [0.012, 0.020, 0.035];
 
@@ -29,11 +34,13 @@ const SHEEN: f64 = 0.10;
 
 /// Colour of a surface in this light. `mirrored` is the cosine between its normal and the direction that
 /// mirrors the key light to the eye.
-pub(super) fn surface_tone(surface: Surface, light: f64, mirrored: f64) -> Tone {
-    let metal = match surface {
-        Surface::Inner => INNER,
-        Surface::Outer => OUTER,
-        Surface::Cut => CUT,
+pub(super) fn surface_tone(paint: Paint, surface: Surface, light: f64, mirrored: f64) -> Tone {
+    let metal = match (paint, surface) {
+        (Paint::Sheet, Surface::Inner) => INNER,
+        (Paint::Sheet, Surface::Outer) => OUTER,
+        (Paint::Sheet, Surface::Cut) => CUT,
+        (Paint::Neighbour, _) => NEIGHBOUR,
+        (Paint::Hazard, _) => HAZARD,
     };
     // Cosine to the 16th: a band about 30 degrees wide, as on brushed sheet.
     let sheen = (0..4).fold(mirrored.max(0.0), |c, _| c * c) * SHEEN * light;

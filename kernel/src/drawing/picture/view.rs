@@ -5,8 +5,7 @@
 
 use thiserror::Error;
 
-use crate::geom::Vec3;
-use crate::quantity::tolerance;
+use crate::geom::{Vec3, unit};
 use crate::solid::Mesh;
 
 /// Largest width or height of a picture in px: the long side of an A3 sheet (420 mm) at 300 dots per inch.
@@ -113,12 +112,6 @@ impl Default for View {
     fn default() -> Self {
         Self::new(CORNER_SIGHT, 1200, 900).expect("the default view has a direction and a size")
     }
-}
-
-/// The vector at length 1; none if it is too short or not finite.
-pub(super) fn unit(v: Vec3<f64>) -> Option<Vec3<f64>> {
-    let length = v.length();
-    (length.is_finite() && length > tolerance::PARALLEL).then(|| v.times(1.0 / length))
 }
 
 /// A view fitted to a mesh: maps space to picture coordinates in px (x right, y down) and depth in mm along

@@ -112,7 +112,7 @@ pub(super) fn bend_order_figures(subject: &Subject<'_>) -> BendOrderFigures {
             .iter()
             .map(|(choice, block)| BlockedFigures {
                 bend: name(choice.stroke),
-                punch: subject.shop.punches[choice.tools.punch].name.clone(),
+                punch: subject.tooling.punches[choice.tools.punch].name.clone(),
                 gauge_at: side(choice.back),
                 by: described(subject.tree, block),
             })
@@ -122,7 +122,7 @@ pub(super) fn bend_order_figures(subject: &Subject<'_>) -> BendOrderFigures {
         state,
         cost,
         bound,
-        brake: subject.shop.brake.name.clone(),
+        brake: subject.tooling.brake.name.clone(),
         dead_ends: dead_ends.collect(),
     }
 }

@@ -29,9 +29,9 @@ const PLACES: usize = 6;
 /// Design, 2008), on neutral tones.
 const UP: &str = "#0072b2";
 const DOWN: &str = "#d55e00";
-const PAPER: &str = "#fcfcfa";
-const SHEET: &str = "#e4e7ea";
-const INK: &str = "#22262a";
+pub(super) const PAPER: &str = "#fcfcfa";
+pub(super) const SHEET: &str = "#e4e7ea";
+pub(super) const INK: &str = "#22262a";
 
 /// Sizes as shares of the longer side of the blank.
 const MARGIN: f64 = 0.04;
@@ -131,7 +131,7 @@ fn at(p: Point2) -> String {
     format!("{},{}", text(p.x, PLACES), text(-p.y, PLACES))
 }
 
-fn path_of(contour: &Contour) -> String {
+pub(super) fn path_of(contour: &Contour) -> String {
     let pieces = pieces(contour);
     let mut path = format!("M{}", at(pieces[0].start));
     for piece in pieces {

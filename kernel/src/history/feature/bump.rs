@@ -72,3 +72,25 @@ pub struct BumpChange {
     /// The new height in mm, or None to keep the old one.
     pub height: Option<Number>,
 }
+
+/// A bump over the heads of bolts, as high and as wide as they need once all numbers are settled.
+///
+/// It stands on the axis of each bolt, to whose side its head points, and leaves the clearance between the hollow face
+/// and every head with its washer, and more where its fillets need more height; the highest and the widest head decide
+/// for all.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BumpOver {
+    /// The panel, which is square to the bolts.
+    pub panel: PanelName,
+    /// Names of the bolts, one at least.
+    pub bolts: Vec<String>,
+    /// Distance in mm from the heads to the hollow face, 0 or more.
+    pub clearance: Number,
+    /// Angle of the wall from the panel's normal in degrees, from 0 (upright) to below 90.
+    pub draft: Number,
+    /// As for [`Bump`].
+    pub punch_radius: Option<Number>,
+    /// As for [`Bump`].
+    pub die_radius: Option<Number>,
+}

@@ -4,7 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::history::{Number, PanelName, Shape};
+use crate::history::{NeighbourAxis, Number, PanelName, Shape};
 
 /// Openings of one shape, drawn on one panel.
 ///
@@ -88,6 +88,8 @@ pub enum XFrom {
 pub enum Pattern {
     /// At each of these points `[x, y]`.
     At(Vec<[Number; 2]>),
+    /// Where each of these axes of neighbours meets the panel, which it is square to, once all numbers are settled.
+    OnAxes(Vec<NeighbourAxis>),
     /// In rows and columns.
     Grid {
         /// The first place, at the lower left.

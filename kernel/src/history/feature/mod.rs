@@ -18,7 +18,7 @@ use crate::diag::Span;
 use crate::history::{Profile, Shape};
 
 pub use base_panel::BasePanel;
-pub use bump::{Bump, BumpChange, BumpSide};
+pub use bump::{Bump, BumpChange, BumpOver, BumpSide};
 pub use corner_break::{BreakShape, CornerBreak, CornerName, Corners};
 pub use cutout::{Cutout, Facing, FillArea, Pattern, Reach, Spacing, Straight, StraightSide, XFrom};
 pub use flange::{CornerRelief, Flange, FlangeEnd, FoldSide, HeldFace, LengthFrom, NotchSize, Relief};
@@ -64,6 +64,8 @@ pub enum Feature {
     CornerBreak(CornerBreak),
     /// Raised forms pressed into one panel.
     Bump(Bump),
+    /// Raised forms over the heads of bolts.
+    BumpOver(BumpOver),
     /// Another profile or height of bumps that were made before.
     BumpChange(BumpChange),
 }
@@ -79,6 +81,7 @@ impl Feature {
             Self::Bump(bump) => bump.profile.profile(),
             Self::BumpChange(change) => change.profile.as_ref().and_then(Shape::profile),
             Self::Hem(_)
+            | Self::BumpOver(_)
             | Self::FoldLine(_)
             | Self::Offset(_)
             | Self::Turned(_)

@@ -6,7 +6,8 @@ use crate::fold::FoldTree;
 use crate::geom::{Placement, Vec3};
 use crate::history::feature::{BasePanel, Bump, BumpSide, Feature, FeatureEntry, Pattern, XFrom};
 use crate::history::{
-    BendRuleSpec, FORMAT_VERSION, History, Number, PanelName, Profile, Shape, SheetSpec, ThicknessSpec,
+    BendRuleSpec, FORMAT_VERSION, GrainSpec, History, Number, PanelName, Profile, Shape, SheetSpec,
+    ThicknessSpec,
 };
 use crate::ident::FormId;
 use crate::quantity::{maths, tolerance};
@@ -42,6 +43,7 @@ fn bumped(profile: Shape) -> FoldTree {
             thickness: ThicknessSpec::Mm(1.0),
             inside_radius: 1.0,
             bend_rule: BendRuleSpec::FixedK(0.42),
+            grain: GrainSpec::Any,
             span: None,
         },
         free_numbers: Vec::new(),
@@ -50,8 +52,15 @@ fn bumped(profile: Shape) -> FoldTree {
             entry("bump", Feature::Bump(bump)),
         ],
         dimensions: Vec::new(),
+        aim: None,
+        neighbours: Vec::new(),
+        neighbour_groups: Vec::new(),
+        guarding: None,
         tolerances: None,
         bend_order: Vec::new(),
+        shop: Vec::new(),
+        stock_sheet: None,
+        rates: None,
     };
     regenerate(&history).expect("the part can be made").tree
 }

@@ -1,0 +1,250 @@
+//! Openings of whole covers against hazards: at, just under and just over each limit, by holes, seams, open sides and
+//! the gap that a plate leaves.
+
+#![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
+
+#[allow(dead_code, reason = "tests and benches use different parts")]
+#[path = "../benches/parts.rs"]
+mod parts;
+
+use kernel::geom::Vec3;
+use kernel::guard::{Judged, Judgement, OpeningKind};
+use kernel::guarding::{LOWER_LIMBS, Outcome, POINT_OF_OPERATION, UPPER_LIMBS};
+use kernel::history::feature::{Feature, Pattern};
+use kernel::history::{
+    FloorSpec, GuardRule, GuardingSpec, History, NeighbourEntry, NeighbourSpec, Profile, RiskSpec, Shape,
+    Stand,
+};
+use kernel::quantity::Length;
+use kernel::regenerate::{Part, regenerate};
+use parts::{base, cutout, entry, five_panel_cover, flange, history, n, perforated_plate};
+
+/// So little beside a limit, in mm.
+const BESIDE: f64 = 1e-3;
+
+fn block(name: &str, at: [f64; 3], size: [f64; 3], hazard: bool) -> NeighbourEntry {
+    let stand = Stand { at, along: [0.0, 0.0, 1.0], across: None };
+    NeighbourEntry {
+        name: name.to_owned(),
+        kind: NeighbourSpec::Block { stand, size },
+        clearance: None,
+        hazard: Some(hazard),
+        bolted: false,
+        travel: None,
+        turning: None,
+        span: None,
+    }
+}
+
+/// The part with one hazard, a block of 20 mm on its bottom `at`.
+fn against(mut part: History, rule: GuardRule, at: Vec3<f64>) -> Part {
+    part.neighbours.push(block("cutter", [at.x, at.y, at.z], [20.0, 20.0, 20.0], true));
+    part.guarding = Some(GuardingSpec { rule, risk: RiskSpec::High, floor: None, span: None });
+    regenerate(&part).unwrap()
+}
+
+fn of_kind(judged: &Judged, kind: OpeningKind) -> Judgement {
+    let found = judged.openings.iter().find(|judged| judged.opening.kind == kind).unwrap();
+    found.judgements[0].clone()
+}
+
+/// Moves the hazard along the way to it until it is exactly so far away, and a little more or less, and says what the
+/// table finds. Along its shortest way the distance of convex bodies grows by what they are moved.
+fn around_the_limit(part: &History, rule: GuardRule, kind: OpeningKind, start: Vec3<f64>) -> [Outcome; 3] {
+    let first = of_kind(against(part.clone(), rule, start).judged.as_ref().unwrap(), kind);
+    let needs = first.verdict.needs().unwrap().to_mm();
+    let way = first.reach.to - first.reach.from;
+    let unit = way.times(1.0 / way.length());
+    [-BESIDE, 0.0, BESIDE].map(|more| {
+        let at = start + unit.times(needs - first.reach.distance + more);
+        let found = of_kind(against(part.clone(), rule, at).judged.as_ref().unwrap(), kind);
+        assert_eq!(found.verdict.needs().unwrap().to_mm(), needs);
+        let got = found.reach.distance;
+        assert!((got - needs - more).abs() < 1e-6, "{got} against {needs} and {more}");
+        found.outcome()
+    })
+}
+
+const AT_THE_LIMIT: [Outcome; 3] = [Outcome::Fails, Outcome::Passes, Outcome::Passes];
+
+fn plate(shape: Shape) -> History {
+    let window = cutout("plate", shape, Pattern::At(vec![[n(400.0), n(300.0)]]));
+    let outline = Profile::rectangle(&n(800.0), &n(600.0));
+    history(1.5, 1.5, 0.4, vec![base("plate", outline), entry("window", Feature::Cutout(window))])
+}
+
+fn round(diameter: f64) -> History {
+    plate(Shape::Circle { diameter: n(diameter) })
+}
+
+fn slot(width: f64, length: f64) -> History {
+    plate(Shape::Slot { width: n(width), length: n(length), direction: n(0.0) })
+}
+
+fn needs(part: &History, rule: GuardRule) -> Option<f64> {
+    let part = against(part.clone(), rule, Vec3::new(400.0, 300.0, 30.0));
+    of_kind(part.judged.as_ref().unwrap(), OpeningKind::Hole).verdict.needs().map(Length::to_mm)
+}
+
+#[test]
+fn holes_at_every_limit_of_iso_13857() {
+    let start = Vec3::new(400.0, 300.0, 30.0);
+    for row in UPPER_LIMBS {
+        let e = row.up_to_mm;
+        let rule = GuardRule::Iso13857Arms;
+        assert_eq!(needs(&round(e), rule), Some(row.round_mm));
+        assert_eq!(needs(&round(e - BESIDE), rule), Some(row.round_mm));
+        assert_eq!(needs(&slot(e, e + 150.0), rule), Some(row.slot_mm));
+        let over =
+            UPPER_LIMBS.iter().find(|next| next.over_mm >= e).map(|next| (next.round_mm, next.slot_mm));
+        assert_eq!(needs(&round(e + BESIDE), rule), over.map(|(round, _)| round));
+        assert_eq!(needs(&slot(e + BESIDE, e + 150.0), rule), over.map(|(_, slot)| slot));
+        for part in [round(e), slot(e, e + 150.0)] {
+            assert_eq!(around_the_limit(&part, rule, OpeningKind::Hole, start), AT_THE_LIMIT, "{row:?}");
+        }
+    }
+    for row in LOWER_LIMBS {
+        let (e, rule) = (row.up_to_mm, GuardRule::Iso13857Legs);
+        assert_eq!(needs(&round(e), rule), Some(row.square_or_round_mm));
+        assert_eq!(needs(&round(e - BESIDE), rule), Some(row.square_or_round_mm));
+        let over = LOWER_LIMBS.iter().find(|next| next.over_mm >= e).map(|next| next.square_or_round_mm);
+        assert_eq!(needs(&round(e + BESIDE), rule), over);
+        // Toes are stopped at once by the smallest openings.
+        if row.square_or_round_mm > 0.0 {
+            assert_eq!(around_the_limit(&round(e), rule, OpeningKind::Hole, start), AT_THE_LIMIT, "{row:?}");
+        }
+    }
+}
+
+#[test]
+fn holes_at_every_limit_of_table_o_10() {
+    let start = Vec3::new(400.0, 300.0, 30.0);
+    for row in POINT_OF_OPERATION {
+        let widest = Length::inch(row.widest_in).to_mm();
+        let part = slot(widest, widest + 100.0);
+        let got = needs(&part, GuardRule::Cfr1910_217).unwrap();
+        assert!((got - Length::inch(row.from_in).to_mm()).abs() < 1e-9, "{row:?}");
+        assert_eq!(
+            around_the_limit(&part, GuardRule::Cfr1910_217, OpeningKind::Hole, start),
+            AT_THE_LIMIT,
+            "{row:?}"
+        );
+    }
+}
+
+#[test]
+fn seams_at_every_limit_that_a_seam_can_have() {
+    for row in UPPER_LIMBS.iter().filter(|row| row.up_to_mm <= 12.0) {
+        let mut part = five_panel_cover();
+        for entry in &mut part.features {
+            if let Feature::Flange(flange) = &mut entry.feature {
+                flange.corner_gap = n(row.up_to_mm);
+            }
+        }
+        // Inside, so that its nearest seam is that at the origin's corner.
+        let start = Vec3::new(60.0, 50.0, 20.0);
+        let first = of_kind(
+            against(part.clone(), GuardRule::Iso13857Arms, start).judged.as_ref().unwrap(),
+            OpeningKind::Seam,
+        );
+        assert!((first.shape.narrow().to_mm() - row.up_to_mm).abs() < 1e-6);
+        // A seam of 56.5 mm is a short slot where the table has such.
+        assert_eq!(first.verdict.needs().unwrap().to_mm(), row.slot_mm, "{row:?}");
+        assert_eq!(
+            around_the_limit(&part, GuardRule::Iso13857Arms, OpeningKind::Seam, start),
+            AT_THE_LIMIT,
+            "{row:?}"
+        );
+    }
+}
+
+/// A plate before the open side of the cover, so far away.
+fn closed_to(gap: f64) -> History {
+    let mut part = five_panel_cover();
+    part.neighbours.push(block("mount", [155.0, 95.0, 58.5 + gap], [500.0, 400.0, 10.0], false));
+    part
+}
+
+#[test]
+fn gaps_at_a_mounting_plate_are_slots_of_every_width() {
+    let at = Vec3::new(155.0, 95.0, 20.0);
+    for row in UPPER_LIMBS {
+        // The outline may have arcs, so that a hundredth is added to be safe.
+        for (gap, more) in [(row.up_to_mm - 0.02, false), (row.up_to_mm + BESIDE, true)] {
+            let part = against(closed_to(gap), GuardRule::Iso13857Arms, at);
+            let found = of_kind(part.judged.as_ref().unwrap(), OpeningKind::OpenSide);
+            let width = found.shape.narrow().to_mm();
+            assert_eq!(found.beside.as_deref(), Some("mount"));
+            assert!(gap - 1e-9 <= width && width <= gap + 0.01 + 1e-9, "{width} against {gap}");
+            if !more {
+                assert_eq!(found.verdict.needs().unwrap().to_mm(), row.slot_mm, "{row:?}");
+            } else if let Some(next) = UPPER_LIMBS.iter().find(|next| next.over_mm >= row.up_to_mm) {
+                assert_eq!(found.verdict.needs().unwrap().to_mm(), next.slot_mm, "{row:?}");
+            } else {
+                assert_eq!(found.outcome(), Outcome::ByReachOver);
+            }
+        }
+    }
+    let part = against(closed_to(0.0), GuardRule::Iso13857Arms, at);
+    let judged = part.judged.as_ref().unwrap();
+    let side = judged.openings.iter().find(|o| o.opening.kind == OpeningKind::OpenSide).unwrap();
+    assert_eq!((side.closed, side.judgements.len()), (1, 0));
+}
+
+#[test]
+fn open_side_is_judged_by_reaching_over_its_lowest_edge() {
+    // The rim lies 58.5 above the origin. The hazard stands beside the box, its bottom on the same level: seen from
+    // above its nearest side is at y = 290, and the mouths of the seams reach to the outer face of the wall, 191.5.
+    let mut part = five_panel_cover();
+    part.neighbours.push(block("cutter", [155.0, 300.0, 58.5], [20.0, 20.0, 20.0], true));
+    let floor = Some(FloorSpec { up: [0.0, 0.0, 2.0], below: 1341.5 });
+    let spec = |risk| GuardingSpec { rule: GuardRule::Iso13857Arms, risk, floor, span: None };
+    for (risk, wanted) in [(RiskSpec::Low, 900.0), (RiskSpec::High, 1100.0)] {
+        part.guarding = Some(spec(risk));
+        let made = regenerate(&part).unwrap();
+        let found = of_kind(made.judged.as_ref().unwrap(), OpeningKind::OpenSide);
+        let over = found.over.unwrap();
+        assert!((over.got.to_mm() - 98.5).abs() < 1e-6, "{over:?}");
+        // Barrier 1400, hazard 1400 to 1420, between the rows 1400 and 1600 (tables 1 and 2).
+        assert_eq!((over.outcome, over.needs.unwrap().to_mm()), (Outcome::Fails, wanted));
+    }
+}
+
+#[test]
+fn metal_in_the_way_is_told() {
+    // A wall down from the plate's front edge stands between the window and what lies beyond it.
+    let window = cutout("plate", Shape::Circle { diameter: n(8.0) }, Pattern::At(vec![[n(100.0), n(30.0)]]));
+    let outline = Profile::rectangle(&n(200.0), &n(100.0));
+    let part = history(
+        1.5,
+        1.5,
+        0.4,
+        vec![
+            base("plate", outline),
+            entry("wall", Feature::Flange(flange(&["plate/front"], 90.0, 60.0))),
+            entry("window", Feature::Cutout(window)),
+        ],
+    );
+    for (y, blocked) in [(-60.0, true), (60.0, false)] {
+        let at = Vec3::new(100.0, y, 20.0);
+        let found = of_kind(
+            against(part.clone(), GuardRule::Iso13857Arms, at).judged.as_ref().unwrap(),
+            OpeningKind::Hole,
+        );
+        assert_eq!(found.is_blocked, blocked, "{y}");
+    }
+}
+
+#[test]
+fn nearest_of_thousands_of_holes_counts() {
+    let mut part = perforated_plate(100, 50);
+    let [x, y] = [18.0 + 8.0 * 40.0, 18.0 + 8.0 * 20.0];
+    // The bottom of the block is 20 wide around a hole's middle, so that the way is straight up.
+    part.neighbours.push(block("fan", [x, y, 35.0], [20.0, 20.0, 20.0], true));
+    let spec = GuardingSpec { rule: GuardRule::Iso13857Arms, risk: RiskSpec::High, floor: None, span: None };
+    part.guarding = Some(spec);
+    let made = regenerate(&part).unwrap();
+    let found = of_kind(made.judged.as_ref().unwrap(), OpeningKind::Hole);
+    assert_eq!(found.places, 5000);
+    assert!((found.reach.distance - 35.0).abs() < 1e-9, "{found:?}");
+}

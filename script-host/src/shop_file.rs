@@ -1,0 +1,96 @@
+//! A shop file: what one shop can make, for all families.
+//!
+//! TOML with one key for each limit. Invariant: every fault has its line in the file; what a family says itself
+//! stays as it is.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use kernel::diag::{Diagnostic, Origin, Severity, Span};
+use kernel::history::{LimitSpec, ShopValue};
+use kernel::stock::ShopLimits;
+use serde::Deserialize;
+use toml::Spanned;
+
+use crate::files;
+use crate::finding::{Failure, Finding, located};
+use crate::source::{Place, Source};
+
+/// A value as TOML has it.
+#[derive(Deserialize)]
+#[serde(untagged)]
+enum Written {
+    Number(f64),
+    Numbers(Vec<f64>),
+    Pairs(Vec<[f64; 2]>),
+}
+
+/// Reads a shop file and puts its limits in front of what a family says: what both say is the family's.
+/// Limits of another shop file in a saved history go.
+///
+/// # Errors
+/// [`Failure::File`] if it cannot be read, [`Failure::Findings`] if it is no TOML, or has a limit that is not known
+/// or cannot be.
+pub(crate) fn apply(path: &Path, shop: &mut Vec<LimitSpec>) -> Result<(), Failure> {
+    let text = files::read(path).map_err(Failure::File)?;
+    let source = Source { path: path.display().to_string(), text };
+    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let written: BTreeMap<Spanned<String>, Spanned<toml::Value>> = match toml::from_str(&source.text) {
+        Ok(written) => written,
+        Err(error) => return Err(unreadable(source, &error)),
+    };
+    let mut places = Vec::new();
+    let mut said: Vec<LimitSpec> = Vec::new();
+    let mut findings = Vec::new();
+    let mut limits = ShopLimits::default();
+    let mut keys: Vec<_> = written.into_iter().collect();
+    keys.sort_by_key(|(key, _)| key.span().start);
+    for (key, value) in keys {
+        let span = Span(u32::try_from(places.len()).unwrap_or(u32::MAX));
+        places.push(Some(place_of(&source.text, key.span().start)));
+        let name_of_limit = key.into_inner();
+        let value = match value.into_inner().try_into() {
+            Ok(Written::Number(number)) => ShopValue::Number(number),
+            Ok(Written::Numbers(list)) => ShopValue::Numbers(list),
+            Ok(Written::Pairs(list)) => ShopValue::Pairs(list),
+            Err(_) => {
+                let origin = Origin { name: name_of_limit.clone(), span: Some(span) };
+                let message =
+                    format!("`{name_of_limit}` is neither a number nor a list of numbers or of pairs");
+                let finding = Diagnostic::fault("files::bad_shop_file", message, origin);
+                findings.push(located(finding, &places));
+                continue;
+            }
+        };
+        let spec = LimitSpec { name: name_of_limit, value, file: Some(name.clone()), span: Some(span) };
+        findings.extend(spec.apply(&mut limits).err().map(|finding| located(finding, &places)));
+        // The place is one of this file, which the family's places do not know.
+        said.push(LimitSpec { span: None, ..spec });
+    }
+    if !findings.is_empty() {
+        return Err(Failure::Findings { source, findings });
+    }
+    shop.retain(|spec| spec.file.is_none());
+    said.retain(|spec| shop.iter().all(|family| family.name != spec.name));
+    shop.splice(0..0, said);
+    Ok(())
+}
+
+fn unreadable(source: Source, error: &toml::de::Error) -> Failure {
+    let finding = Finding {
+        severity: Severity::Fault,
+        code: "files::bad_shop_file",
+        message: error.message().trim().to_owned(),
+        place: error.span().map(|span| place_of(&source.text, span.start)),
+        also: Vec::new(),
+        hints: vec!["write a limit a line, for example `brake_length = 2500`".to_owned()],
+    };
+    Failure::Findings { source, findings: vec![finding] }
+}
+
+/// The place of a byte of the text.
+fn place_of(text: &str, byte: usize) -> Place {
+    let before = text.get(..byte).unwrap_or(text);
+    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+    Place { line: before.matches('\n').count() + 1, column: before[line_start..].chars().count() + 1 }
+}

@@ -1,0 +1,85 @@
+"""Neighbours that are meshes: files written by trimesh, and their extents as the program reads them.
+
+Every file is written from one turned solid, in the unit that the script then says, and read back by trimesh as well,
+so that both look at the same bytes.
+"""
+
+import json
+import subprocess
+from pathlib import Path
+
+import numpy
+import trimesh
+
+from tally import Tally
+
+# Ending, unit as the script says it (none for glTF), and that unit in mm.
+FILES = [
+    ("binary.stl", "mm", 1.0),
+    ("ascii.stl", "inch", 25.4),
+    ("plain.obj", "cm", 10.0),
+    ("placed.glb", None, 1000.0),
+    ("text.gltf", None, 1000.0),
+]
+AT = numpy.array([10.0, -20.0, 35.0])
+# Single precision tells 4e-6 mm apart at 60 mm.
+BOUND_MM = 1e-5
+
+
+def check_meshes(program: Path, folder: Path, tally: Tally) -> None:
+    """One part with every file as a neighbour."""
+    folder.mkdir(parents=True, exist_ok=True)
+    solid = trimesh.creation.annulus(r_min=20.0, r_max=45.0, height=30.0)
+    solid.apply_transform(trimesh.transformations.euler_matrix(0.3, -0.7, 1.1))
+    lines = [
+        'family("Meshes");',
+        'let lid = part(#{ material: "DC01", thickness: 1.5, inside_radius: 1.5 });',
+        'let top = lid.base("top", rectangle(200, 120));',
+    ]
+    expected = {}
+    for name, unit, mm in FILES:
+        path, stem = folder / name, Path(name).stem
+        _write(solid, path, mm)
+        loaded = trimesh.load(path, force="mesh")
+        low, high = loaded.bounds * mm
+        if unit is None:
+            # Its y is upwards: y becomes z, and z becomes -y.
+            low, high = numpy.array([low[0], -high[2], low[1]]), numpy.array([high[0], -low[2], high[1]])
+        expected[stem] = (low + AT, high + AT)
+        said = f'unit: "{unit}", ' if unit else ""
+        lines.append(f'lid.import_mesh("{stem}", "{name}", #{{ {said}at: {AT.tolist()} }});')
+    script = folder / "meshes.rhai"
+    script.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    done = subprocess.run([program, "make", script, "--out", folder / "out"], capture_output=True, text=True)
+    problem = [] if done.returncode == 0 else [done.stderr.strip()[:300]]
+    tally.none("program reads foreign meshes", "own", "meshes", problem)
+    if problem:
+        return
+    report = json.loads((folder / "out" / "report.json").read_text(encoding="utf-8"))
+    got = {neighbour["name"]: numpy.array(neighbour["bbox_mm"]) for neighbour in report["neighbours"]}
+    for stem, corners in expected.items():
+        off = float(numpy.abs(got[stem] - numpy.array(corners)).max())
+        tally.check("extent of a foreign mesh", "trimesh", stem, off, BOUND_MM, "mm")
+    # A closed solid that is read as one gives no warning.
+    opened = [finding["message"] for finding in report["checks"]]
+    tally.none("closed meshes are read as closed", "trimesh", "meshes", opened)
+
+
+def _write(solid: trimesh.Trimesh, path: Path, mm: float) -> None:
+    scaled = solid.copy()
+    scaled.apply_scale(1.0 / mm)
+    if path.name == "ascii.stl":
+        path.write_text(trimesh.exchange.stl.export_stl_ascii(scaled), encoding="utf-8")
+    elif path.suffix == ".glb":
+        # The node moves the mesh back to where it was.
+        away = trimesh.transformations.euler_matrix(0.5, 0.2, -0.4)
+        moved = scaled.copy()
+        moved.apply_transform(numpy.linalg.inv(away))
+        scene = trimesh.Scene()
+        scene.add_geometry(moved, transform=away)
+        scene.export(path)
+    elif path.suffix == ".gltf":
+        files = trimesh.exchange.gltf.export_gltf(trimesh.Scene(scaled), embed_buffers=True)
+        path.write_bytes(files["model.gltf"])
+    else:
+        scaled.export(path)
