@@ -96,6 +96,7 @@ pub(crate) fn history(thickness: f64, inside_radius: f64, k: f64, features: Vec<
         neighbour_groups: Vec::new(),
         guarding: None,
         tolerances: None,
+        bend_order: Vec::new(),
         shop: Vec::new(),
         stock_sheet: None,
         rates: None,

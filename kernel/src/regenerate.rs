@@ -7,9 +7,10 @@ mod known;
 mod search;
 
 use std::borrow::Cow;
+use std::sync::OnceLock;
 
 use crate::blank::{self, Blank};
-use crate::brake::{self, BendRow};
+use crate::brake::{self, BendPlan, BendRow, SettledBend, StepCosts};
 use crate::check;
 use crate::cost::{Estimate, Order};
 use crate::diag::{Diagnostic, Origin};
@@ -23,7 +24,7 @@ use crate::history::{GuardingSpec, History, Target, shop_limits};
 use crate::machine::{MeshFiles, Neighbour};
 use crate::quantity::tolerance;
 use crate::solid::{self, Brep, Clearance, Measures, Mesh, MeshFault, Metal};
-use crate::stock::{Sheet, ShopLimits};
+use crate::stock::{Sheet, ShopLimits, Tooling};
 use known::Known;
 
 /// A part with everything that follows from its history but the mesh.
@@ -41,8 +42,10 @@ pub struct Part {
     pub tree: FoldTree,
     /// The flat figure.
     pub blank: Blank,
-    /// Bends in order.
-    pub bend_table: Vec<BendRow>,
+    /// What it is folded with, and what is settled about the order.
+    bending: Bending,
+    /// The plan and the bend table, once someone has asked.
+    bent: OnceLock<(BendPlan, Vec<BendRow>)>,
     /// Volume and surface of the folded part.
     pub measures: Measures,
     /// What the part lives with, in the base panel's coordinates.
@@ -64,6 +67,8 @@ pub struct Details {
     pub remarks: Remarks,
     /// What the part needs and costs.
     pub estimate: Estimate,
+    /// Findings of the part and of its bend order, faults first.
+    pub findings: Vec<Diagnostic>,
 }
 
 /// Solve, aim, fold, unfold and check a part whose neighbours come from no files.
@@ -71,14 +76,19 @@ pub struct Details {
 /// # Errors
 /// As [`regenerate_among`]; a neighbour that comes from a file is a fault.
 pub fn regenerate(history: &History) -> Result<Part, Vec<Diagnostic>> {
-    regenerate_among(history, &MeshFiles::default())
+    regenerate_among(history, &MeshFiles::default(), Tooling::default())
 }
 
-/// Solve, aim, fold, unfold and check; `files` holds the content of every file that a neighbour comes from.
+/// Solve, aim, fold, unfold and check; `files` holds the content of every file that a neighbour comes from, and
+/// `tooling` is what the part is folded with.
 ///
 /// # Errors
 /// The findings of the first stage that cannot go on, each with the feature, dimension or neighbour it is about.
-pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Vec<Diagnostic>> {
+pub fn regenerate_among(
+    history: &History,
+    files: &MeshFiles,
+    tooling: Tooling,
+) -> Result<Part, Vec<Diagnostic>> {
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
     let limits = shop_limits(&history.shop)?;
     history.guarding.iter().try_for_each(GuardingSpec::checked).map_err(|fault| vec![fault])?;
@@ -92,7 +102,9 @@ pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Ve
     findings.extend(said);
     let Made { settled, tree, blank } = made;
     findings.extend(settled.warnings.iter().cloned());
-    let bend_table = brake::bend_table(&tree, &blank);
+    let settled_bends = history.bend_order.iter().map(|spec| brake::settle(spec, &tree, &tooling));
+    let settled_bends = settled_bends.collect::<Result<_, _>>().map_err(|fault| vec![fault])?;
+    let bending = Bending { tooling, settled: settled_bends, costs: StepCosts::default() };
     let measures = solid::measures(&tree);
     let metal = (!neighbours.is_empty()).then(|| Metal::new(&tree, &FoldFractions::all(&tree, 1.0)));
     let metal = metal.transpose().map_err(|fault| vec![not_meshed(&tree, &fault)])?;
@@ -124,7 +136,8 @@ pub fn regenerate_among(history: &History, files: &MeshFiles) -> Result<Part, Ve
         aimed,
         tree,
         blank,
-        bend_table,
+        bending,
+        bent: OnceLock::new(),
         measures,
         neighbours,
         clearances,
@@ -222,7 +235,51 @@ impl Made {
     }
 }
 
+/// What a part is folded with, and what the engineer has settled about it.
+#[derive(Clone, Debug, Default)]
+pub struct Bending {
+    /// Brake and tools.
+    pub tooling: Tooling,
+    /// What is settled.
+    pub settled: Vec<SettledBend>,
+    /// What steps cost.
+    pub costs: StepCosts,
+}
+
 impl Part {
+    /// The same part folded in another way.
+    #[must_use]
+    pub fn bent_with(mut self, bending: Bending) -> Self {
+        self.bending = bending;
+        self.bent = OnceLock::new();
+        self
+    }
+
+    /// What it is folded with.
+    #[must_use]
+    pub fn bending(&self) -> &Bending {
+        &self.bending
+    }
+
+    /// The order of bending, worked out when first asked for.
+    pub fn bend_plan(&self) -> &BendPlan {
+        &self.bent().0
+    }
+
+    /// Bends in order.
+    pub fn bend_table(&self) -> &[BendRow] {
+        &self.bent().1
+    }
+
+    fn bent(&self) -> &(BendPlan, Vec<BendRow>) {
+        self.bent.get_or_init(|| {
+            let Bending { tooling, settled, costs } = &self.bending;
+            let plan = brake::plan(&self.tree, &self.sheet, &self.limits, tooling, settled, *costs);
+            let table = brake::bend_table(&self.tree, &self.blank, &plan);
+            (plan, table)
+        })
+    }
+
     /// The exact boundary at these fold fractions.
     #[must_use]
     pub fn brep(&self, fractions: &FoldFractions) -> Brep {
@@ -318,7 +375,7 @@ impl Part {
             aimed: self.aimed.as_ref(),
             tree: &self.tree,
             blank: &self.blank,
-            bend_table: &self.bend_table,
+            bend_table: self.bend_table(),
             findings: &self.findings,
             estimate: &estimate,
         };
@@ -337,7 +394,11 @@ impl Part {
     /// If it is another one.
     #[must_use]
     pub fn details(&self, history: &History) -> Details {
+        let mut findings = self.findings.clone();
+        findings.extend(self.bend_plan().findings.iter().cloned());
+        findings.sort_by_key(|finding| finding.severity);
         Details {
+            findings,
             stack: self.tolerance_stack(history),
             remarks: self.remarks(history),
             estimate: self.estimate(history),
@@ -364,7 +425,9 @@ impl Part {
             aimed: self.aimed.as_ref(),
             tree: &self.tree,
             blank: &self.blank,
-            bend_table: &self.bend_table,
+            bend_table: self.bend_table(),
+            plan: self.bend_plan(),
+            tooling: &self.bending.tooling,
             measures: self.measures,
             brep: &brep,
             mesh: &mesh,
@@ -373,7 +436,7 @@ impl Part {
             neighbours: &self.neighbours,
             clearances: &self.clearances,
             judged: self.judged.as_ref(),
-            findings: &self.findings,
+            findings: &details.findings,
             stack: &details.stack,
             remarks: &details.remarks,
             estimate: &details.estimate,

@@ -166,7 +166,7 @@ fn a_lean_of_150_degrees_is_measured_to_the_outer_tangent() {
     let part = made(&on_sheet(vec![plate(80.0, 120.0), entry("wall", Feature::Flange(wall))]));
     assert_near(part.blank.bounding_box().width(), 75.0 + 45.0 + 9.948_377);
     // What the bend table calls the deduction is what the two outside lengths lose.
-    let deduction = part.bend_table[0].deduction.to_mm();
+    let deduction = part.bend_table()[0].deduction.to_mm();
     assert_near(deduction, 80.0 + 50.0 - part.blank.bounding_box().width());
 }
 

@@ -9,11 +9,13 @@ use std::path::{Path, PathBuf};
 
 use kernel::diag::{Diagnostic, Severity};
 use kernel::drawing::View;
+use kernel::exchange::order_json;
 use kernel::regenerate::regenerate_among;
+use kernel::stock::Tooling;
 
 use crate::engine::{Loaded, load};
 use crate::finding::{Failure, located, shown};
-use crate::{files, shop_file, summary};
+use crate::{files, shop_file, summary, tools_file};
 
 /// Whether a picture is written beside the other outputs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,6 +35,17 @@ pub enum Contributors {
     Unsaid,
     /// By how much the shop may be off, and what that adds to each spread.
     Listed,
+}
+
+/// Files of the shop that are read beside the script.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct ShopFiles<'a> {
+    /// Limits of the shop.
+    pub limits: Option<&'a Path>,
+    /// Bends that are settled.
+    pub order: Option<&'a Path>,
+    /// Brake and tools.
+    pub tools: Option<&'a Path>,
 }
 
 /// What `make` has done.
@@ -64,28 +77,26 @@ impl Made {
     }
 }
 
-/// Makes the part of a script and writes every output; `shop` is a file with the limits of the shop.
+/// Makes the part of a script and writes every output.
 ///
 /// # Errors
 /// [`Failure`] if the script, the part or a file is at fault; then no output is changed.
 pub fn make(
     script: &Path,
     settings: BTreeMap<String, String>,
-    shop: Option<&Path>,
+    shop: ShopFiles<'_>,
     folder: Option<&Path>,
     picture: Picture,
     contributors: Contributors,
     out: &mut impl Write,
 ) -> Result<Made, Failure> {
     let mut loaded = load(script, settings)?;
-    if let Some(shop) = shop {
-        shop_file::apply(shop, &mut loaded.history.shop)?;
-    }
+    let tooling = read_shop(&mut loaded, shop)?;
     for line in &loaded.printed {
         let _ = writeln!(out, "{line}");
     }
     let failed = |diagnostics| failure(&loaded, diagnostics);
-    let part = regenerate_among(&loaded.history, &loaded.meshes).map_err(failed)?;
+    let part = regenerate_among(&loaded.history, &loaded.meshes, tooling).map_err(failed)?;
     let details = part.details(&loaded.history);
     let mut written = part.files(&loaded.history, &details).map_err(|diagnostic| failed(vec![diagnostic]))?;
     let png = match picture {
@@ -104,15 +115,35 @@ pub fn make(
     if contributors == Contributors::Listed {
         let _ = write!(out, "\n{}", summary::of_tolerances(&part, &details.stack));
     }
-    let findings: Vec<_> = part.findings.iter().map(|d| located(d.clone(), &loaded.places)).collect();
-    let _ = write!(out, "{}", summary::of_checks(&part.findings, &findings, &loaded.source));
+    let findings: Vec<_> = details.findings.iter().map(|d| located(d.clone(), &loaded.places)).collect();
+    let _ = write!(out, "{}", summary::of_checks(&details.findings, &findings, &loaded.source));
     if !findings.is_empty() {
         let _ = write!(out, "\n{}", shown(&loaded.source, &findings));
     }
     let _ = writeln!(out, "\nwrote {} into {}", names.join(", "), folder.display());
     let _ = writeln!(out, "{}", summary::CAUTION);
-    let faults = part.findings.iter().filter(|d| d.severity == Severity::Fault).count();
+    let faults = details.findings.iter().filter(|d| d.severity == Severity::Fault).count();
     Ok(Made { folder, faults })
+}
+
+/// Reads the files of the shop; what an order file settles counts before what the script does.
+fn read_shop(loaded: &mut Loaded, files: ShopFiles<'_>) -> Result<Tooling, Failure> {
+    if let Some(path) = files.limits {
+        shop_file::apply(path, &mut loaded.history.shop)?;
+    }
+    if let Some(path) = files.order {
+        let text = files::read(path).map_err(Failure::File)?;
+        let settled = order_json::read(&text).map_err(|fault| failure(loaded, vec![fault]))?;
+        let history = &mut loaded.history;
+        history.bend_order.retain(|own| settled.iter().all(|other| other.panel != own.panel));
+        history.bend_order.extend(settled);
+    }
+    let Some(path) = files.tools else { return Ok(Tooling::default()) };
+    let text = files::read(path).map_err(Failure::File)?;
+    let tools = tools_file::read(&text).map_err(|fault| failure(loaded, vec![fault]))?;
+    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    tools.add_limits(&name, &mut loaded.history.shop);
+    Ok(tools.tooling)
 }
 
 /// Prints the parameters of a script with their ranges.
@@ -137,7 +168,7 @@ pub fn explain(
 ) -> Result<(), Failure> {
     let loaded = load(script, settings)?;
     let failed = |diagnostics| failure(&loaded, diagnostics);
-    let part = regenerate_among(&loaded.history, &loaded.meshes).map_err(failed)?;
+    let part = regenerate_among(&loaded.history, &loaded.meshes, Tooling::default()).map_err(failed)?;
     let explanation =
         part.explain(&loaded.history, name).map_err(|unknown| failed(vec![unknown.diagnose()]))?;
     let _ = write!(out, "{}", summary::of_explanation(&explanation, &loaded.source, &loaded.places));

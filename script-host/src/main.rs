@@ -9,7 +9,7 @@ use std::process::ExitCode;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
-use foldwright::commands::{self, Contributors, Faults, Picture};
+use foldwright::commands::{self, Contributors, Faults, Picture, ShopFiles};
 
 /// Folded sheet-metal covers, written once as a script and regenerated for any size.
 #[derive(Parser)]
@@ -28,7 +28,7 @@ Exit codes:
   4  everything was written, but a check has found a fault in the part (0 with --allow-faults)";
 
 const MAKE_HELP: &str = "\
-Writes blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, report.json and history.json.
+Writes blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, order.svg, order.json, report.json and history.json.
 A saved history.json can be given instead of a script; it makes the same part again.
 
 Examples:
@@ -57,6 +57,12 @@ enum Command {
         /// TOML file with the limits of the shop, for example `brake_length = 2500`; what a family says itself holds
         #[arg(long, value_name = "FILE")]
         shop: Option<PathBuf>,
+        /// TOML file with brake and tools of the shop [default: a mid-sized brake]
+        #[arg(long, value_name = "FILE")]
+        tools: Option<PathBuf>,
+        /// Bends that are settled: an order.json, changed by hand
+        #[arg(long, value_name = "FILE")]
+        order: Option<PathBuf>,
         /// End with exit code 0 although a check has found a fault in the part
         #[arg(long)]
         allow_faults: bool,
@@ -118,6 +124,8 @@ fn main() -> ExitCode {
             set,
             out: folder,
             shop,
+            tools,
+            order,
             allow_faults,
             picture,
             without_neighbours,
@@ -130,8 +138,9 @@ fn main() -> ExitCode {
             };
             let contributors = if tolerances { Contributors::Listed } else { Contributors::Unsaid };
             let faults = if allow_faults { Faults::Allowed } else { Faults::Fail };
-            let (shop, folder) = (shop.as_deref(), folder.as_deref());
-            commands::make(&script, settings(set), shop, folder, picture, contributors, &mut out)
+            let shop =
+                ShopFiles { limits: shop.as_deref(), order: order.as_deref(), tools: tools.as_deref() };
+            commands::make(&script, settings(set), shop, folder.as_deref(), picture, contributors, &mut out)
                 .map(|made| made.exit_code(faults))
         }
         Command::Explain { script, name, set } => {

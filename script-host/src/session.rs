@@ -8,7 +8,8 @@ use std::sync::{Arc, Mutex, MutexGuard};
 use kernel::diag::Span;
 use kernel::history::{
     Aim, DimensionEntry, FORMAT_VERSION, FeatureEntry, FreeNumber, GuardingSpec, History, LimitSpec,
-    NeighbourEntry, NeighbourGroup, Parameter, RatesSpec, SheetSpec, StockSheetSpec, ToleranceSpec,
+    NeighbourEntry, NeighbourGroup, Parameter, RatesSpec, SettledBendSpec, SheetSpec, StockSheetSpec,
+    ToleranceSpec,
 };
 use rhai::{EvalAltResult, NativeCallContext};
 
@@ -44,6 +45,8 @@ pub(crate) struct Draft {
     pub guarding: Option<GuardingSpec>,
     /// By how much the shop may be off, if the script says it.
     pub tolerances: Option<ToleranceSpec>,
+    /// What is settled about the order of bending.
+    pub bend_order: Vec<SettledBendSpec>,
     /// Limits of the shop, if the script says some.
     pub shop: Option<Vec<LimitSpec>>,
     /// The sheet that blanks are cut from, if the script says it.
@@ -116,6 +119,7 @@ impl Session {
             neighbour_groups: draft.neighbour_groups,
             guarding: draft.guarding,
             tolerances: draft.tolerances,
+            bend_order: draft.bend_order,
             shop: draft.shop.unwrap_or_default(),
             stock_sheet: draft.stock_sheet,
             rates: draft.rates,

@@ -32,7 +32,7 @@ pub(crate) fn of_part(
     source: &Source,
     places: &[Option<Place>],
 ) -> String {
-    let Details { stack, remarks, estimate } = details;
+    let Details { stack, remarks, estimate, findings: _ } = details;
     let mut text = String::new();
     let sheet = &part.sheet;
     let _ = writeln!(
@@ -63,10 +63,10 @@ pub(crate) fn of_part(
         if part.blank.pierces() == 1 { "pierce" } else { "pierces" }
     );
     let _ = writeln!(text, "  mass     {:.3} kg", part.mass_kg());
-    let name_width = part.bend_table.iter().map(|b| b.name.as_str().chars().count()).max().unwrap_or(0);
+    let name_width = part.bend_table().iter().map(|b| b.name.as_str().chars().count()).max().unwrap_or(0);
     of_estimate(&mut text, estimate);
-    let _ = writeln!(text, "  bends    {}", part.bend_table.len());
-    for row in &part.bend_table {
+    let _ = writeln!(text, "  bends    {}", part.bend_table().len());
+    for row in part.bend_table() {
         let _ = writeln!(
             text,
             "    {:>2}  {:<name_width$}  {:>7.2}° {:<4}  r {:.2} mm  length {:>8.2} mm  allowance {:.3} mm",

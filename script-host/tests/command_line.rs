@@ -23,7 +23,7 @@ if kind == "vented" { lid.cut("vent", top, circle(20), at(40, 40)); }
 print(`width ${width}`);
 "#;
 
-const OUTPUTS: [&str; 8] = [
+const OUTPUTS: [&str; 10] = [
     "bends.csv",
     "blank.dxf",
     "blank.svg",
@@ -31,6 +31,8 @@ const OUTPUTS: [&str; 8] = [
     "folded.step",
     "folded.stl",
     "history.json",
+    "order.json",
+    "order.svg",
     "report.json",
 ];
 
@@ -119,7 +121,7 @@ fn make_writes_every_output_and_says_what_it_made() {
         "bends    2",
         "wall.left     90.00° up",
         "clear width  inside       asked    100.000  got    100.000 mm   held",
-        "wrote blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, report.json, history.json into out/lid",
+        "wrote blank.dxf, blank.svg, folded.step, folded.stl, folded.glb, bends.csv, order.svg, order.json, report.json, history.json into out/lid",
         "Caution:",
     ] {
         assert!(run.out.contains(words), "no `{words}` in\n{}", run.out);
@@ -534,4 +536,30 @@ fn every_output_has_an_end_and_no_temporary_file_is_left() {
     assert!(made.values().all(|bytes| !bytes.is_empty()));
     assert!(made["blank.dxf"].ends_with(b"EOF\r\n") || made["blank.dxf"].ends_with(b"EOF\n"));
     assert!(made["blank.svg"].ends_with(b"</svg>\n"));
+}
+
+#[test]
+fn an_order_is_read_back_and_changed_by_hand() {
+    let folder = workshop();
+    assert_eq!(run_in(folder.path(), &["make", "lid.rhai"]).code, 0);
+    let order = fs::read_to_string(folder.path().join("out/lid/order.json")).unwrap();
+    let before = fs::read_to_string(folder.path().join("out/lid/bends.csv")).unwrap();
+    fs::write(folder.path().join("order.json"), &order).unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--order", "order.json"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    assert_eq!(fs::read_to_string(folder.path().join("out/lid/bends.csv")).unwrap(), before);
+    fs::write(folder.path().join("order.json"), "[{ \"panel\": \"lid\", \"stage\": 1 }]").unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--order", "order.json"]);
+    assert!(run.code == 1 && run.err.contains("brake::order_unreadable"), "{}", run.err);
+    fs::write(folder.path().join("tools.toml"), "[brake]\nlength = 2\nanvil = 3\n").unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
+    assert!(
+        run.code == 1 && run.err.contains("tools::unreadable") && run.err.contains("anvil"),
+        "{}",
+        run.err
+    );
+    fs::write(folder.path().join("tools.toml"), "[brake]\nlength = 20\n").unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
+    assert!(run.code == 4 && run.out.contains("check::brake_length"), "{}", run.out);
+    assert!(run.out.contains("shop file `tools.toml`"), "{}", run.out);
 }

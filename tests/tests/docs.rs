@@ -9,7 +9,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use foldwright::commands::{Contributors, Picture, make};
+use foldwright::commands::{Contributors, Picture, ShopFiles, make};
 
 /// Most bytes of a picture in the documents.
 const LARGEST_PICTURE: u64 = 300_000;
@@ -55,7 +55,15 @@ fn printed(script: &str, settings: BTreeMap<String, String>) -> Result<String, S
     let out = folder.path().join("out").join("fan_cover");
     let mut summary = Vec::new();
     let prefix = format!("{}{}", folder.path().display(), std::path::MAIN_SEPARATOR);
-    match make(&path, settings, None, Some(&out), Picture::None, Contributors::Unsaid, &mut summary) {
+    match make(
+        &path,
+        settings,
+        ShopFiles::default(),
+        Some(&out),
+        Picture::None,
+        Contributors::Unsaid,
+        &mut summary,
+    ) {
         Ok(_) => Ok(String::from_utf8(summary).unwrap().replace(&prefix, "")),
         Err(failure) => Err(failure.text().replace(&prefix, "")),
     }
@@ -91,7 +99,7 @@ fn the_family_in_the_readme_is_a_script_of_twenty_lines_that_makes_a_part() {
     // Clear width 160 + 30, as the text below the script says.
     let clear = &part.settled.dimensions[0];
     assert!((clear.got - 190.0).abs() < 1e-6, "{clear:?}");
-    assert_eq!(part.bend_table.len(), 5);
+    assert_eq!(part.bend_table().len(), 5);
 }
 
 #[test]

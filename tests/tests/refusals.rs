@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use foldwright::commands::{self, Contributors, Picture};
+use foldwright::commands::{self, Contributors, Picture, ShopFiles};
 use foldwright_tests::{accepting, source_files};
 
 /// Codes that no script can bring about, with the reason or the place of their test.
@@ -20,6 +20,8 @@ const ELSEWHERE: &[(&str, &str)] = &[
         "kernel/tests/dimensions.rs: scripts refuse such a measure where it is made",
     ),
     ("fold::cut_grazes_bend", "a cut that ends within 0.0001 mm of a bend's start, on one side of it only"),
+    ("brake::order_unreadable", "script-host/tests/command_line.rs, where there are files"),
+    ("tools::unreadable", "script-host/tests/command_line.rs, where there are files"),
     ("dimension::aim_unfinished", "no part is known that four thousand trials do not finish"),
     (
         "history::mesh_not_given",
@@ -71,7 +73,7 @@ fn said(case: &Path) -> String {
     match commands::make(
         case,
         settings_of(case),
-        None,
+        ShopFiles::default(),
         Some(&out),
         Picture::None,
         Contributors::Unsaid,

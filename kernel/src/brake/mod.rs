@@ -1,7 +1,21 @@
-//! What the press brake needs: the bend table.
+//! What the press brake needs: a bend order that works, and the bend table.
 //!
-//! Job: one row a bend with everything that is set at the machine. Invariant: rows are in the order in
-//! which they are to be bent, and `order` counts from 1. Must not know: any output format.
+//! Job: plan the order of bending against tools and brake (`plan`), and give one row a bend with everything that is
+//! set at the machine. Invariant: rows are in the order in which they are to be bent, and `order` counts from 1;
+//! bends that are made in one stroke share a number. Must not know: any output format.
+//!
+//! `cell` cuts zones into convex cells, `wings` says where they lie beside a bend, `sweep` moves them, `steps` tries
+//! one stroke, `search` finds the cheapest order, `plan` says so: `docs/math/bend-order.md`.
+
+mod cell;
+mod picture;
+mod plan;
+mod search;
+mod settled;
+mod steps;
+mod sweep;
+mod trial;
+mod wings;
 
 use crate::blank::Blank;
 use crate::fold::FoldTree;
@@ -11,6 +25,15 @@ use crate::history::feature::FoldSide;
 use crate::ident::BendId;
 use crate::quantity::{Angle, Length, Radius};
 use crate::stock::{Bend, KFactor, LengthDatum, Thickness};
+
+pub use picture::{Drawn, Outline, Progress, StepPicture};
+pub use plan::{BendPlan, PlanStep, Setting, described, plan};
+pub use search::{DeadEnd, Outcome, Planned, StepCosts};
+pub use settled::{SettledBend, settle};
+pub use steps::{Block, Choice, Gauge, Step, ToolPair};
+pub use sweep::{Tool, Towards};
+pub use trial::Trial;
+pub use wings::Wing;
 
 /// One row of the bend table.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,17 +61,19 @@ pub struct BendRow {
     pub k_factor: KFactor,
     /// Centre line of the bend in the blank, in mm.
     pub blank_line: [Point2; 2],
+    /// How it is set up at the brake; none if there is no order.
+    pub setting: Option<Setting>,
 }
 
-/// The bend table in the order in which the features were asked for: a workable start, not a proven order.
+/// The bend table in the order of a plan.
 #[must_use]
-pub fn bend_table(tree: &FoldTree, blank: &Blank) -> Vec<BendRow> {
-    tree.bends()
+pub fn bend_table(tree: &FoldTree, blank: &Blank, plan: &BendPlan) -> Vec<BendRow> {
+    let mut rows: Vec<BendRow> = tree
+        .bends()
         .iter()
         .zip(&blank.bend_lines)
-        .enumerate()
-        .map(|(index, (bend, line))| BendRow {
-            order: index + 1,
+        .map(|(bend, line)| BendRow {
+            order: plan.place(bend.id),
             bend: bend.id,
             name: line.name.clone(),
             turn: bend.formula.turn.angle(),
@@ -59,8 +84,11 @@ pub fn bend_table(tree: &FoldTree, blank: &Blank) -> Vec<BendRow> {
             deduction: deduction(&bend.formula, tree.sheet_thickness()),
             k_factor: bend.formula.k_factor,
             blank_line: line.centre,
+            setting: plan.setting(bend.id).cloned(),
         })
-        .collect()
+        .collect();
+    rows.sort_by_key(|row| (row.order, row.bend));
+    rows
 }
 
 /// Two setbacks of outside lengths less the allowance.

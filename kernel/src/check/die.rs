@@ -7,7 +7,7 @@
 //! outer mould line. Each leg rises by half the turn `a`, so that from the mould line to the shoulder it takes
 //! `V/2 / cos(a/2)`: `V/√2 = 0.707 V` at 90° (the lower bound that tool makers' charts round to 0.7 V).
 //! With a shop's factor `f` of V at 90° the flange is `f V cos 45° / cos(a/2)`.
-//! The bend itself, an arc of radius `r + t` outside, must end before the shoulders: `V ≥ 2 (r + t) sin(a/2)`.
+//! The V must have room for the bend itself: [`ShopLimits::v_for_bend`].
 
 use crate::fold::Bend;
 use crate::quantity::{maths, tolerance};
@@ -20,7 +20,7 @@ pub(super) fn is_hem(bend: &Bend) -> bool {
 
 /// The narrowest V on hand that bends this sheet and has room for the bend.
 pub(super) fn narrowest(limits: &ShopLimits, thickness: f64, bend: &Bend) -> f64 {
-    limits.v_opening(thickness, 2.0 * (bend.inside_radius() + thickness) * maths::sin(0.5 * bend.turn()))
+    limits.v_for_bend(thickness, bend.inside_radius(), bend.turn())
 }
 
 /// The V on hand that gives the inside radius in air bending, if that needs a wider one.

@@ -1,8 +1,8 @@
 //! `bends.csv`: the bend table, one row a bend in the order of bending.
 //!
-//! Invariant: the unit of a column stands in its head.
+//! Invariant: the unit of a column stands in its head; cells about the brake are empty where there is no order.
 
-use crate::brake::BendRow;
+use crate::brake::{BendRow, Setting};
 
 use super::decimal::figure;
 use super::{Format, Subject};
@@ -11,7 +11,7 @@ use super::{Format, Subject};
 pub(super) const FORMAT: Format =
     Format { file_name: "bends.csv", what: "bend table, one row a bend in the order of bending", write };
 
-const HEAD: [&str; 13] = [
+const HEAD: [&str; 22] = [
     "order",
     "name",
     "turn_deg",
@@ -25,6 +25,15 @@ const HEAD: [&str; 13] = [
     "y1_mm",
     "x2_mm",
     "y2_mm",
+    "punch",
+    "die",
+    "die_opening_mm",
+    "tool_length_mm",
+    "gauge_mm",
+    "turn_under_load_deg",
+    "force_kn",
+    "least_force_kn",
+    "most_force_kn",
 ];
 
 fn write(subject: &Subject<'_>) -> Vec<u8> {
@@ -36,7 +45,10 @@ fn write(subject: &Subject<'_>) -> Vec<u8> {
     table.into_inner().expect("memory takes all that is left")
 }
 
-fn cells(row: &BendRow) -> [String; 13] {
+fn cells(row: &BendRow) -> [String; 22] {
+    let setting = row.setting.as_ref();
+    let word = |of: fn(&Setting) -> &str| setting.map(|s| of(s).to_owned()).unwrap_or_default();
+    let number = |of: fn(&Setting) -> Option<f64>| setting.and_then(of).map(figure).unwrap_or_default();
     let [from, to] = row.blank_line;
     [
         row.order.to_string(),
@@ -52,5 +64,14 @@ fn cells(row: &BendRow) -> [String; 13] {
         figure(from.y),
         figure(to.x),
         figure(to.y),
+        word(|s| &s.punch),
+        word(|s| &s.die),
+        number(|s| Some(s.die_opening)),
+        number(|s| Some(s.tool_length)),
+        number(|s| s.gauge),
+        number(|s| Some(s.turn_under_load_deg())),
+        number(|s| s.force.map(|f| f.likely)),
+        number(|s| s.force.map(|f| f.least)),
+        number(|s| s.force.map(|f| f.most)),
     ]
 }

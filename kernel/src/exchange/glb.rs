@@ -2,16 +2,19 @@
 //!
 //! Metres, y up: a point `(x, y, z)` in mm becomes `(x, z, −y) / 1000`. One node for each feature that made
 //! sheet, named after it; under it one a panel, bend or form with one primitive each for inner face, outer face
-//! and cut edges. Invariant: a vertex of the mesh is
+//! and cut edges; the clip `folding` folds it in the bend order (`folding`). Invariant: a vertex of the mesh is
 //! written with the same bits wherever it is used, so that joining equal positions gives the closed mesh
 //! again; shading is smooth within a surface and crisp between surfaces.
+
+mod folding;
 
 use std::collections::BTreeMap;
 
 use gltf_json::validation::{Checked, USize64};
 use gltf_json::{self as gltf, Index};
 
-use crate::fold::FoldTree;
+use crate::brake::BendPlan;
+use crate::fold::{FoldFractions, FoldTree};
 use crate::geom::Vec3;
 use crate::ident::FeatureId;
 use crate::solid::{Mesh, Surface, Zone};
@@ -19,8 +22,11 @@ use crate::solid::{Mesh, Surface, Zone};
 use super::{Format, Subject};
 
 /// `folded.glb`.
-pub(super) const FORMAT: Format =
-    Format { file_name: "folded.glb", what: "folded part for viewers, binary glTF 2.0", write };
+pub(super) const FORMAT: Format = Format {
+    file_name: "folded.glb",
+    what: "folded part for viewers, with a folding animation, binary glTF 2.0",
+    write,
+};
 
 /// Neighbouring faces of one surface whose normals have at least this cosine (about 40°) are shaded as one:
 /// above the 30° of the coarsest chords of an arc, below the 45° of a chamfer.
@@ -37,10 +43,10 @@ const BINARY_CHUNK: u32 = 0x004E_4942;
 const VERSION: u32 = 2;
 
 fn write(subject: &Subject<'_>) -> Vec<u8> {
-    bytes(&subject.history.family, subject.tree, subject.mesh)
+    bytes(&subject.history.family, subject.tree, subject.mesh, subject.plan)
 }
 
-fn bytes(part_name: &str, tree: &FoldTree, mesh: &Mesh) -> Vec<u8> {
+fn bytes(part_name: &str, tree: &FoldTree, mesh: &Mesh, plan: &BendPlan) -> Vec<u8> {
     let mut surfaces: BTreeMap<Zone, BTreeMap<Surface, Vec<[u32; 3]>>> = BTreeMap::new();
     for face in &mesh.faces {
         surfaces.entry(face.zone).or_default().entry(face.surface).or_default().push(face.corners);
@@ -48,6 +54,8 @@ fn bytes(part_name: &str, tree: &FoldTree, mesh: &Mesh) -> Vec<u8> {
     let mut numbers = vec![NONE; mesh.vertices.len()];
     let mut nodes: BTreeMap<FeatureId, Vec<Index<gltf::Node>>> = BTreeMap::new();
     let mut builder = Builder::default();
+    let folded = tree.placements(&FoldFractions::all(tree, 1.0));
+    let mut moving = Vec::new();
     for (zone, surfaces) in &surfaces {
         let primitives = surfaces
             .iter()
@@ -56,12 +64,20 @@ fn bytes(part_name: &str, tree: &FoldTree, mesh: &Mesh) -> Vec<u8> {
                     (Zone::Panel(_), Surface::Inner | Surface::Outer) => Relief::Flat,
                     (Zone::Panel(_), Surface::Cut) | (Zone::Bend(_) | Zone::Form(_), _) => Relief::Curved,
                 };
-                builder.primitive(surface, &Shaded::new(mesh, faces, relief, &mut numbers))
+                let shaded = Shaded::new(mesh, faces, relief, &mut numbers);
+                let mut primitive = builder.primitive(surface, &shaded);
+                if let Zone::Bend(id) = zone {
+                    let flat = builder.flat_target(tree, *id, &folded, &shaded);
+                    primitive.targets = Some(vec![flat]);
+                }
+                primitive
             })
             .collect();
         let node = builder.zone(zone_name(tree, *zone), primitives);
+        moving.push((*zone, node));
         nodes.entry(feature_of(tree, *zone)).or_default().push(node);
     }
+    folding::add(&mut builder, tree, plan, &moving);
     let features = nodes
         .into_iter()
         .map(|(feature, zones)| builder.group(tree.origin(feature).name.clone(), zones))
@@ -215,19 +231,21 @@ fn unit(v: Vec3<f64>) -> Vec3<f64> {
     if length > 0.0 { v.times(1.0 / length) } else { Vec3::new(0.0, 0.0, 1.0) }
 }
 
-/// The scene under construction, and the three blocks of its binary chunk.
+/// The scene under construction, and the four blocks of its binary chunk.
 #[derive(Default)]
 struct Builder {
     root: gltf::Root,
     positions: Vec<u8>,
     normals: Vec<u8>,
     indices: Vec<u8>,
+    motion: Vec<u8>,
 }
 
-/// Places of the three blocks in the list of views.
+/// Places of the four blocks in the list of views.
 const POSITIONS: u32 = 0;
 const NORMALS: u32 = 1;
 const INDICES: u32 = 2;
+const MOTION: u32 = 3;
 
 impl Builder {
     fn primitive(&mut self, surface: Surface, shaded: &Shaded) -> gltf::mesh::Primitive {
@@ -296,10 +314,14 @@ impl Builder {
         });
         self.root.scene = Some(scene);
         self.root.asset = gltf::Asset { generator: Some("Foldwright".to_owned()), ..gltf::Asset::default() };
-        let mut binary = Vec::with_capacity(self.positions.len() + self.normals.len() + self.indices.len());
-        for (name, block) in
-            [("positions", self.positions), ("normals", self.normals), ("indices", self.indices)]
-        {
+        let mut binary = Vec::new();
+        let blocks = [
+            ("positions", self.positions),
+            ("normals", self.normals),
+            ("indices", self.indices),
+            ("motion", self.motion),
+        ];
+        for (name, block) in blocks {
             if block.is_empty() {
                 continue;
             }
@@ -345,10 +367,11 @@ fn accessor(
 }
 
 fn view(name: &str, offset: usize, length: usize) -> gltf::buffer::View {
-    let (stride, target) = if name == "indices" {
-        (None, gltf::buffer::Target::ElementArrayBuffer)
-    } else {
-        (Some(gltf::buffer::Stride(VECTOR_BYTES)), gltf::buffer::Target::ArrayBuffer)
+    let vertices = (Some(gltf::buffer::Stride(VECTOR_BYTES)), Some(gltf::buffer::Target::ArrayBuffer));
+    let (stride, target) = match name {
+        "indices" => (None, Some(gltf::buffer::Target::ElementArrayBuffer)),
+        "motion" => (None, None),
+        _ => vertices,
     };
     gltf::buffer::View {
         buffer: Index::new(0),
@@ -356,7 +379,7 @@ fn view(name: &str, offset: usize, length: usize) -> gltf::buffer::View {
         byte_offset: Some(USize64::from(offset)),
         byte_stride: stride,
         name: Some(name.to_owned()),
-        target: Some(Checked::Valid(target)),
+        target: target.map(Checked::Valid),
         extensions: None,
         extras: gltf::Extras::default(),
     }

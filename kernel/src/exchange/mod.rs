@@ -11,13 +11,15 @@ mod glb;
 mod half_turns;
 pub mod history_json;
 mod nest_svg;
+pub mod order_json;
+mod order_svg;
 pub mod report;
 mod step;
 mod stl;
 mod svg;
 
 use crate::blank::Blank;
-use crate::brake::BendRow;
+use crate::brake::{BendPlan, BendRow};
 use crate::cost::Estimate;
 use crate::diag::Diagnostic;
 use crate::dimension::{Aimed, Remarks, Settled};
@@ -26,7 +28,7 @@ use crate::guard::Judged;
 use crate::history::History;
 use crate::machine::Neighbour;
 use crate::solid::{Brep, Clearance, Measures, Mesh};
-use crate::stock::{Sheet, ShopLimits};
+use crate::stock::{Sheet, ShopLimits, Tooling};
 
 /// What writers may look at: one finished part.
 #[derive(Clone, Copy, Debug)]
@@ -45,6 +47,10 @@ pub struct Subject<'a> {
     pub blank: &'a Blank,
     /// Bends in the order of bending.
     pub bend_table: &'a [BendRow],
+    /// The order of bending, with a picture of each step.
+    pub plan: &'a BendPlan,
+    /// What it is folded with.
+    pub tooling: &'a Tooling,
     /// Volume and surface of the folded part.
     pub measures: Measures,
     /// The exact boundary of the folded part.
@@ -93,6 +99,8 @@ pub const ALL: &[Format] = &[
     stl::FORMAT,
     glb::FORMAT,
     bends_csv::FORMAT,
+    order_svg::FORMAT,
+    order_json::FORMAT,
     report::FORMAT,
     history_json::FORMAT,
 ];

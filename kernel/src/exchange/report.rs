@@ -5,6 +5,7 @@
 //! numbers are rounded to 1e-6 of their unit. Must not know: how figures are found.
 
 mod aim;
+mod bend_order;
 mod estimate;
 mod neighbours;
 mod openings;
@@ -28,6 +29,7 @@ use crate::quantity::maths;
 use super::decimal::rounded;
 use super::{Format, Subject};
 use aim::{AimFigures, aim_figures};
+use bend_order::{BendOrderFigures, SettingFigures, bend_order_figures, setting_figures};
 use estimate::{NestingFigures, PriceFigures, WorkFigures, nesting_figures, price_figures, work_figures};
 use neighbours::{NeighbourFigures, neighbour_figures};
 use openings::{GuardingFigures, guarding_figures};
@@ -85,8 +87,10 @@ struct Report {
     gaps: Vec<GapFigures>,
     /// By how much the shop may be off to either side: what `spread` is worked out from.
     tolerances: Vec<ToleranceFigures>,
-    /// Bends in the order of bending.
+    /// Bends in the order of bending; those that are made in one stroke share a number.
     bends: Vec<BendFigures>,
+    /// How good the order of bending is, or what is in its way.
+    bend_order: BendOrderFigures,
     /// Round holes and slots by size, the smallest first; openings that run into an edge or another opening
     /// do not count.
     holes: Vec<HoleFigures>,
@@ -352,6 +356,8 @@ struct BendFigures {
     k_factor: f64,
     /// Ends `[x, y]` in mm of the bend's centre line in the blank.
     blank_line_mm: [[f64; 2]; 2],
+    /// How it is set up at the brake; null if there is no order.
+    setting: Option<SettingFigures>,
 }
 
 /// Holes of one size.
@@ -490,6 +496,7 @@ fn report(subject: &Subject<'_>) -> Report {
         gaps: subject.stack.gaps.iter().map(gap_figures).collect(),
         tolerances: tolerance_figures(&subject.stack.tolerances),
         bends: subject.bend_table.iter().map(bend_figures).collect(),
+        bend_order: bend_order_figures(subject),
         holes: hole_figures(subject),
         bumps: subject.tree.forms().iter().map(|form| bump_figures(subject, form)).collect(),
         work: work_figures(&subject.estimate.work),
@@ -642,6 +649,7 @@ fn bend_figures(row: &BendRow) -> BendFigures {
         deduction_mm: rounded(row.deduction.to_mm()),
         k_factor: rounded(row.k_factor.value()),
         blank_line_mm: row.blank_line.map(|Point2 { x, y }| [rounded(x), rounded(y)]),
+        setting: row.setting.as_ref().map(setting_figures),
     }
 }
 

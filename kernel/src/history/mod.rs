@@ -8,6 +8,7 @@
 //! stage says so with the feature's name. Must not know: how anything is solved or drawn.
 
 mod aim;
+mod bend_order;
 mod dimension;
 pub mod feature;
 mod guarding;
@@ -29,6 +30,7 @@ use crate::diag::{Origin, Span};
 use crate::ident::FeatureId;
 
 pub use aim::{Aim, AimFigure};
+pub use bend_order::{GaugeSide, SettledBendSpec};
 pub use dimension::{DimensionEntry, DimensionKind, SheetFace, Target, Thing};
 pub use feature::{Feature, FeatureEntry};
 pub use guarding::{FloorSpec, GuardRule, GuardingSpec, RiskSpec};
@@ -85,6 +87,9 @@ pub struct History {
     /// By how much the shop may be off; the defaults if left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerances: Option<ToleranceSpec>,
+    /// What is settled about the order of bending; all of it is planned if left out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub bend_order: Vec<SettledBendSpec>,
     /// Limits of the shop that are not the defaults.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub shop: Vec<LimitSpec>,

@@ -184,6 +184,17 @@ pub const PART_SHARE: f64 = 1e-7;
 /// and no material is known so well.
 pub const PERCENT: f64 = 1e-9;
 
+/// Sheet and tools of the press brake that reach into each other by less only touch, in mm: they are drawn without
+/// the rounding of shoulders and tips, and round bends with a few flats.
+pub const BRAKE_TOUCH_MM: f64 = 0.05;
+
+/// Two places of the back gauge are one when they are this near, in mm: half of what a gauge repeats (common
+/// practice, no source).
+pub const GAUGE_MM: f64 = 0.05;
+
+/// Directions of bend lines that differ by less are one, in rad: a tenth of a degree, less than a sheet is laid on
+/// by hand.
+pub const HEADING_RAD: f64 = 2e-3;
 /// Sizes and places of neighbours are not larger than this, in mm: a kilometre, so that sums of their squares stay far
 /// within what numbers hold.
 pub const FARTHEST_MM: f64 = 1e6;

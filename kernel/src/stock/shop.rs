@@ -6,7 +6,7 @@
 
 use thiserror::Error;
 
-use crate::quantity::tolerance;
+use crate::quantity::{maths, tolerance};
 
 /// A limit that shops differ in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -111,7 +111,7 @@ const FACTOR: [f64; 2] = [0.0, 50.0];
 const SMALL_MM: [f64; 2] = [0.0, 100.0];
 
 /// V openings in mm of the dies on hand.
-const V_OPENINGS: &[f64] = &[
+pub(super) const V_OPENINGS: &[f64] = &[
     4.0, 6.0, 7.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0,
     160.0, 200.0, 250.0,
 ];
@@ -490,6 +490,20 @@ impl ShopLimits {
         let wanted = least.max(factor * thickness) - tolerance::SNAP_MM;
         let openings = self.numbers(VOpenings);
         openings.iter().copied().find(|v| *v >= wanted).unwrap_or(openings[openings.len() - 1])
+    }
+
+    /// The narrowest V opening on hand in mm that bends sheet of this thickness and has room for a bend: its round
+    /// part, of radius `r + t` outside, ends before the shoulders, `V ≥ 2 (r + t) sin(a/2)`. Thickness and inside
+    /// radius in mm, turn in rad.
+    #[must_use]
+    pub fn v_for_bend(&self, thickness: f64, inside_radius: f64, turn: f64) -> f64 {
+        self.v_opening(thickness, 2.0 * (inside_radius + thickness) * maths::sin(0.5 * turn))
+    }
+
+    /// Whether a die of this opening in mm is on hand.
+    #[must_use]
+    pub fn has_v(&self, opening: f64) -> bool {
+        self.numbers(VOpenings).iter().any(|v| (v - opening).abs() <= tolerance::SNAP_MM)
     }
 }
 

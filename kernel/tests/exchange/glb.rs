@@ -170,3 +170,79 @@ fn flat_faces_are_shaded_flat_and_bends_smooth() {
     assert_eq!(distinct("base", 0), 1, "the inner face of a panel has one normal");
     assert!(distinct("bend of wall.left", 0) > 3, "a bend turns its normal step by step");
 }
+
+/// A vector turned by a quaternion, scalar last.
+fn turned([x, y, z, w]: [f64; 4], v: [f64; 3]) -> [f64; 3] {
+    let cross = |a: [f64; 3], b: [f64; 3]| {
+        [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
+    };
+    let once = cross([x, y, z], v);
+    let inner = [0, 1, 2].map(|i| once[i] + w * v[i]);
+    let twice = cross([x, y, z], inner);
+    [0, 1, 2].map(|i| v[i] + 2.0 * twice[i])
+}
+
+#[test]
+fn the_clip_begins_with_the_flat_blank_and_ends_with_the_folded_part() {
+    use gltf_json::animation::Property;
+    use gltf_json::validation::Checked;
+    let sample = sample::part();
+    let (root, binary) = opened(&sample.file("folded.glb"));
+    assert_eq!(root.animations.len(), 1);
+    let clip = &root.animations[0];
+    let numbers = |accessor: usize| -> Vec<f64> {
+        let word = |word: [u8; 4]| f64::from(f32::from_le_bytes(word));
+        words(&root, &binary, accessor).into_iter().map(word).collect()
+    };
+    let steps = sample.part.bend_plan().steps.len();
+    let times = numbers(clip.samplers[0].input.value());
+    assert_eq!((times[0], times[times.len() - 1]), (0.0, steps as f64), "one second a step");
+    let value = |node: usize, path: Property, end: bool, width: usize| -> Option<Vec<f64>> {
+        let is_it = |c: &&gltf_json::animation::Channel| {
+            c.target.node.value() == node && c.target.path == Checked::Valid(path)
+        };
+        let channel = clip.channels.iter().find(is_it)?;
+        let all = numbers(clip.samplers[channel.sampler.value()].output.value());
+        assert_eq!(all.len(), width * times.len());
+        Some(if end { all[all.len() - width..].to_vec() } else { all[..width].to_vec() })
+    };
+    let (mut low, mut high) = ([f64::INFINITY; 3], [f64::NEG_INFINITY; 3]);
+    let mut zones = 0;
+    for (index, node) in root.nodes.iter().enumerate() {
+        let Some(mesh) = node.mesh else { continue };
+        zones += 1;
+        let shift = value(index, Property::Translation, false, 3).unwrap();
+        let turn: [f64; 4] = value(index, Property::Rotation, false, 4).unwrap().try_into().unwrap();
+        let weight = value(index, Property::MorphTargetWeights, false, 1);
+        for primitive in &root.meshes[mesh.value()].primitives {
+            let semantic = Checked::Valid(gltf_json::mesh::Semantic::Positions);
+            let positions = vectors(&root, &binary, primitive.attributes[&semantic].value());
+            let ways = primitive.targets.as_ref().map(|targets| {
+                assert_eq!(weight.as_deref(), Some(&[1.0][..]));
+                vectors(&root, &binary, targets[0].positions.unwrap().value())
+            });
+            for (i, p) in positions.iter().enumerate() {
+                let way = ways.as_ref().map_or([0.0; 3], |w| w[i]);
+                let place = turned(turn, [0, 1, 2].map(|k| f64::from(p[k]) + f64::from(way[k])));
+                for k in 0..3 {
+                    low[k] = low[k].min(place[k] + shift[k]);
+                    high[k] = high[k].max(place[k] + shift[k]);
+                }
+            }
+        }
+        // At the end nothing is moved from the folded part.
+        assert!(value(index, Property::Translation, true, 3).unwrap().iter().all(|x| x.abs() < 1e-6));
+        let last = value(index, Property::Rotation, true, 4).unwrap();
+        assert!((last[3].abs() - 1.0).abs() < 1e-6, "{last:?}");
+    }
+    assert_eq!(zones, 11);
+    // Metres, y up: the blank lies between y = -2 mm and 0, and is as large as it is.
+    let size = sample.part.blank.bounding_box();
+    let near = |got: f64, mm: f64| assert!((got - mm / 1000.0).abs() < 1e-5, "{got} against {mm}");
+    near(low[1], -2.0);
+    near(high[1], 0.0);
+    near(low[0], size.min.x);
+    near(high[0], size.max.x);
+    near(high[2], -size.min.y);
+    near(low[2], -size.max.y);
+}

@@ -34,6 +34,8 @@ fn same_part_same_bytes_and_every_format_once() {
             "folded.stl",
             "folded.glb",
             "bends.csv",
+            "order.svg",
+            "order.json",
             "report.json",
             "history.json"
         ]

@@ -126,8 +126,12 @@ fn figures_by_hand() {
     near(&angle["got"], 45.0, 1e-6);
     // The base is 2 mm thick below zero; walls stand 60 mm high from its outer face.
     near(&report["folded"]["bbox_mm"][0][2], -2.0, 0.0);
-    let bend = &report["bends"][0];
-    assert_eq!((&bend["direction"], &bend["order"]), (&"up".into(), &1.into()));
+    // Lips are bent before the walls that they stand on.
+    assert_eq!(report["bends"][0]["direction"], "down");
+    assert_eq!(report["bend_order"]["state"], "cheapest");
+    let bend = &report["bends"][4];
+    assert_eq!((&bend["direction"], &bend["order"]), (&"up".into(), &5.into()));
+    assert_eq!(bend["setting"]["die"], "V12");
     near(&bend["allowance_mm"], 4.523_893, 0.0);
     near(&bend["deduction_mm"], 3.476_107, 0.0);
 }
@@ -288,7 +292,7 @@ fn assert_described(report: &Value) {
         }
     }
     let schema: Value = serde_json::from_str(&report::schema()).unwrap();
-    assert!(schema["properties"].as_object().unwrap().len() == 27);
+    assert!(schema["properties"].as_object().unwrap().len() == 28);
     compare(&schema, &schema, report, "");
 }
 

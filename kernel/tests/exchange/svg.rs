@@ -72,7 +72,7 @@ fn page_is_in_millimetres_and_holds_the_blank() {
 fn every_bend_has_its_order_and_turn_and_both_directions_differ() {
     let sample = sample::part();
     let text = sample.text("blank.svg");
-    for row in &sample.part.bend_table {
+    for row in sample.part.bend_table() {
         let turn = if row.name.as_str().starts_with("lip") { 45 } else { 90 };
         let label = format!(">{} · {turn}°</text>", row.order);
         assert_eq!(text.matches(&label).count(), 1, "{label}");

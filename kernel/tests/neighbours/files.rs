@@ -6,6 +6,7 @@ use kernel::history::{History, MeshSpec, MeshUnit, NeighbourEntry, NeighbourSpec
 use kernel::machine::{MOST_TRIANGLES, MeshFault, MeshFiles, MeshFormat, Surface, fingerprint, read_mesh};
 use kernel::quantity::tolerance;
 use kernel::regenerate::{Part, regenerate_among};
+use kernel::stock::Tooling;
 
 use super::parts::bumped_channel;
 use super::{among, made, neighbour, rounded, stand};
@@ -57,7 +58,7 @@ fn with_file(spec: MeshSpec, content: Option<&[u8]>) -> Result<Part, Vec<kernel:
         files.insert(spec.file.clone(), content.to_vec());
     }
     let entry = NeighbourEntry { clearance: Some(4.0), ..neighbour("frame", NeighbourSpec::Mesh(spec)) };
-    regenerate_among(&among(vec![entry]), &files)
+    regenerate_among(&among(vec![entry]), &files, Tooling::default())
 }
 
 fn frame(file: &str, unit: Option<MeshUnit>) -> MeshSpec {

@@ -5,6 +5,7 @@
 //! documentation.
 
 mod aim;
+mod bend_order;
 mod bump;
 mod corner_break;
 mod cutout;
@@ -62,6 +63,7 @@ pub(crate) const WORDS: &[&[Word]] = &[
     dimension::WORDS,
     aim::WORDS,
     tolerance::WORDS,
+    bend_order::WORDS,
     shop::WORDS,
     guarding::WORDS,
     rates::WORDS,
@@ -127,6 +129,7 @@ pub(crate) fn register(engine: &mut Engine, session: &Shared) {
     dimension::register(engine);
     aim::register(engine);
     tolerance::register(engine);
+    bend_order::register(engine);
     shop::register(engine);
     guarding::register(engine);
     rates::register(engine);

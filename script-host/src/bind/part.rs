@@ -69,6 +69,7 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             neighbour_groups: Vec::new(),
             guarding: None,
             tolerances: None,
+            bend_order: Vec::new(),
             shop: None,
             stock_sheet: None,
             rates: None,

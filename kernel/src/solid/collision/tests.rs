@@ -57,6 +57,7 @@ fn bumped(profile: Shape) -> FoldTree {
         neighbour_groups: Vec::new(),
         guarding: None,
         tolerances: None,
+        bend_order: Vec::new(),
         shop: Vec::new(),
         stock_sheet: None,
         rates: None,

@@ -1,0 +1,282 @@
+//! The bend order of a part: the cheapest one that works, or what is in the way.
+//!
+//! Job: from a fold tree, a shop and what the engineer has settled to an order, its findings, and what each step
+//! looks like at the brake. Invariant: every bend has a place, also where there is no order: then that of the fold
+//! tree. Bends that are made in one stroke share a place. Must not know: any output format.
+
+use crate::diag::{Diagnostic, Origin};
+use crate::fold::FoldTree;
+use crate::ident::BendId;
+use crate::quantity::maths;
+use crate::solid::Zone;
+use crate::stock::{BendForce, Sheet, ShopLimits, Tooling, air_bend_radius_share};
+
+use super::picture::{StepPicture, picture};
+use super::search::{MOST_STATES, Outcome, Planned, Prices, StepCosts, Wishes, search};
+use super::settled::SettledBend;
+use super::steps::{Block, CLOSED_FROM_RAD, Steps};
+use super::wings::{Mask, Wing};
+
+/// How one bend is set up at the brake.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setting {
+    /// Name of the punch.
+    pub punch: String,
+    /// Name of the die.
+    pub die: String,
+    /// Opening of the die in mm.
+    pub die_opening: f64,
+    /// Length of the tools in mm.
+    pub tool_length: f64,
+    /// Distance of the back gauge from the middle of the bend in mm; none if the bend is laid to a marked line.
+    pub gauge: Option<f64>,
+    /// What lies against the gauge.
+    pub gauge_at: Option<Zone>,
+    /// The wing at the back.
+    pub back: Wing,
+    /// Turn under load in rad: an estimate, see [`SPRINGBACK_SOURCE`](crate::stock::SPRINGBACK_SOURCE).
+    pub turn_under_load: f64,
+    /// Whether the bend is only begun so, and closed between flats in a second hit.
+    pub closed_after: bool,
+    /// Force in kN; none where nothing is known of the material's strength.
+    pub force: Option<BendForce>,
+    /// Inside radius in mm that bending in air over this die gives, `[least, usual, most]`.
+    pub air_bend_radius: [f64; 3],
+}
+
+/// One step: bends that are made together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlanStep {
+    /// The bends.
+    pub bends: Vec<BendId>,
+    /// How they are made.
+    pub setting: Setting,
+    /// What the step costs after the one before it, in the unit of [`StepCosts`].
+    pub cost: u32,
+    /// The brake at the end of the step, seen along the bend.
+    pub picture: StepPicture,
+}
+
+/// The bend order of a part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BendPlan {
+    /// Steps in order; empty if there is no order.
+    pub steps: Vec<PlanStep>,
+    /// Cost of the order, and what no order can cost less than: the same if it is proven to be cheapest.
+    pub cost: [u32; 2],
+    /// What was found, for those who want to know more than the steps.
+    pub outcome: Outcome,
+    /// Bends of each stroke that `outcome` speaks of.
+    pub strokes: Vec<Vec<BendId>>,
+    /// Where there is no order: the brake at the first thing in the way.
+    pub obstacle: Option<StepPicture>,
+    /// What the shop should know.
+    pub findings: Vec<Diagnostic>,
+}
+
+impl BendPlan {
+    /// Place of a bend in the order from 1; that of its stroke in the fold tree if there is no order.
+    #[must_use]
+    pub fn place(&self, bend: BendId) -> usize {
+        let holds = |bends: &Vec<BendId>| bends.contains(&bend);
+        let planned = self.steps.iter().position(|s| holds(&s.bends));
+        1 + planned.or_else(|| self.strokes.iter().position(holds)).expect("every bend is in a stroke")
+    }
+
+    /// How a bend is set up, if there is an order.
+    #[must_use]
+    pub fn setting(&self, bend: BendId) -> Option<&Setting> {
+        self.steps.iter().find(|s| s.bends.contains(&bend)).map(|s| &s.setting)
+    }
+}
+
+/// Plans the bend order of a part.
+#[must_use]
+pub fn plan(
+    tree: &FoldTree,
+    sheet: &Sheet,
+    limits: &ShopLimits,
+    tooling: &Tooling,
+    settled: &[SettledBend],
+    costs: StepCosts,
+) -> BendPlan {
+    let mut steps = Steps::new(tree, sheet, limits, tooling);
+    let strokes = steps.wings.strokes.clone();
+    let count = strokes.len();
+    let mut wishes = Wishes::none(count);
+    for wish in settled {
+        let stroke = steps.wings.stroke_of[wish.bend.index()];
+        wishes.place[stroke] = wish.place.map(|p| p.saturating_sub(1)).or(wishes.place[stroke]);
+        wishes.back[stroke] = wish.back.or(wishes.back[stroke]);
+        wishes.punch[stroke] = wish.punch.or(wishes.punch[stroke]);
+    }
+    let outcome = if count < Mask::BITS as usize {
+        let prices = Prices::new(&steps, costs);
+        search(&mut steps, &prices, &wishes, MOST_STATES)
+    } else {
+        Outcome::GivenUp { states: 0 }
+    };
+    let mut plan =
+        BendPlan { steps: Vec::new(), cost: [0, 0], outcome, strokes, obstacle: None, findings: Vec::new() };
+    match plan.outcome.clone() {
+        Outcome::Order { steps: order, cost, bound } => {
+            plan.cost = [cost, bound];
+            let mut done: Mask = 0;
+            for planned in &order {
+                let step = made(&mut steps, sheet, tooling, done, planned);
+                plan.findings.extend(warnings(tree, tooling, &step, plan.steps.len() + 1));
+                plan.steps.push(step);
+                done |= 1 << planned.choice.stroke;
+            }
+        }
+        Outcome::Impossible { dead_ends, .. } => {
+            plan.findings.push(no_order(tree, tooling, &plan, settled));
+            let first = dead_ends.first().and_then(|end| Some((end, end.blocks.first()?)));
+            plan.obstacle = first.map(|(end, (choice, _))| {
+                let done = end.done.iter().fold(0, |mask: Mask, stroke| mask | 1 << stroke);
+                picture(&mut steps, done, choice, None)
+            });
+        }
+        Outcome::GivenUp { states } => {
+            let message = format!(
+                "no bend order was found for {count} bends after {states} states, and none was proven impossible"
+            );
+            let origin = tree.origin(tree.panels()[0].feature).clone();
+            let finding = Diagnostic::warning("brake::no_order", message, origin);
+            plan.findings.push(finding.hint("settle the step of some bends with `settle_bend`"));
+        }
+    }
+    plan
+}
+
+fn made(steps: &mut Steps<'_>, sheet: &Sheet, tooling: &Tooling, done: Mask, planned: &Planned) -> PlanStep {
+    let Planned { choice, step, cost } = planned;
+    let picture = picture(steps, done, choice, step.gauge.map(|g| g.distance));
+    let facts = &steps.facts[choice.stroke];
+    let die = &tooling.dies[choice.tools.die];
+    let share = air_bend_radius_share(sheet.material.name);
+    let length = facts.span[1] - facts.span[0];
+    PlanStep {
+        bends: steps.wings.strokes[choice.stroke].clone(),
+        setting: Setting {
+            punch: tooling.punches[choice.tools.punch].name.clone(),
+            die: die.name.clone(),
+            die_opening: die.opening,
+            tool_length: step.tool_length,
+            gauge: step.gauge.map(|g| g.distance),
+            gauge_at: step.gauge.map(|g| g.against),
+            back: choice.back,
+            turn_under_load: 2.0 * facts.half[1],
+            closed_after: steps.wings.lead(choice.stroke).turn() > CLOSED_FROM_RAD,
+            force: BendForce::new(&sheet.material, sheet.thickness, length, die.opening),
+            air_bend_radius: share.map(|s| s * die.opening),
+        },
+        cost: *cost,
+        picture,
+    }
+}
+
+fn warnings(tree: &FoldTree, tooling: &Tooling, step: &PlanStep, place: usize) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    let bend = tree.bend(step.bends[0]);
+    let name = &tree.panel(bend.child).name;
+    let origin = || tree.origin(tree.panel(bend.child).feature).clone();
+    let setting = &step.setting;
+    if let Some(force) = setting.force.filter(|f| f.most > tooling.brake.force_kn) {
+        let message = format!(
+            "the bend of `{name}` (step {place}) needs {:.0} to {:.0} kN over the {} die; brake `{}` has {:.0} kN",
+            force.least, force.most, setting.die, tooling.brake.name, tooling.brake.force_kn
+        );
+        found.push(
+            Diagnostic::warning("brake::too_much_force", message, origin())
+                .hint("take a wider die, or another brake"),
+        );
+    }
+    found
+}
+
+/// Says what is in the way of every choice that is left where the order cannot go on.
+fn no_order(tree: &FoldTree, tooling: &Tooling, plan: &BendPlan, settled: &[SettledBend]) -> Diagnostic {
+    let Outcome::Impossible { reached, dead_ends } = &plan.outcome else {
+        unreachable!("only asked where there is no order")
+    };
+    let name = |stroke: &usize| {
+        let bend = tree.bend(plan.strokes[*stroke][0]);
+        format!("`{}`", tree.panel(bend.child).name)
+    };
+    let end = &dead_ends[0];
+    let step = end.done.len() + 1;
+    let done: Vec<String> = end.done.iter().map(name).collect();
+    let after = if done.is_empty() {
+        "at the flat blank".to_owned()
+    } else {
+        format!("with {} made", done.join(", "))
+    };
+    let asked = settled.iter().any(|s| s.place.is_some());
+    let message = if asked {
+        format!("the settled bend order fails at step {step}, {after}")
+    } else {
+        format!(
+            "no bend order works: all {reached} stages that can be reached were tried; step {step} fails, {after}"
+        )
+    };
+    // With other tools there may be one.
+    let left = (0..plan.strokes.len()).find(|s| !end.done.contains(s)).unwrap_or(0);
+    let about = end.blocks.first().map_or(left, |(choice, _)| choice.stroke);
+    let mut finding = Diagnostic::warning("brake::no_order", message, origin_of(tree, &plan.strokes[about]));
+    let mut told: Vec<String> = Vec::new();
+    for (choice, block) in &end.blocks {
+        let line = format!(
+            "{} with the {} punch and {} at the back: {}",
+            name(&choice.stroke),
+            tooling.punches[choice.tools.punch].name,
+            match choice.back {
+                Wing::Parent => "the parent",
+                Wing::Child => "the flange",
+            },
+            described(tree, block)
+        );
+        if !told.contains(&line) {
+            told.push(line);
+        }
+    }
+    for stroke in (0..plan.strokes.len()).filter(|s| !end.done.contains(s)) {
+        if !end.blocks.iter().any(|(choice, _)| choice.stroke == stroke) {
+            told.push(format!("{}: no tools for its turn, or settled otherwise", name(&stroke)));
+        }
+    }
+    finding.hints.extend(told);
+    finding
+}
+
+fn origin_of(tree: &FoldTree, bends: &[BendId]) -> Origin {
+    tree.origin(tree.panel(tree.bend(bends[0]).child).feature).clone()
+}
+
+/// What is in the way, in words.
+#[must_use]
+pub fn described(tree: &FoldTree, block: &Block) -> String {
+    let zone = |zone: &Zone| match zone {
+        Zone::Panel(id) => format!("panel `{}`", tree.panel(*id).name),
+        Zone::Bend(id) => format!("the bend of `{}`", tree.panel(tree.bend(*id).child).name),
+        Zone::Form(id) => format!("bump `{}`", tree.forms()[id.index()].name),
+    };
+    match block {
+        Block::Tool { zone: z, tool } => format!("{} meets the {}", zone(z), tool.word()),
+        Block::Itself { zones } => format!("{} meets {}", zone(&zones[0]), zone(&zones[1])),
+        Block::Room { zone: z, clear, needed } => {
+            format!("{} leaves {clear:.1} mm along the bend for tools of {needed:.1} mm", zone(z))
+        }
+        Block::Segments { needed, clear } => {
+            format!("no segments add up to between {needed:.1} and {clear:.1} mm")
+        }
+    }
+}
+
+impl Setting {
+    /// Turn under load in degrees.
+    #[must_use]
+    pub fn turn_under_load_deg(&self) -> f64 {
+        self.turn_under_load * 180.0 / maths::PI
+    }
+}

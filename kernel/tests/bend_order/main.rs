@@ -1,0 +1,185 @@
+//! Bend orders of parts with a known answer, and planner against brute force.
+
+#![allow(clippy::unwrap_used, reason = "a check stops at the first surprise, in its helping functions too")]
+
+#[allow(dead_code, reason = "tests and benches use different parts")]
+#[path = "../../benches/parts.rs"]
+mod parts;
+
+mod brute_force;
+mod generator;
+mod half_folded;
+
+use kernel::brake::{Block, Outcome, SettledBend, StepCosts, Tool, plan};
+use kernel::history::feature::{Feature, FoldSide};
+use kernel::history::{FeatureEntry, Profile};
+use kernel::regenerate::{Bending, Part, regenerate};
+use kernel::solid::Zone;
+use kernel::stock::Tooling;
+use parts::{base, entry, flange, history, n};
+
+fn made(features: Vec<FeatureEntry>) -> Part {
+    regenerate(&history(2.0, 2.0, 0.44, features)).unwrap_or_else(|faults| panic!("{faults:?}"))
+}
+
+fn plate(length: f64, width: f64) -> FeatureEntry {
+    base("base", Profile::rectangle(&n(length), &n(width)))
+}
+
+fn wall(name: &str, edge: &str, length: f64, side: FoldSide) -> FeatureEntry {
+    let mut made = flange(&[edge], 90.0, length);
+    made.side = side;
+    entry(name, Feature::Flange(made))
+}
+
+/// A return of 15 mm that keeps off its neighbours.
+fn inward(name: &str, edge: &str) -> FeatureEntry {
+    let mut made = flange(&[edge], 90.0, 15.0);
+    made.left.inset = n(6.0);
+    made.right.inset = n(6.0);
+    entry(name, Feature::Flange(made))
+}
+
+/// Names of the bends in their order.
+fn order(part: &Part) -> Vec<String> {
+    assert!(!part.bend_plan().steps.is_empty(), "{:#?}", part.bend_plan().findings);
+    part.bend_table().iter().map(|row| row.name.to_string()).collect()
+}
+
+/// The same part with a shop that has one punch only.
+fn with_punch(part: Part, name: &str) -> Part {
+    let mut tooling = Tooling::default();
+    tooling.punches.retain(|p| p.name == name);
+    assert_eq!(tooling.punches.len(), 1);
+    part.bent_with(Bending { tooling, ..Bending::default() })
+}
+
+fn cheapest(part: &Part) -> u32 {
+    match &part.bend_plan().outcome {
+        Outcome::Order { cost, bound, .. } => {
+            assert_eq!(cost, bound, "not proven");
+            *cost
+        }
+        other @ (Outcome::Impossible { .. } | Outcome::GivenUp { .. }) => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn a_wide_channel_is_pushed_through_with_one_move_of_the_gauge() {
+    // Base 200 x 100, walls of 30. Turning the sheet costs 5, so it is pushed on instead and the gauge moved (3): a
+    // wall lies at the gauge once, and once the rest of the blank.
+    let part = made(vec![
+        plate(200.0, 100.0),
+        wall("left", "base/left", 30.0, FoldSide::Up),
+        wall("right", "base/right", 30.0, FoldSide::Up),
+    ]);
+    assert_eq!(order(&part).len(), 2);
+    assert_eq!(cheapest(&part), 3);
+    // Outside length 30 less half of the deduction 3.476107: 28.261947; the blank is 260 less two deductions long,
+    // 253.047786, so that the rest is 224.785840.
+    let mut gauges: Vec<f64> = part.bend_plan().steps.iter().map(|s| s.setting.gauge.unwrap()).collect();
+    gauges.sort_by(f64::total_cmp);
+    // The first wall, once it stands, may be the stop in place of its edge: 200 between outer faces less a setback.
+    assert!((gauges[0] - 28.261_947).abs() < 1e-5, "{gauges:?}");
+    for step in &part.bend_plan().steps {
+        assert_eq!((step.setting.punch.as_str(), step.setting.die.as_str()), ("straight", "V12"));
+        // 90° / 0.99, DIN 6935 for DC01 at r = t.
+        assert!((step.setting.turn_under_load_deg() - 90.909).abs() < 1e-3);
+    }
+}
+
+#[test]
+fn a_z_is_turned_over_once() {
+    let part = made(vec![
+        plate(120.0, 80.0),
+        wall("up", "base/left", 30.0, FoldSide::Up),
+        wall("down", "base/right", 30.0, FoldSide::Down),
+    ]);
+    assert_eq!(order(&part).len(), 2);
+    // Turned over about the bend line, so that the other wall lies at the gauge: nothing else changes.
+    assert_eq!(cheapest(&part), 8);
+}
+
+#[test]
+fn a_hat_keeps_its_brims_for_one_side_of_the_sheet() {
+    let part = made(vec![
+        plate(120.0, 100.0),
+        wall("left", "base/left", 40.0, FoldSide::Up),
+        wall("right", "base/right", 40.0, FoldSide::Up),
+        wall("brim_left", "left/tip", 25.0, FoldSide::Down),
+        wall("brim_right", "right/tip", 25.0, FoldSide::Down),
+    ]);
+    let order = order(&part);
+    let side = |name: &str| name.starts_with("brim");
+    let turns_over = order.windows(2).filter(|pair| side(&pair[0]) != side(&pair[1])).count();
+    assert_eq!(turns_over, 1, "{order:?}");
+}
+
+#[test]
+fn returns_are_bent_before_the_walls_they_stand_on() {
+    let part = made(vec![
+        plate(300.0, 200.0),
+        wall("front", "base/front", 50.0, FoldSide::Up),
+        wall("right", "base/right", 50.0, FoldSide::Up),
+        wall("back", "base/back", 50.0, FoldSide::Up),
+        wall("left", "base/left", 50.0, FoldSide::Up),
+        inward("return_front", "front/tip"),
+        inward("return_back", "back/tip"),
+    ]);
+    let order = order(&part);
+    let place = |name: &str| order.iter().position(|n| n == name).unwrap_or_else(|| panic!("{order:?}"));
+    assert!(place("return_front") < place("front") && place("return_back") < place("back"), "{order:?}");
+}
+
+/// Inside 40 mm wide, walls 60 mm high: the first wall's tip comes to 60 cos 45° - 40 cos 45°, about 14 mm, behind the
+/// middle of the straight punch, which is 8 mm thick there.
+fn deep_channel() -> Part {
+    made(vec![
+        plate(44.0, 150.0),
+        wall("left", "base/left", 62.0, FoldSide::Up),
+        wall("right", "base/right", 62.0, FoldSide::Up),
+    ])
+}
+
+#[test]
+fn a_deep_narrow_channel_needs_a_relieved_punch() {
+    let straight = with_punch(deep_channel(), "straight");
+    let Outcome::Impossible { dead_ends, .. } = &straight.bend_plan().outcome else {
+        panic!("{:?}", straight.bend_plan().outcome)
+    };
+    // Proof: after either wall, the other one meets the punch whichever way it is laid.
+    for end in dead_ends {
+        assert_eq!((end.done.len(), end.blocks.len()), (1, 2));
+        for (_, block) in &end.blocks {
+            assert!(matches!(block, Block::Tool { tool: Tool::Punch, zone: Zone::Panel(_) }), "{block:?}");
+        }
+    }
+    assert_eq!(straight.bend_plan().findings[0].code, "brake::no_order");
+    let relieved = with_punch(deep_channel(), "relieved");
+    assert_eq!(order(&relieved).len(), 2);
+    // With both at hand, one change of tools is dearer than to begin with the relieved one.
+    let any = deep_channel();
+    assert!(any.bend_plan().steps.iter().all(|s| s.setting.punch == "relieved"));
+}
+
+#[test]
+fn an_order_that_cannot_be_is_refused_at_its_step() {
+    let part = made(vec![
+        plate(200.0, 120.0),
+        wall("front", "base/front", 60.0, FoldSide::Up),
+        wall("return", "front/tip", 25.0, FoldSide::Up),
+        wall("inner", "return/tip", 12.0, FoldSide::Up),
+    ]);
+    let free = order(&part);
+    let bend = |name: &str| part.bend_table().iter().find(|r| r.name.as_str() == name).unwrap().bend;
+    let settled =
+        |name: &str, place| SettledBend { bend: bend(name), place: Some(place), back: None, punch: None };
+    let wished: Vec<SettledBend> =
+        ["front", "return", "inner"].iter().zip(1..).map(|(name, place)| settled(name, place)).collect();
+    let plan =
+        plan(&part.tree, &part.sheet, &part.limits, &Tooling::default(), &wished, StepCosts::default());
+    assert_ne!(free, ["front", "return", "inner"]);
+    let Outcome::Impossible { dead_ends, .. } = &plan.outcome else { panic!("{:?}", plan.outcome) };
+    assert!(plan.findings[0].message.contains("fails at step"), "{:?}", plan.findings);
+    assert!(!dead_ends[0].blocks.is_empty() && plan.obstacle.is_some());
+}
