@@ -88,8 +88,10 @@ fn exact_solid(criterion: &mut Criterion) {
                 judged: part.judged.as_ref(),
                 findings: &part.findings,
                 stack: &stack,
+                clearance_spreads: &[],
                 remarks: &remarks,
                 estimate: &estimate,
+                lines: &[],
             })
         });
     });

@@ -97,7 +97,8 @@ pub fn make(
     }
     let failed = |diagnostics| failure(&loaded, diagnostics);
     let part = regenerate_among(&loaded.history, &loaded.meshes, tooling).map_err(failed)?;
-    let details = part.details(&loaded.history);
+    let mut details = part.details(&loaded.history);
+    details.lines = loaded.places.iter().map(|place| place.map(|place| place.line)).collect();
     let mut written = part.files(&loaded.history, &details).map_err(|diagnostic| failed(vec![diagnostic]))?;
     let png = match picture {
         Picture::None => None,
@@ -113,7 +114,7 @@ pub fn make(
     let _ =
         write!(out, "{}", summary::of_part(&loaded.history, &part, &details, &loaded.source, &loaded.places));
     if contributors == Contributors::Listed {
-        let _ = write!(out, "\n{}", summary::of_tolerances(&part, &details.stack));
+        let _ = write!(out, "\n{}", summary::of_tolerances(&part, &details));
     }
     let findings: Vec<_> = details.findings.iter().map(|d| located(d.clone(), &loaded.places)).collect();
     let _ = write!(out, "{}", summary::of_checks(&details.findings, &findings, &loaded.source));

@@ -14,6 +14,7 @@ mod explained;
 mod fault;
 mod flange_outline;
 mod forked;
+mod judged;
 mod line_bend;
 mod located;
 mod made;
@@ -36,12 +37,14 @@ pub use developed::BlankSize;
 pub use explained::{AtBound, Implied, Loose, Remarks};
 pub use fault::DimensionFault;
 pub use line_bend::{FlatFrame, LineNumbers, LinePose, LineSpec};
-pub use made::{Deviation, Made, MaterialPoint};
+pub use made::{Deviation, Made, MaterialPoint, MetalPlace, PressedPoint, RolledPoint};
 pub use measure::Way;
 pub use pose::{BendPose, DrawnCorner, DrawnEdge, PanelPose, Pose, SheetNumbers};
 pub use response::{Follow, follows};
-pub use settle::{DimensionResult, DimensionState, Settled, SketchResult, remarks, settle, settle_from};
+pub use settle::{
+    DimensionResult, DimensionState, Reasons, Settled, SketchResult, remarks, settle, settle_from,
+};
 pub(crate) use skeleton::FLANGE_ROLES;
 pub use skeleton::{LinePart, Skeleton, SkeletonFault, SkeletonLine, SkeletonPanel, SkeletonSeam, Source};
-pub use spread::{Contribution, MaterialPair, Spread, Stack};
+pub use spread::{Approach, Closing, Contribution, MaterialPair, Spread, Stack};
 pub use tolerances::{Limit, RadiusLimit, Tolerances};

@@ -490,7 +490,7 @@ fn report(subject: &Subject<'_>) -> Report {
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
         free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
         remarks: remark_figures(subject.remarks),
-        aim: subject.aimed.map(aim_figures),
+        aim: subject.aimed.map(|aimed| aim_figures(aimed, subject.lines)),
         sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
         dimensions: dimension_figures(subject),
         gaps: subject.stack.gaps.iter().map(gap_figures).collect(),

@@ -10,6 +10,7 @@ mod chain;
 mod cost;
 mod dimension;
 mod finding;
+mod neighbour;
 
 use thiserror::Error;
 
@@ -20,6 +21,8 @@ use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Aimed, Settled};
 use crate::fold::FoldTree;
 use crate::history::History;
+use crate::machine::Neighbour;
+use crate::solid::{Clearance, ClearanceSpread};
 use crate::stock::Sheet;
 
 /// What can be explained: one finished part.
@@ -39,6 +42,12 @@ pub struct Subject<'a> {
     pub blank: &'a Blank,
     /// Bends in the order of bending.
     pub bend_table: &'a [BendRow],
+    /// What the part lives with.
+    pub neighbours: &'a [Neighbour],
+    /// How near the folded part comes to each of them.
+    pub clearances: &'a [Clearance],
+    /// How far that spreads in the shop.
+    pub clearance_spreads: &'a [ClearanceSpread],
     /// Findings of the checks.
     pub findings: &'a [Diagnostic],
     /// What the part needs and costs.
@@ -84,7 +93,7 @@ pub struct Step {
 
 /// There is no number of this name.
 #[derive(Clone, Debug, PartialEq, Error)]
-#[error("`{name}` is no dimension, bend, free number, size or finding of this part")]
+#[error("`{name}` is no dimension, bend, free number, neighbour, size or finding of this part")]
 pub struct UnknownNumber {
     /// The name asked for.
     pub name: String,
@@ -102,8 +111,8 @@ impl UnknownNumber {
     }
 }
 
-/// Explains the number called `name`: a dimension or free number, a bend by the panel behind it, `blank length`,
-/// `blank width`, `mass`, `cost` where there are rates, or a finding by its code.
+/// Explains the number called `name`: a dimension or free number, a bend by the panel behind it, the clearance
+/// to a neighbour by its name, `blank length`, `blank width`, `mass`, `cost` where there are rates, or a finding by its code.
 ///
 /// # Errors
 /// [`UnknownNumber`] with the names that there are.
@@ -128,6 +137,13 @@ pub fn explain(subject: Subject<'_>, name: &str) -> Result<Explanation, UnknownN
         if free.sketch.is_none() {
             known.push(free.name.clone());
         }
+    }
+    let measured = subject.clearances.iter().zip(subject.clearance_spreads);
+    for (found, (clearance, spread)) in subject.neighbours.iter().zip(measured) {
+        if found.name == name {
+            return Ok(neighbour::explain(subject, found, clearance, spread));
+        }
+        known.push(found.name.clone());
     }
     for (size, explained) in blank::ALL {
         if *size == name {
