@@ -11,7 +11,9 @@ use kernel::history::feature::{
     BreakShape, Bump, BumpSide, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry, FlangeEnd,
     FoldSide, HeldFace, Hem, HemForm, HemSpec, NotchSize, Pattern, Relief, XFrom,
 };
-use kernel::history::{EdgeName, GrainSpec, History, LimitSpec, Number, Profile, Shape, ShopValue};
+use kernel::history::{
+    EdgeName, GrainSpec, History, LimitSpec, Number, Profile, Shape, ShopValue, StockSheetSpec, StockSizeSpec,
+};
 use kernel::quantity::maths;
 use kernel::regenerate::regenerate;
 use parts::{base, cutout, entry, flange, history, n, outline};
@@ -543,6 +545,15 @@ fn sheet_size_lets_the_blank_lie_either_way_unless_the_grain_is_said() {
         with_limit(part, "sheet_margin", ShopValue::Number(1.0))
     };
     fires_below(check, Severity::Fault, 602.0, shop);
+    // The sheet that was chosen stands in the place of all others, smaller or larger, whichever side is called first.
+    let chosen = |size: [f64; 2], off: f64| {
+        let mut part = part(size[0] - 20.0 - off, size[1] - 20.0, Any);
+        part.stock_sheet = Some(StockSheetSpec { size: StockSizeSpec::Mm(size), gap: 5.0, span: None });
+        part
+    };
+    fires_below(check, Severity::Fault, 700.0, |off| chosen([700.0, 500.0], off));
+    fires_below(check, Severity::Fault, 500.0, |off| chosen([500.0, 700.0], off));
+    fires_below(check, Severity::Fault, 6000.0, |off| chosen([6000.0, 2500.0], off));
 }
 
 #[test]

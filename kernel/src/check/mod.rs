@@ -37,7 +37,7 @@ use crate::fold::FoldTree;
 use crate::history::{LimitSpec, NeighbourEntry};
 use crate::machine::Neighbour;
 use crate::solid::Clearance;
-use crate::stock::{Limit, Sheet, ShopLimits};
+use crate::stock::{Limit, Sheet, ShopLimits, StockSheet};
 
 /// What checks may look at.
 #[derive(Clone, Copy, Debug)]
@@ -48,6 +48,8 @@ pub struct Subject<'a> {
     pub sheet_origin: &'a Origin,
     /// What the shop can make.
     pub limits: &'a ShopLimits,
+    /// The stock sheet that was chosen for the part, and where, if one was.
+    pub cut_from: Option<(&'a StockSheet, &'a Origin)>,
     /// The limits that were said, with their places.
     pub shop: &'a [LimitSpec],
     /// Panels and bends.

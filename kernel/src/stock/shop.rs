@@ -8,6 +8,8 @@ use thiserror::Error;
 
 use crate::quantity::tolerance;
 
+use super::stock_sheet::METRIC_SHEETS;
+
 /// A limit that shops differ in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[expect(missing_docs, reason = "`LIMITS` says what each one means")]
@@ -120,7 +122,7 @@ const V_OPENINGS: &[f64] = &[
 const V_BY_THICKNESS: &[[f64; 2]] = &[[2.67, 6.0], [8.0, 8.0], [12.7, 10.0], [50.0, 12.0]];
 
 /// Rows `[width, length]` in mm.
-const SHEETS: &[[f64; 2]] = &[[1000.0, 2000.0], [1250.0, 2500.0], [1500.0, 3000.0], [2000.0, 4000.0]];
+const SHEETS: &[[f64; 2]] = &[METRIC_SHEETS[0].1, METRIC_SHEETS[1].1, METRIC_SHEETS[2].1, METRIC_SHEETS[3].1];
 
 use Limit::{
     BrakeLength, BumpHeight, BumpToBend, BumpToBump, BumpToEdge, BumpToHole, ClosedHem, CurlRadius, HemGap,
