@@ -140,6 +140,7 @@ fn checks(criterion: &mut Criterion) {
             sheet_origin: &origin,
             limits: &part.limits,
             shop: &history.shop,
+            cut_from: None,
             tree: &part.tree,
             blank: &part.blank,
             described: &history.neighbours,

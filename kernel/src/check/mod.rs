@@ -8,6 +8,7 @@ mod bump_height;
 mod bump_spacing;
 mod bump_strain;
 mod die;
+mod edges;
 mod folded_into_itself;
 mod hem_near_bend;
 mod hem_return;
@@ -18,6 +19,8 @@ mod holes_too_close;
 mod inside_radius;
 mod limited;
 mod minimum_flange;
+mod narrow_notch;
+mod narrow_tab;
 mod neighbour_too_near;
 mod openings;
 mod reach;
@@ -95,6 +98,8 @@ pub const ALL: &[Check] = &[
     hole_near_edge::CHECK,
     holes_too_close::CHECK,
     small_hole::CHECK,
+    narrow_tab::CHECK,
+    narrow_notch::CHECK,
     relief_size::CHECK,
     bump_strain::CHECK,
     bump_height::CHECK,

@@ -6,8 +6,12 @@
 //! `docs/math/guard-openings.md`. Invariant: a gap is never told narrower than it is. Must not know: hazards' harm,
 //! tables.
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
 use crate::geom::{Apart, Box3, Vec3, separation};
 use crate::machine::{Neighbour, PieceHull, Shape};
+use crate::quantity::tolerance;
 
 use super::near::{Around, Reach, bodies, extent, way};
 use super::rim::CHORD_MM;
@@ -20,7 +24,7 @@ const SIDE_MM: f64 = 5.0;
 const MOST_TRIED: usize = 5;
 
 /// The place where a chord enters a body is found by so many halvings.
-const HALVINGS: u32 = 30;
+const HALVINGS: u32 = 16;
 
 /// A side of the outline, or a chord across the opening, with the gap along it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -64,7 +68,7 @@ pub(super) fn left_open(
     let away = standing.iter().map(|(_, body)| distances(&points, body, limit)).collect();
     let ring: Vec<Side> = (0..points.len()).map(|point| Side { point, far: None }).collect();
     let bodies: Vec<usize> = (0..standing.len()).collect();
-    let outline = Outline { points, bodies: standing, away };
+    let outline = Outline { points, bodies: standing, away, chords: RefCell::default() };
     Some(outline.closed(&ring, &bodies)).filter(|stretches| widest(stretches) < limit)
 }
 
@@ -128,6 +132,8 @@ struct Outline<'a> {
     bodies: Vec<(usize, PieceHull<'a>)>,
     /// For each body how far each point is away, in mm.
     away: Vec<Vec<f64>>,
+    /// What was found out about chords, by their ends and the bodies on both sides.
+    chords: RefCell<BTreeMap<([usize; 2], [usize; 2]), Option<[Vec3<f64>; 2]>>>,
 }
 
 impl Outline<'_> {
@@ -208,25 +214,33 @@ impl Outline<'_> {
         let Some(far) = side.far else { return vec![stretch(ends, own[0].max(own[1]))] };
         let beyond = [side.point, next.point].map(|point| self.away[far][point]);
         let both = [own[0] + beyond[0], own[1] + beyond[1]];
-        let between = |share: f64| ends[0] + (ends[1] - ends[0]).times(share);
-        let is_in = |share: f64| {
-            let p = between(share);
-            [body, far].iter().all(|&body| distances(&[p], &self.bodies[body].1, f64::INFINITY)[0] <= 0.0)
-        };
-        if !is_in(0.5) {
+        let Some(open) = self.entered([side.point, next.point], [body, far]) else {
             return vec![stretch(ends, both[0].max(both[1]))];
-        }
-        let open = [0.0, 1.0].map(|end| {
-            let (mut out, mut within) = (end, 0.5);
-            for _ in 0..HALVINGS {
-                let middle = 0.5 * (out + within);
-                if is_in(middle) { within = middle } else { out = middle }
-            }
-            [between(end), between(within)]
-        });
-        open.into_iter()
-            .zip(both)
-            .map(|(part, both)| stretch(part, both.min((part[1] - part[0]).length())))
-            .collect()
+        };
+        let places = [[ends[0], open[0]], [ends[1], open[1]]];
+        let parts = places.into_iter().zip(both);
+        parts.map(|(part, both)| stretch(part, both.min((part[1] - part[0]).length()))).collect()
+    }
+
+    /// Where a chord enters what two bodies have in common, from both ends; none if its middle is not in both.
+    fn entered(&self, chord: [usize; 2], bodies: [usize; 2]) -> Option<[Vec3<f64>; 2]> {
+        *self.chords.borrow_mut().entry((chord, bodies)).or_insert_with(|| {
+            let [from, to] = chord.map(|point| self.points[point]);
+            let between = |share: f64| from + (to - from).times(share);
+            let is_in = |share: f64| {
+                let p = [between(share)];
+                bodies.iter().all(|&body| distances(&p, &self.bodies[body].1, tolerance::SNAP_MM)[0] <= 0.0)
+            };
+            is_in(0.5).then(|| {
+                [0.0, 1.0].map(|end| {
+                    let (mut out, mut within) = (end, 0.5);
+                    for _ in 0..HALVINGS {
+                        let middle = 0.5 * (out + within);
+                        if is_in(middle) { within = middle } else { out = middle }
+                    }
+                    between(within)
+                })
+            })
+        })
     }
 }

@@ -26,6 +26,10 @@ pub enum Limit {
     HoleToHole,
     HoleWidth,
     HoleWidthFloor,
+    TabWidth,
+    TabWidthFloor,
+    NotchWidth,
+    NotchWidthFloor,
     ReliefWidth,
     ReliefWidthFloor,
     ReliefDepth,
@@ -127,8 +131,9 @@ const SHEETS: &[[f64; 2]] = &[METRIC_SHEETS[0].1, METRIC_SHEETS[1].1, METRIC_SHE
 use Limit::{
     BrakeLength, BumpHeight, BumpToBend, BumpToBump, BumpToEdge, BumpToHole, ClosedHem, CurlRadius, HemGap,
     HemToBend, HoleToBend, HoleToEdge, HoleToEdgeFloor, HoleToHole, HoleWidth, HoleWidthFloor, InsideRadius,
-    MinimumFlange, OpenHem, ReliefDepth, ReliefWidth, ReliefWidthFloor, SharpCorner, SheetMargin, Sheets,
-    SlotToBend, StepHeight, VByRadius, VByThickness, VOpenings,
+    MinimumFlange, NotchWidth, NotchWidthFloor, OpenHem, ReliefDepth, ReliefWidth, ReliefWidthFloor,
+    SharpCorner, SheetMargin, Sheets, SlotToBend, StepHeight, TabWidth, TabWidthFloor, VByRadius,
+    VByThickness, VOpenings,
 };
 
 /// Every limit, in the order of [`Limit`].
@@ -210,6 +215,10 @@ pub const LIMITS: &[LimitInfo] = &[
     ),
     number(HoleWidth, "hole_width", (1.0, "t"), FACTOR, "diameter of a hole, width of a slot", GUIDELINE),
     number(HoleWidthFloor, "hole_width_floor", (0.787, "mm"), SMALL_MM, "the same for thin sheet", GUIDELINE),
+    number(TabWidth, "tab_width", (2.0, "t"), FACTOR, "tab or tongue of the outline", PRACTICE),
+    number(TabWidthFloor, "tab_width_floor", (3.2, "mm"), SMALL_MM, "the same for thin sheet", PRACTICE),
+    number(NotchWidth, "notch_width", (1.0, "t"), FACTOR, "notch or slot that is open to the edge", PRACTICE),
+    number(NotchWidthFloor, "notch_width_floor", (1.0, "mm"), SMALL_MM, "the same for thin sheet", PRACTICE),
     number(ReliefWidth, "relief_width", (1.0, "t"), FACTOR, "width of a relief beside a bend", GUIDELINE),
     number(
         ReliefWidthFloor,
