@@ -52,8 +52,6 @@ fn assert_sound(outline: &Contour, nesting: &Nesting) {
         }
     }
     assert!(placed.len() >= nesting.rectangles, "{} of {}", placed.len(), nesting.rectangles);
-    let size = outline.bounding_box();
-    assert_eq!(room.fits([size.width(), size.height()]), !placed.is_empty());
     #[expect(clippy::cast_precision_loss, reason = "a few blanks")]
     let area = placed.len() as f64 * outline.signed_area();
     assert!((nesting.share - area / room.sheet.area()).abs() < 1e-12 && nesting.share < 1.0);
