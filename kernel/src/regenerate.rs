@@ -22,7 +22,7 @@ use crate::exchange;
 use crate::explain;
 use crate::fold::{self, FoldFractions, FoldTree, ToleranceStack};
 use crate::guard::{self, Judged};
-use crate::history::{GuardingSpec, History, Target, shop_limits};
+use crate::history::{GuardingSpec, History, StockSheetSpec, Target, shop_limits};
 use crate::machine::{MeshFiles, Neighbour};
 use crate::quantity::tolerance;
 use crate::solid::{self, Brep, Clearance, ClearanceSpread, Measures, Mesh, MeshFault, Metal};
@@ -99,7 +99,7 @@ pub fn regenerate_among(
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
     let limits = shop_limits(&history.shop)?;
     history.guarding.iter().try_for_each(GuardingSpec::checked).map_err(|fault| vec![fault])?;
-    let order = Order::of(history)?;
+    let order = Order::of(history, &sheet, &limits)?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
     let (neighbours, mut findings) = history.neighbours(files)?;
@@ -118,11 +118,13 @@ pub fn regenerate_among(
     let metal = metal.transpose().map_err(|fault| vec![not_meshed(&tree, &fault)])?;
     let clearances = metal.as_ref().map_or_else(Vec::new, |metal| solid::clearances(metal, &neighbours));
     let sheet_origin = history.sheet.origin();
+    let cut_from_origin = history.stock_sheet.as_ref().map(StockSheetSpec::origin);
     findings.extend(check::run_all(check::Subject {
         sheet: &sheet,
         sheet_origin: &sheet_origin,
         limits: &limits,
         shop: &history.shop,
+        cut_from: order.room.as_ref().map(|room| &room.sheet).zip(cut_from_origin.as_ref()),
         tree: &tree,
         blank: &blank,
         described: &history.neighbours,
@@ -134,7 +136,6 @@ pub fn regenerate_among(
         findings.extend(said);
         judged
     });
-    findings.extend(order.findings(history, &blank));
     // Of one severity in the order in which they came.
     findings.sort_by_key(|finding| finding.severity);
     Ok(Part {
@@ -356,7 +357,8 @@ impl Part {
     /// If it is another one.
     #[must_use]
     pub fn estimate(&self, history: &History) -> Estimate {
-        let order = Order::of(history).expect("the part was regenerated from the same history");
+        let order = Order::of(history, &self.sheet, &self.limits)
+            .expect("the part was regenerated from the same history");
         order.estimate(&self.sheet, &self.tree, &self.blank)
     }
 

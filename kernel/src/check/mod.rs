@@ -8,6 +8,7 @@ mod bump_height;
 mod bump_spacing;
 mod bump_strain;
 mod die;
+mod edges;
 mod folded_into_itself;
 mod hem_near_bend;
 mod hem_return;
@@ -18,6 +19,8 @@ mod holes_too_close;
 mod inside_radius;
 mod limited;
 mod minimum_flange;
+mod narrow_notch;
+mod narrow_tab;
 mod neighbour_too_near;
 mod openings;
 mod reach;
@@ -37,7 +40,7 @@ use crate::fold::FoldTree;
 use crate::history::{LimitSpec, NeighbourEntry};
 use crate::machine::Neighbour;
 use crate::solid::Clearance;
-use crate::stock::{Limit, Sheet, ShopLimits};
+use crate::stock::{Limit, Sheet, ShopLimits, StockSheet};
 
 /// What checks may look at.
 #[derive(Clone, Copy, Debug)]
@@ -48,6 +51,8 @@ pub struct Subject<'a> {
     pub sheet_origin: &'a Origin,
     /// What the shop can make.
     pub limits: &'a ShopLimits,
+    /// The stock sheet that was chosen for the part, and where, if one was.
+    pub cut_from: Option<(&'a StockSheet, &'a Origin)>,
     /// The limits that were said, with their places.
     pub shop: &'a [LimitSpec],
     /// Panels and bends.
@@ -93,6 +98,8 @@ pub const ALL: &[Check] = &[
     hole_near_edge::CHECK,
     holes_too_close::CHECK,
     small_hole::CHECK,
+    narrow_tab::CHECK,
+    narrow_notch::CHECK,
     relief_size::CHECK,
     bump_strain::CHECK,
     bump_height::CHECK,

@@ -41,7 +41,7 @@ pub use neighbour::{
 };
 pub use number::Number;
 pub use profile::{EdgeShape, Profile, ProfileEdge, Shape};
-pub use rates::{Grain, RatesSpec, SheetCharge, StockSheetSpec, StockSizeSpec};
+pub use rates::{RatesSpec, SheetCharge, StockSheetSpec, StockSizeSpec};
 pub use relation::{Element, ProfileRelation, RelationEntry};
 pub use sheet::{BendRuleSpec, GrainSpec, SheetFault, SheetSpec, ThicknessSpec};
 pub use shop::{LimitSpec, ShopValue, shop_limits};
