@@ -13,7 +13,7 @@ use proptest::prelude::*;
 
 fn sum(part: &Part, history: &kernel::history::History, name: &str) -> (f64, f64) {
     let explanation = &part.explain(history, name).unwrap_or_else(|unknown| panic!("{unknown}"))[0];
-    let total = explanation.total.expect("a size is a sum").value;
+    let total = explanation.total.as_ref().expect("a size is a sum").value;
     (explanation.steps.iter().map(|step| step.figure.value).sum(), total)
 }
 
