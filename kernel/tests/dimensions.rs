@@ -425,7 +425,7 @@ fn a_dimension_that_its_ranges_keep_from_its_value_says_how_near_it_comes() {
     history.free_numbers[0].max = Some(210.0);
     let start = made(&history).blank.bounding_box();
     history.dimensions = vec![held("stock", DimensionKind::BlankLength, 500.0)];
-    // With walls and lips kept, the floor alone grows by 10 mm.
+    // With walls and lips kept by ranges of one value, the floor alone grows by 10 mm.
     for number in [1, 2] {
         let start = history.free_numbers[number].start;
         (history.free_numbers[number].min, history.free_numbers[number].max) = (Some(start), Some(start));
@@ -437,7 +437,8 @@ fn a_dimension_that_its_ranges_keep_from_its_value_says_how_near_it_comes() {
         faults[0].message,
         format!(
             "`stock` asks for 500.000 mm, the nearest that was found is {got:.3} mm: free number `floor` touches \
-             its bound, at most 210.000"
+             its bound, at most 210.000, free number `wall` touches its bound, at most 40.000, free number `lip` \
+             touches its bound, at most 15.000"
         )
     );
     assert_eq!(faults.len(), 1);

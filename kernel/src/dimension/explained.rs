@@ -302,7 +302,10 @@ impl<'a, 'h> Namer<'a, 'h> {
                 }
             }
         };
-        Some(fault.diagnose(self.rows[row].origin.clone()))
+        let mut finding = fault.diagnose(self.rows[row].origin.clone());
+        let ends = members.iter().filter(|member| matches!(member, Member::End(_)));
+        finding.origins.extend(ends.map(|end| self.told(start, *end).origin));
+        Some(finding)
     }
 
     /// `at most 210.000`

@@ -12,7 +12,11 @@ pub(super) fn words(text: &str, fault: &serde_json::Error) -> String {
     let said = said.strip_suffix(&format!(" at line {line} column {column}")).unwrap_or(&said);
     // These name a key themselves; the place is what the key is in.
     let names_key = ["missing field", "unknown field", "duplicate field"].iter().any(|s| said.starts_with(s));
-    let place = place(text, line, column, if names_key { LastKey::Left } else { LastKey::Told });
+    // These are known only once the bracket of the object is read.
+    let is_closed = said.starts_with("missing field") || said == "expected value";
+    let end = end(text, line, column);
+    let end = if is_closed { text[..end].strip_suffix('}').map_or(end, str::len) } else { end };
+    let place = place(&text[..end], if names_key { LastKey::Left } else { LastKey::Told });
     let place = if place.is_empty() { String::new() } else { format!(", in `{place}`") };
     format!("line {line}, column {column}{place}: {}", reason(said))
 }
@@ -30,12 +34,21 @@ enum Opened {
     List { index: usize },
 }
 
-/// The place as keys and indices from 0: `features[2].feature.flange`; empty at the top.
-fn place(text: &str, line: usize, column: usize, last: LastKey) -> String {
+/// Where in the text a column of a line ends; both count from 1, columns in bytes.
+fn end(text: &str, line: usize, column: usize) -> usize {
     let before: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
-    let end = text.floor_char_boundary((before + column).min(text.len()));
+    let mut end = (before + column).min(text.len());
+    while !text.is_char_boundary(end) {
+        end -= 1;
+    }
+    end
+}
+
+/// Where a text ends that was read so far, as keys and indices from 0: `features[2].feature.flange`; empty at
+/// the top.
+fn place(read: &str, last: LastKey) -> String {
     let mut opened: Vec<Opened> = Vec::new();
-    let mut rest = text[..end].chars();
+    let mut rest = read.chars();
     while let Some(c) = rest.next() {
         match (c, opened.last_mut()) {
             ('"', top) => {
@@ -114,7 +127,7 @@ fn reason(said: &str) -> String {
     if let Some((got, wanted)) =
         said.strip_prefix("invalid length ").and_then(|rest| rest.split_once(", expected "))
     {
-        return format!("this has {got} entries, where {} belongs", expected(wanted));
+        return format!("this is a list of {got}, where {} belongs", expected(wanted));
     }
     match said {
         "data did not match any variant of untagged enum ParameterValue" => {
@@ -128,7 +141,7 @@ fn reason(said: &str) -> String {
         }
         "trailing characters" => "something follows after the end of the history".to_owned(),
         "trailing comma" => "a comma stands before a closing bracket".to_owned(),
-        "expected value" => "a value belongs here".to_owned(),
+        "expected value" => "another kind of value belongs here".to_owned(),
         "key must be a string" => "a key in quotes belongs here".to_owned(),
         said if said.starts_with("EOF while parsing") => "the text ends too early".to_owned(),
         said => said
@@ -201,7 +214,6 @@ mod tests {
     #[test]
     fn each_kind_of_fault_has_its_place_and_plain_words() {
         let whole = |shapes: &str| format!(r#"{{"name": "a, \"b\" {{", "count": 1, "shapes": [{shapes}]}}"#);
-        let plain = "a word in quotes, or an object with one key,";
         for (text, want) in [
             (r#"{"name": "a", "count": 1}"#.to_owned(), ": `shapes` is missing".to_owned()),
             (
@@ -228,11 +240,11 @@ mod tests {
             (whole(r#"{"square": {}}"#), ", in `shapes[0].square`: `side` is missing".into()),
             (
                 whole(r#"{"square": {"side": [1.0]}}"#),
-                ", in `shapes[0].square.side[0]`: this has 1 entries, where a list of 2 belongs".into(),
+                ", in `shapes[0].square.side`: this is a list of 1, where a list of 2 belongs".into(),
             ),
-            (whole("7"), format!(", in `shapes[0]`: {plain} belongs here")),
+            (whole("7"), ", in `shapes[0]`: another kind of value belongs here".into()),
             (r#"{"name": "a", "#.to_owned(), ": the text ends too early".into()),
-            (r#"{"name": }"#.to_owned(), ", in `name`: a value belongs here".into()),
+            (r#"{"name": }"#.to_owned(), ", in `name`: another kind of value belongs here".into()),
         ] {
             let got = said(&text);
             let place = got.find([',', ':'].as_slice()).map_or("", |_| got.split_once("column ").unwrap().1);
