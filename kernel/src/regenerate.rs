@@ -403,7 +403,7 @@ impl Part {
         dimension::remarks(history, &skeleton, numbers, &self.settled)
     }
 
-    /// Where the number called `name` comes from; `history` is the one the part was regenerated from.
+    /// Where each number called `name` comes from, most often one; `history` is the one the part was regenerated from.
     ///
     /// # Errors
     /// [`UnknownNumber`](explain::UnknownNumber) with the names that there are.
@@ -411,7 +411,7 @@ impl Part {
         &self,
         history: &History,
         name: &str,
-    ) -> Result<explain::Explanation, explain::UnknownNumber> {
+    ) -> Result<Vec<explain::Explanation>, explain::UnknownNumber> {
         let estimate = self.estimate(history);
         let clearance_spreads = self.clearance_spreads(history);
         let subject = explain::Subject {

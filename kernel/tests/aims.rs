@@ -319,9 +319,9 @@ fn explanations_and_remarks_work_with_an_aim() {
     let history = aimed_for(history, AimFigure::BlankArea);
     let part = made(&history);
     assert_eq!(part.remarks(&history).loose.len(), 1);
-    let high = part.explain(&history, "high").expect("there is such a dimension");
-    assert_near(high.total.expect("lengths add up").value, 30.0, 1e-6);
-    let height = part.explain(&history, "height").expect("there is such a number");
+    let high = &part.explain(&history, "high").expect("there is such a dimension")[0];
+    assert_near(high.total.as_ref().expect("lengths add up").value, 30.0, 1e-6);
+    let height = &part.explain(&history, "height").expect("there is such a number")[0];
     let steps: Vec<(&str, f64)> = height.steps.iter().map(|s| (s.what.as_str(), s.figure.value)).collect();
     assert_eq!(steps[0], ("start", 80.0));
     assert_eq!(steps[1], ("moved by", 0.0));

@@ -157,7 +157,7 @@ pub fn show(script: &Path, out: &mut impl Write) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Prints where the number called `name` of a script's part comes from.
+/// Prints where each number called `name` of a script's part comes from.
 ///
 /// # Errors
 /// [`Failure`] if the script or the part is at fault, or if the part has no such number.
@@ -170,9 +170,11 @@ pub fn explain(
     let loaded = load(script, settings)?;
     let failed = |diagnostics| failure(&loaded, diagnostics);
     let part = regenerate_among(&loaded.history, &loaded.meshes, Tooling::default()).map_err(failed)?;
-    let explanation =
+    let explanations =
         part.explain(&loaded.history, name).map_err(|unknown| failed(vec![unknown.diagnose()]))?;
-    let _ = write!(out, "{}", summary::of_explanation(&explanation, &loaded.source, &loaded.places));
+    for explanation in &explanations {
+        let _ = write!(out, "{}", summary::of_explanation(explanation, &loaded.source, &loaded.places));
+    }
     Ok(())
 }
 

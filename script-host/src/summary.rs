@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use kernel::check;
 use kernel::cost::Estimate;
 use kernel::diag::{Diagnostic, Origin, Severity};
-use kernel::dimension::{Aimed, Binding, RadiusLimit, Remarks, Spread, Tolerances};
+use kernel::dimension::{Aimed, Binding, Open, RadiusLimit, Remarks, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
 use kernel::fold::Gap;
 use kernel::geom::place_in_words;
@@ -17,7 +17,6 @@ use kernel::regenerate::{Details, Part};
 use kernel::solid::ClearanceSpread;
 use kernel::stock::{BendRule, StripFit};
 
-use crate::bind::parameter::Allowed;
 use crate::finding::Finding;
 use crate::source::{Place, Source};
 
@@ -236,9 +235,17 @@ fn of_remarks(text: &mut String, remarks: &Remarks) {
     for loose in &remarks.loose {
         let part = |(name, by): &(String, f64)| format!("`{name}` by {by:.3}");
         let parts: Vec<String> = loose.numbers.iter().map(part).collect();
-        let _ = match loose.numbers.as_slice() {
-            [(name, _)] => writeln!(text, "    loose: `{name}`, as far as limits let it"),
-            _ => writeln!(text, "    loose: {} together, as far as limits let them", parts.join(", ")),
+        let way = match loose.open {
+            Open::Both => "as far as limits let",
+            Open::Up => "upwards only",
+            Open::Down => "downwards only",
+            Open::Neither => "but limits hold both ways",
+        };
+        let _ = match (loose.numbers.as_slice(), loose.open) {
+            ([(name, _)], Open::Both) => writeln!(text, "    loose: `{name}`, {way} it"),
+            ([(name, _)], _) => writeln!(text, "    loose: `{name}`, {way}"),
+            (_, Open::Both) => writeln!(text, "    loose: {} together, {way} them", parts.join(", ")),
+            (_, _) => writeln!(text, "    loose: {} together, the first {way}", parts.join(", ")),
         };
     }
     for implied in &remarks.implied {
@@ -362,13 +369,11 @@ fn of_strips(text: &mut String, fit: &StripFit) {
     );
     let _ = writeln!(text, "  strips   legs measured from {}, {scatter}", fit.legs_from().word());
     for row in fit.ratios() {
-        let _ = writeln!(
-            text,
-            "    r/t {:>7.3}  K {:.4} ± {:.4} (95 %)",
-            row.ratio,
-            row.k_factor.value(),
-            row.plus_minus
+        let sure = row.plus_minus.map_or_else(
+            || "how sure is not known: the strips agree exactly, state `uncertainty`".to_owned(),
+            |plus_minus| format!("± {plus_minus:.4} (95 %)"),
         );
+        let _ = writeln!(text, "    r/t {:>7.3}  K {:.4} {sure}", row.ratio, row.k_factor.value());
         for &number in &row.strips {
             let fitted = &fit.strips()[number - 1];
             let strip = &fitted.strip;
@@ -399,7 +404,7 @@ pub(crate) fn of_parameters(history: &History) -> String {
             ParameterValue::Number(n) => n.to_string(),
             ParameterValue::Word(w) => format!("\"{w}\""),
         };
-        let allowed = Allowed(&p.range).to_string();
+        let allowed = p.range.to_string();
         let _ =
             writeln!(text, "  {:<width$}  {value:>10} {:<4}  {allowed:<24}  {}", p.name, p.unit, p.meaning);
     }

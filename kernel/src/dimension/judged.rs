@@ -17,7 +17,7 @@ use super::equations::{Bound, Equations, Held};
 use super::measure::{Measure, Resolver};
 use super::pose::SheetNumbers;
 use super::settle::{equations, measures};
-use super::{DimensionFault, Skeleton};
+use super::{DimensionFault, Hindrance, Skeleton};
 
 /// How often it is judged anew where the solver ended, as long as others count there.
 const JUDGEMENTS: usize = 5;
@@ -102,8 +102,11 @@ impl<'h> Unjudged<'_, 'h> {
                 asked: held.target.evaluate(free),
                 got: equations.measured(held.measure, free) / held.measure.unit(),
                 unit: entry.kind.unit(),
-                alone: equations.relation_count() == 1,
-                movable: true,
+                hindrance: if equations.relation_count() == 1 {
+                    Hindrance::OutOfReach { bounds: Vec::new() }
+                } else {
+                    Hindrance::Others
+                },
             };
             fault.diagnose(entry.origin())
         };

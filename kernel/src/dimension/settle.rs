@@ -22,7 +22,7 @@ use super::line_bend::{LineSpec, thicknesses};
 use super::measure::{Measure, MeasureFault, Resolver, Scene, Way};
 use super::pose::{BendPose, Pose, SheetNumbers};
 use super::relation::{self, Sketched};
-use super::{DimensionFault, LinePart, Nearest, Skeleton, Source};
+use super::{DimensionFault, Hindrance, LinePart, Nearest, Skeleton, Source};
 
 /// The numbers of a part.
 #[derive(Clone, Debug)]
@@ -181,7 +181,7 @@ pub fn settle_from(
                 return Err(slanted);
             }
             let conflicts = match reasons {
-                Reasons::Sought => explained::conflicts(history, &equations, start, &solution),
+                Reasons::Sought => explained::conflicts(history, &equations, start, &solution, &movable),
                 Reasons::Unsought => Vec::new(),
             };
             if !conflicts.is_empty() {
@@ -471,6 +471,11 @@ fn no_distance(
     (is_distance && is_out).then(|| fault().diagnose(entry.origin()))
 }
 
+/// What is known of what hinders something, where no conflict was found.
+fn hindrance(movable: bool) -> Hindrance {
+    if movable { Hindrance::Others } else { Hindrance::NothingMoves }
+}
+
 /// A finding for every dimension that is out of tolerance.
 fn missed(
     history: &History,
@@ -497,8 +502,7 @@ fn missed(
             asked,
             got,
             unit: entry.kind.unit(),
-            alone: equations.relation_count() == 1,
-            movable: movable(row),
+            hindrance: hindrance(movable(row)),
         };
         faults.push(Missed {
             off: off.abs(),
@@ -534,7 +538,7 @@ fn relations_missed(
             asked,
             got: asked.map_or(off.abs(), |asked| asked + off),
             unit: resolved.unit_word(),
-            movable: movable(row),
+            hindrance: hindrance(movable(row)),
         };
         let origin = Origin { name: feature.name.clone(), span: entry.span.or(feature.span) };
         faults.push(Missed {

@@ -9,6 +9,7 @@ mod decimal;
 mod dxf;
 mod glb;
 mod half_turns;
+mod history_fault;
 pub mod history_json;
 mod nest_svg;
 pub mod order_json;

@@ -111,28 +111,31 @@ impl UnknownNumber {
     }
 }
 
-/// Explains the number called `name`: a dimension or free number, a bend by the panel behind it, the clearance
-/// to a neighbour by its name, `blank length`, `blank width`, `mass`, `cost` where there are rates, or a finding by its code.
+/// Explains every number called `name`: a dimension or free number, a bend by the panel behind it, the clearance to a
+/// neighbour by its name, `blank length`, `blank width`, `mass`, `cost` where there are rates, or a finding by its
+/// code. Where several have the name, each is explained, in this order: dimension, bend, free number, clearance, size,
+/// cost; findings only where there is none else.
 ///
 /// # Errors
 /// [`UnknownNumber`] with the names that there are.
-pub fn explain(subject: Subject<'_>, name: &str) -> Result<Explanation, UnknownNumber> {
+pub fn explain(subject: Subject<'_>, name: &str) -> Result<Vec<Explanation>, UnknownNumber> {
     let mut known: Vec<String> = Vec::new();
+    let mut explained = Vec::new();
     for (index, entry) in subject.history.dimensions.iter().enumerate() {
         if entry.name == name {
-            return Ok(dimension::explain(subject, index));
+            explained.push(dimension::explain(subject, index));
         }
         known.push(entry.name.clone());
     }
     for row in subject.bend_table {
         if row.name.as_str() == name {
-            return Ok(bend::explain(subject, row));
+            explained.push(bend::explain(subject, row));
         }
         known.push(row.name.to_string());
     }
     for (index, free) in subject.history.free_numbers.iter().enumerate() {
         if free.name == name {
-            return Ok(dimension::explain_free(subject, index));
+            explained.push(dimension::explain_free(subject, index));
         }
         if free.sketch.is_none() {
             known.push(free.name.clone());
@@ -141,23 +144,26 @@ pub fn explain(subject: Subject<'_>, name: &str) -> Result<Explanation, UnknownN
     let measured = subject.clearances.iter().zip(subject.clearance_spreads);
     for (found, (clearance, spread)) in subject.neighbours.iter().zip(measured) {
         if found.name == name {
-            return Ok(neighbour::explain(subject, found, clearance, spread));
+            explained.push(neighbour::explain(subject, found, clearance, spread));
         }
         known.push(found.name.clone());
     }
-    for (size, explained) in blank::ALL {
+    for (size, of_size) in blank::ALL {
         if *size == name {
-            return Ok(explained(subject));
+            explained.push(of_size(subject));
         }
         known.push((*size).to_owned());
     }
     if let Some(price) = &subject.estimate.price {
         if name == cost::NAME {
-            return Ok(cost::explain(price));
+            explained.push(cost::explain(price));
         }
         known.push(cost::NAME.to_owned());
     }
-    if let Some(explained) = finding::explain(subject, name) {
+    if explained.is_empty() {
+        explained.extend(finding::explain(subject, name));
+    }
+    if !explained.is_empty() {
         return Ok(explained);
     }
     let mut codes: Vec<&str> = subject.findings.iter().map(|finding| finding.code).collect();
