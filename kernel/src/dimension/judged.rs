@@ -152,7 +152,9 @@ impl<'h> Unjudged<'_, 'h> {
         }
         let Some((_, unknowns)) = least else { return Ok(None) };
         let measures = self.judged(&unknowns).expect("it was measured there");
-        let solution = solve::solve(&self.equations(&measures)?, &unknowns);
+        let mut solution = solve::solve(&self.equations(&measures)?, &unknowns);
+        // From the start it is a way with turns, so that it is worth to ask for its branch.
+        solution.report.bent = true;
         Ok(Some((measures, solution)))
     }
 }
