@@ -48,16 +48,16 @@ impl<'h> Unjudged<'_, 'h> {
             let Some(anew) = self.judged(&solution.unknowns).filter(|anew| anew != chosen) else {
                 return Ok((tried.swap_remove(tried.len() - 1), solution));
             };
-            if !is_held(&solution) || !self.missed(&anew, &solution.unknowns)?.is_empty() {
-                if tried.len() < JUDGEMENTS && !tried.contains(&anew) {
-                    tried.push(anew);
-                    continue;
-                }
+            if tried.len() < JUDGEMENTS && !tried.contains(&anew) {
+                tried.push(anew);
+                continue;
+            }
+            let missed = self.missed(&anew, &solution.unknowns)?;
+            if !is_held(&solution) || !missed.is_empty() {
                 if let Some(answer) = self.kept_apart(&tried, start)? {
                     return Ok(answer);
                 }
-                let missed = self.missed(&anew, &solution.unknowns)?;
-                if is_held(&solution) && !missed.is_empty() {
+                if is_held(&solution) {
                     return Err(missed);
                 }
             }
@@ -155,7 +155,9 @@ impl<'h> Unjudged<'_, 'h> {
         }
         let Some((_, unknowns)) = least else { return Ok(None) };
         let measures = self.judged(&unknowns).expect("it was measured there");
-        let solution = solve::solve(&self.equations(&measures)?, &unknowns);
+        let mut solution = solve::solve(&self.equations(&measures)?, &unknowns);
+        // From the start it is a way with turns, so that it is worth to ask for its branch.
+        solution.report.bent = true;
         Ok(Some((measures, solution)))
     }
 }

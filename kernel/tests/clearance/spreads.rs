@@ -168,7 +168,7 @@ fn shaft_amid_a_hole_comes_nearest_above_or_below_by_hand() {
     let (part, found) = spread_of(&through_hole([0.0, 0.0], 14.0, 1.0));
     assert_near(part.clearances[0].distance, 3.0);
     let rise = [R + T - HALF, -1.0, 1.0 - 0.5 * QUARTER, -0.5 * QUARTER * K];
-    let sign = slope(&found.spread, NAMES[1]).signum() * -1.0;
+    let sign = -slope(&found.spread, NAMES[1]).signum();
     assert_slopes(&found.spread, &by(rise.map(|slope| sign * slope)));
 }
 

@@ -114,8 +114,8 @@ struct Hunt<'a, 'p, 'h> {
     /// How far the obstacle is moved away so that it is free of the metal.
     away: Vec3<f64>,
     best: Found,
-    /// What was looked at already.
-    known: Vec<(Zone, Vec3<f64>)>,
+    /// Points of the zone that were looked at already.
+    known: Vec<Vec3<f64>>,
 }
 
 /// A place, and how near it comes.
@@ -163,16 +163,22 @@ impl<'a, 'p, 'h> Hunt<'a, 'p, 'h> {
             return;
         }
         let nothing = vec![0.0; self.stack.limits().len()];
-        let Some(first) = self.nearest(part, part.moves_with[0], &nothing) else { return };
-        if first.distance - part.reach - self.away.length() > self.best.least {
+        if let Some(Nearest::Apart(first, _)) = nearest_moved(&part.metal, &self.obstacle, self.away)
+            && first.distance - part.reach - self.away.length() > self.best.least
+        {
             return;
         }
-        self.climb(part, part.moves_with[0], nothing, FINELY);
+        self.known.clear();
         for &panel in &part.moves_with {
-            for scale in [FINELY, 1.0] {
-                for start in self.starts(panel) {
-                    self.climb(part, panel, start, scale);
-                }
+            let mut reached = Vec::new();
+            reached.extend(self.climb(part, panel, nothing.clone(), FINELY));
+            for start in self.starts(panel) {
+                reached.extend(self.climb(part, panel, start, FINELY));
+            }
+            for nearest in reached {
+                let farthest = nearest.iter().map(|off| -off).collect();
+                self.climb(part, panel, nearest, 1.0);
+                self.climb(part, panel, farthest, 1.0);
             }
         }
     }
@@ -201,42 +207,36 @@ impl<'a, 'p, 'h> Hunt<'a, 'p, 'h> {
             .collect()
     }
 
-    /// From where deviations bring a zone on to where the place that is nearest there comes nearest.
-    fn climb(&mut self, part: &Part<'_>, panel: PanelId, mut off: Vec<f64>, scale: f64) {
+    /// From where deviations bring a zone on to where the place that is nearest there comes nearest; the deviations
+    /// that bring it there, if it was not known.
+    fn climb(&mut self, part: &Part<'_>, panel: PanelId, mut off: Vec<f64>, scale: f64) -> Option<Vec<f64>> {
         const MOST_STEPS: usize = 8;
-        let mut reached = f64::INFINITY;
+        let mut reached: Option<(f64, Vec<f64>)> = None;
         for _ in 0..MOST_STEPS {
             let scaled: Vec<f64> = off.iter().map(|off| off * scale).collect();
-            let Some(approach) = self.nearest(part, panel, &scaled) else { return };
-            let at = self.place_in_space(&approach);
-            let near = |known: &(Zone, Vec3<f64>)| {
-                known.0 == part.zone && (known.1 - at).length() <= tolerance::SNAP_MM
-            };
-            if self.known.iter().any(near) {
-                return;
+            let Some(at) = self.nearest(part, panel, &scaled) else { break };
+            if self.known.iter().any(|known| (*known - at).length() <= tolerance::LIFT_MM) {
+                break;
             }
-            self.known.push((part.zone, at));
+            self.known.push(at);
+            let Some(approach) = self.as_drawn(part, at) else { break };
             let closing = self.stack.closings(std::slice::from_ref(&approach)).remove(0);
             let least = approach.distance - closing.by;
             if least < self.best.least - tolerance::SNAP_MM {
                 self.best = Found { zone: part.zone, approach, least };
             }
-            if least >= reached - tolerance::SNAP_MM {
-                return;
+            if reached.as_ref().is_some_and(|(known, _)| least >= known - tolerance::SNAP_MM) {
+                break;
             }
-            (reached, off) = (least, closing.deviations);
+            off.clone_from(&closing.deviations);
+            reached = Some((least, closing.deviations));
         }
+        reached.map(|(_, off)| off)
     }
 
-    fn place_in_space(&self, approach: &Approach) -> Vec3<f64> {
-        let nothing = vec![0.0; self.stack.limits().len()];
-        let made = self.stack.made();
-        made.place(&made.pose(&nothing), &nothing, &approach.place)
-    }
-
-    /// The nearest place of a zone when it has moved with a panel, and how far it is as drawn; none if it would reach
-    /// into the obstacle whatever share of the way it moved.
-    fn nearest(&self, part: &Part<'_>, panel: PanelId, off: &[f64]) -> Option<Approach> {
+    /// The nearest point of a zone when it has moved with a panel, where it lies as drawn; none if it would reach into
+    /// the obstacle whatever share of the way it moved.
+    fn nearest(&self, part: &Part<'_>, panel: PanelId, off: &[f64]) -> Option<Vec3<f64>> {
         const MOST_HALVINGS: u32 = 12;
         let before = self.folded.frames[panel.index()];
         (0..MOST_HALVINGS).find_map(|halvings| {
@@ -245,7 +245,7 @@ impl<'a, 'p, 'h> Hunt<'a, 'p, 'h> {
             let after = self.stack.made().pose(&off).panel(panel).placement;
             let motion = back(before, after, self.away);
             match nearest_moved(&part.metal, &self.obstacle, motion)? {
-                Nearest::Apart(apart, _) => self.as_drawn(part, apart.points[0]),
+                Nearest::Apart(apart, _) => Some(apart.points[0]),
                 Nearest::Meet(..) => None,
             }
         })
