@@ -124,7 +124,10 @@ fn minimum_flange_sees_the_panel_before_the_bend_and_the_web_between_two() {
     for off in [0.0, BESIDE] {
         assert_eq!(found(MINIMUM_FLANGE, &narrow(&["plate/front", "plate/back"])(off)), []);
     }
-    assert_eq!(found(MINIMUM_FLANGE, &narrow(&["plate/front", "plate/back"])(-BESIDE)).len(), 2);
+    // Seen from both bends.
+    let findings = found(MINIMUM_FLANGE, &narrow(&["plate/front", "plate/back"])(-BESIDE));
+    let [finding] = findings.as_slice() else { panic!("{findings:?}") };
+    assert_eq!(finding.measure.as_ref().unwrap().places, 2);
 }
 
 #[test]
@@ -520,6 +523,16 @@ fn bump_height_is_three_thicknesses() {
     fires_below("check::bump_height", Severity::Warning, 3.0, part);
     let shop = |off: f64| with_limit(part(1.0 + off), "bump_height", ShopValue::Number(2.0));
     fires_below("check::bump_height", Severity::Warning, 2.0, shop);
+}
+
+#[test]
+fn findings_about_many_panels_of_one_feature_are_one() {
+    let walls = flange(&["plate/front", "plate/back"], 90.0, 5.0);
+    let part = history(1.5, 1.5, 0.4, vec![plate(100.0, 80.0), entry("wall", Feature::Flange(walls))]);
+    let findings = found("check::minimum_flange", &part);
+    let [finding] = findings.as_slice() else { panic!("{findings:?}") };
+    assert_eq!(finding.measure.as_ref().unwrap().places, 2);
+    assert!(finding.message.ends_with("; 1 more of `wall` alike"), "{}", finding.message);
 }
 
 /// A plate of 100 x 60 mm whose back edge has notches of this width at 30 mm, and so much sheet between them.

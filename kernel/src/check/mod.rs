@@ -3,7 +3,9 @@
 //! Job: say what a shop would say on seeing the drawing. Invariant: a check only reads, and gives the same
 //! findings in the same order for the same part. Must not know: any output format.
 
+mod alike;
 mod brake_length;
+
 mod bump_height;
 mod bump_spacing;
 mod bump_strain;
@@ -112,5 +114,5 @@ pub const ALL: &[Check] = &[
 /// Findings of all checks, in the order of [`ALL`].
 #[must_use]
 pub fn run_all(subject: Subject<'_>) -> Vec<Diagnostic> {
-    ALL.iter().flat_map(|check| (check.run)(subject)).collect()
+    ALL.iter().flat_map(|check| alike::together((check.run)(subject))).collect()
 }

@@ -125,6 +125,9 @@ struct Side {
     far: Option<usize>,
 }
 
+/// A chord by its ends, and the bodies on both sides.
+type Chord = ([usize; 2], [usize; 2]);
+
 /// An outline among bodies that stand still.
 struct Outline<'a> {
     points: Vec<Vec3<f64>>,
@@ -132,8 +135,8 @@ struct Outline<'a> {
     bodies: Vec<(usize, PieceHull<'a>)>,
     /// For each body how far each point is away, in mm.
     away: Vec<Vec<f64>>,
-    /// What was found out about chords, by their ends and the bodies on both sides.
-    chords: RefCell<BTreeMap<([usize; 2], [usize; 2]), Option<[Vec3<f64>; 2]>>>,
+    /// Where chords enter what both bodies have in common, as far as it was asked.
+    chords: RefCell<BTreeMap<Chord, Option<[Vec3<f64>; 2]>>>,
 }
 
 impl Outline<'_> {

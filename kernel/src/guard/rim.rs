@@ -50,10 +50,8 @@ pub(super) fn loops(tree: &FoldTree) -> Vec<Loop> {
     let bends = bends.map(|b| (Zone::Bend(b.id), &b.region, b.strip_motion(motions[b.parent.index()])));
     let mut open: Vec<(RimPiece, Segment)> = Vec::new();
     for (zone, region, motion) in panels.chain(bends) {
-        let is_crease = |s: &Segment| match tree.label(s) {
-            EdgeLabel::CreaseStart(id) => kept[tree.bend(*id).child.index()],
-            label => label.is_crease(),
-        };
+        let is_to_hem = |label: &EdgeLabel| matches!(label, EdgeLabel::CreaseStart(id) if !kept[tree.bend(*id).child.index()]);
+        let is_crease = |s: &Segment| tree.label(s).is_crease() && !is_to_hem(tree.label(s));
         for contour in region.contours() {
             if contour.signed_area() < 0.0 && !contour.segments().iter().any(is_crease) {
                 continue;
