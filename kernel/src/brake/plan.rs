@@ -12,7 +12,8 @@ use crate::solid::Zone;
 use crate::stock::{BendForce, Sheet, ShopLimits, Tooling, air_bend_radius_share};
 
 use super::picture::{StepPicture, picture};
-use super::search::{MOST_STATES, Outcome, Planned, Prices, StepCosts, Wishes, search};
+use super::prices::{Prices, StepCosts};
+use super::search::{MOST_STATES, Outcome, Planned, Wishes, search};
 use super::settled::SettledBend;
 use super::steps::{Block, CLOSED_FROM_RAD, Steps};
 use super::wings::{Mask, Wing};

@@ -178,7 +178,7 @@ const MOST_LETTERS: usize = 54;
 fn drawn(out: &mut String, outline: &Outline, px: f64) {
     let (fill, opacity, stroke) = match outline.of {
         Drawn::Tool(Tool::Punch | Tool::Die) => (STEEL, 1.0, STEEL),
-        Drawn::Tool(Tool::Ram | Tool::Bed) => (FRAME, 1.0, FRAME),
+        Drawn::Tool(Tool::Ram | Tool::Bed | Tool::Frame) => (FRAME, 1.0, FRAME),
         Drawn::Tool(Tool::Gauge) => (GAUGE, 0.6, GAUGE),
         Drawn::Panel => (SHEET, 1.0, SHEET),
         Drawn::Bend(Progress::Done) => (DONE, 1.0, DONE),
