@@ -36,7 +36,7 @@ def check_aim(part: PartFiles, tally: Tally) -> None:
         method="SLSQP",
         bounds=[(get("clear") / 100.0, None), (0.1, get("most") / 100.0)],
         constraints=[{"type": "ineq", "fun": lambda u: u[0] * u[1] - get("section") / 100.0}],
-        options={"ftol": 1e-15, "maxiter": 500},
+        options={"ftol": 1e-12, "maxiter": 500},
     )
     tally.none("scipy finds a smallest figure", "scipy", part.case, [] if best.success else [best.message])
     wanted = figure(100.0 * best.x)

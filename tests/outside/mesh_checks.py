@@ -8,7 +8,7 @@ import json
 import subprocess
 from pathlib import Path
 
-import numpy
+import numpy as np
 import trimesh
 
 from tally import Tally
@@ -21,13 +21,14 @@ FILES = [
     ("placed.glb", None, 1000.0),
     ("text.gltf", None, 1000.0),
 ]
-AT = numpy.array([10.0, -20.0, 35.0])
+# Clear of the lid.
+AT = np.array([10.0, -20.0, 95.0])
 # Single precision tells 4e-6 mm apart at 60 mm.
 BOUND_MM = 1e-5
 
 
 def check_meshes(program: Path, folder: Path, tally: Tally) -> None:
-    """One part with every file as a neighbour."""
+    """One part with every file as a neighbour, and that the checks notice a report that was spoilt."""
     folder.mkdir(parents=True, exist_ok=True)
     solid = trimesh.creation.annulus(r_min=20.0, r_max=45.0, height=30.0)
     solid.apply_transform(trimesh.transformations.euler_matrix(0.3, -0.7, 1.1))
@@ -44,7 +45,7 @@ def check_meshes(program: Path, folder: Path, tally: Tally) -> None:
         low, high = loaded.bounds * mm
         if unit is None:
             # Its y is upwards: y becomes z, and z becomes -y.
-            low, high = numpy.array([low[0], -high[2], low[1]]), numpy.array([high[0], -low[2], high[1]])
+            low, high = np.array([low[0], -high[2], low[1]]), np.array([high[0], -low[2], high[1]])
         expected[stem] = (low + AT, high + AT)
         said = f'unit: "{unit}", ' if unit else ""
         lines.append(f'lid.import_mesh("{stem}", "{name}", #{{ {said}at: {AT.tolist()} }});')
@@ -56,12 +57,33 @@ def check_meshes(program: Path, folder: Path, tally: Tally) -> None:
     if problem:
         return
     report = json.loads((folder / "out" / "report.json").read_text(encoding="utf-8"))
-    got = {neighbour["name"]: numpy.array(neighbour["bbox_mm"]) for neighbour in report["neighbours"]}
+    _check_report(report, expected, tally)
+    for kind, spoil in SPOILINGS:
+        spoilt = json.loads(json.dumps(report))
+        spoil(spoilt)
+        found = Tally()
+        _check_report(spoilt, expected, found)
+        missed = [] if kind in found.failed_kinds() else [f"not noticed by `{kind}`"]
+        tally.none("spoilt meshes are noticed", "own", kind, missed)
+
+
+def _moved(report: dict) -> None:
+    report["neighbours"][0]["bbox_mm"][1][2] += 2.0 * BOUND_MM
+
+
+def _opened(report: dict) -> None:
+    report["checks"].append({"code": "machine::mesh_open", "message": "a mesh is not closed"})
+
+
+SPOILINGS = [("extent of a foreign mesh", _moved), ("closed meshes are read as closed", _opened)]
+
+
+def _check_report(report: dict, expected: dict, tally: Tally) -> None:
+    got = {neighbour["name"]: np.array(neighbour["bbox_mm"]) for neighbour in report["neighbours"]}
     for stem, corners in expected.items():
-        off = float(numpy.abs(got[stem] - numpy.array(corners)).max())
+        off = float(np.abs(got[stem] - np.array(corners)).max())
         tally.check("extent of a foreign mesh", "trimesh", stem, off, BOUND_MM, "mm")
-    # A closed solid that is read as one gives no warning.
-    opened = [finding["message"] for finding in report["checks"]]
+    opened = [finding["message"] for finding in report["checks"] if finding["code"] == "machine::mesh_open"]
     tally.none("closed meshes are read as closed", "trimesh", "meshes", opened)
 
 
@@ -74,7 +96,7 @@ def _write(solid: trimesh.Trimesh, path: Path, mm: float) -> None:
         # The node moves the mesh back to where it was.
         away = trimesh.transformations.euler_matrix(0.5, 0.2, -0.4)
         moved = scaled.copy()
-        moved.apply_transform(numpy.linalg.inv(away))
+        moved.apply_transform(np.linalg.inv(away))
         scene = trimesh.Scene()
         scene.add_geometry(moved, transform=away)
         scene.export(path)

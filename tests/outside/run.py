@@ -82,7 +82,6 @@ def main() -> int:
                 check(case, folder, entry, tally)
                 if index == 0:
                     made.setdefault(stem, (folder, entry))
-    check_meshes(program, out / "meshes", tally)
     if not given.without_gmsh:
         _random_parts(out / "random", tally)
     check_tampering(
@@ -91,6 +90,8 @@ def main() -> int:
         out,
         tally,
     )
+    # These spoil what they look at themselves.
+    check_meshes(program, out / "meshes", tally)
     _random_neighbours(out / "neighbours", tally)
     print("\n".join(tally.lines()))
     if given.without_gmsh:
@@ -103,7 +104,8 @@ def main() -> int:
 def _make(program: Path, script: str, settings: list[str], folder: Path) -> list[str]:
     """Makes one part; the first lines of the message if the program refuses."""
     path = ROOT / script if script.startswith("scripts/") else HERE / script
-    command = [program, "make", path, "--out", folder]
+    # Odd parts break rules of the shop; what they measure must hold all the same.
+    command = [program, "make", path, "--allow-faults", "--out", folder]
     for setting in settings:
         command += ["--set", setting]
     done = subprocess.run(command, capture_output=True, text=True)

@@ -24,16 +24,17 @@ pub fn largest_square_in(region: &Region, circle: Circle) -> Oblong {
     let bounds = region.bounding_box();
     // The circle holds a square of any turn, and no square is wider than the circle.
     let mut best = (circle.centre, 0.0, circle.radius / std::f64::consts::SQRT_2);
-    let turns = search.clearing.pieces.iter().filter(|s| matches!(s.curve, Curve::Line));
-    let mut turns: Vec<f64> = turns.map(|s| s.start_direction().angle()).collect();
-    turns.push(0.0);
-    turns.push(0.5 * maths::FRAC_PI_2);
+    let lines = search.clearing.pieces.iter().filter(|s| matches!(s.curve, Curve::Line));
+    let longest = lines.max_by(|a, b| a.length().total_cmp(&b.length()));
+    let turns = [0.0, 0.5 * maths::FRAC_PI_2].into_iter().chain(longest.map(|s| s.start_direction().angle()));
     for turn in turns {
         search.grow(circle.centre, turn, &mut best);
     }
     let half = 0.5 * bounds.width().min(bounds.height()).max(bounds.width().max(bounds.height()) / 16.0);
     let (mut queue, mut order) = (BinaryHeap::new(), 0);
     let enough = |best: f64| best * (1.0 + tolerance::PASSING_SQUARE_SHARE);
+    // The piece that ruled out the cell before will mostly rule out its neighbours.
+    let mut likely = 0;
     let mut add = |queue: &mut BinaryHeap<Cell<_>>,
                    best: &mut (Point2, f64, f64),
                    at: Point2,
@@ -41,11 +42,11 @@ pub fn largest_square_in(region: &Region, circle: Circle) -> Oblong {
                    turn: f64,
                    swing: f64| {
         let reach = half * std::f64::consts::SQRT_2;
-        let inside = search.clearing.is_inside(at);
         // Turning the square by a makes the larger coordinate of a place at most cos a + sin a times as large.
         let (sin, cos) = maths::sin_cos(swing);
-        let bound = if inside {
-            let fits: f64 = search.half_side(at, turn);
+        let least = (enough(best.2) - reach) / (sin + cos);
+        let Some(fits) = search.half_side_above(at, turn, least, &mut likely) else { return };
+        let bound = if search.clearing.is_inside(at) {
             if fits > best.2 {
                 search.grow(at, turn, best);
             }
@@ -92,13 +93,20 @@ struct Search {
 }
 
 impl Search {
-    /// Half the side of the largest square about a place at this turn.
-    fn half_side(&self, at: Point2, turn: f64) -> f64 {
-        let mut least = f64::INFINITY;
-        for piece in &self.clearing.pieces {
-            touches(piece, at, Vec2::unit(turn), |touch| least = least.min(touch.half));
+    /// Half the side of the largest square about a place at this turn; none if it is not above `least`. Pieces are
+    /// looked at from `likely` on, which becomes the one that rules it out.
+    fn half_side_above(&self, at: Point2, turn: f64, least: f64, likely: &mut usize) -> Option<f64> {
+        let pieces = &self.clearing.pieces;
+        let axis = Vec2::unit(turn);
+        let mut half = f64::INFINITY;
+        for index in (*likely..pieces.len()).chain(0..*likely) {
+            touches(&pieces[index], at, axis, |touch| half = half.min(touch.half));
+            if half <= least {
+                *likely = index;
+                return None;
+            }
         }
-        least
+        Some(half)
     }
 
     /// Grows the square from here, and keeps it if it is better.
