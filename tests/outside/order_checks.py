@@ -23,6 +23,8 @@ TOUCH = 0.15
 MOMENTS = 40
 # Pieces of a right-angled bend.
 PIECES = 8
+# How far tools may stand out beyond the bend at either end, in mm.
+OVERHANG = 10.0
 # Ram and bed are longer than any part, in mm.
 LONG = 5000.0
 
@@ -67,39 +69,41 @@ def _seen(state: dict) -> dict:
     asked, loaded = state["half_turns"]
     lead = state["bends"][state["now"][0]]
     beside = {f"panel {lead['parent']}"} | {f"panel {state['bends'][b]['child']}" for b in state["now"]}
-    small = _tools(state, -(GRAZE + TOUCH), state["shortfall"])
-    large = _tools(state, TOUCH, -10.0)
+    # Without the zones at the bend, which touch the tools by intent.
+    away = [{name: mesh for name, mesh in wing.items() if name not in beside} for wing in _wings(state, 0.0)]
+    sheet = [_manager(wing) for wing in away]
+    thin, thick = ([_manager(wing) for wing in _wings(state, grown)] for grown in (-GRAZE, TOUCH))
+    small, large = _tools(state, -(GRAZE + TOUCH), state["shortfall"]), _tools(state, TOUCH, -OVERHANG)
     tool, itself = "clear", "clear"
     for moment in range(1, MOMENTS + 1):
         half = loaded * moment / MOMENTS
-        zones = _at_brake(state, half, 0.0)
+        places = _places(state, half)
+        for wings in (sheet, thin, thick):
+            for (manager, names), place in zip(wings, places, strict=True):
+                for name in names:
+                    manager.set_transform(name, place)
         tip = _axis_height(state, half) - _inside_radius(state, lead, half)
-        # Without the zones at the bend, which touch the tools by intent.
-        away = {name: mesh for name, mesh in zones.items() if name not in beside}
-        if tool != "meets" and _meet(_lifted(small, tip), away):
+        down = trimesh.transformations.translation_matrix([0.0, 0.0, tip])
+        for manager, _ in (small, large):
+            for name in ("punch", "ram"):
+                manager.set_transform(name, down)
+        meets = lambda tools: any(tools[0].in_collision_other(wing) for wing, _ in sheet)  # noqa: E731
+        if tool != "meets" and meets(small):
             tool = "meets"
-        elif tool == "clear" and _meet(_lifted(large, tip), away):
+        elif tool == "clear" and meets(large):
             tool = "near"
-        if itself == "meets":
-            continue
-        wings = _wings(state)
-        if half <= asked and _meet(*_split(_at_brake(state, half, -GRAZE), wings)):
+        if itself != "meets" and half <= asked and thin[0][0].in_collision_other(thin[1][0]):
             itself = "meets"
-        elif itself == "clear" and _meet(*_split(_at_brake(state, half, TOUCH), wings)):
+        elif itself == "clear" and thick[0][0].in_collision_other(thick[1][0]):
             itself = "near"
     return {"tool": tool, "itself": itself, "beside": beside}
 
 
-def _meet(one: dict[str, trimesh.Trimesh], other: dict[str, trimesh.Trimesh]) -> bool:
-    if not one or not other:
-        return False
-    managers = []
-    for meshes in (one, other):
-        manager = CollisionManager()
-        for name, mesh in meshes.items():
-            manager.add_object(name, mesh)
-        managers.append(manager)
-    return managers[0].in_collision_other(managers[1])
+def _manager(meshes: dict[str, trimesh.Trimesh]) -> tuple[CollisionManager, list[str]]:
+    manager = CollisionManager()
+    for name, mesh in meshes.items():
+        manager.add_object(name, mesh)
+    return manager, list(meshes)
 
 
 # The part
@@ -166,35 +170,45 @@ def _frames(state: dict, half: float) -> list[np.ndarray]:
     return frames
 
 
-def _at_brake(state: dict, half: float, grown: float) -> dict[str, trimesh.Trimesh]:
-    """Every zone but the strip that is being made, as a mesh at the brake: x along, y to the back, z up."""
+def _wings(state: dict, grown: float) -> list[dict[str, trimesh.Trimesh]]:
+    """Every zone but the strip that is being made, as meshes in the frames of the panels before and behind it."""
     t = state["thickness"]
-    frames = _frames(state, half)
-    place = _place(state, frames, half)
-    meshes = {}
+    lead = state["bends"][state["now"][0]]
+    beyond = _beyond(state)
+    frames = _frames(state, 0.5 * lead["turn"])
+    roots = [np.linalg.inv(frames[lead[end]]) for end in ("parent", "child")]
+    wings: list[dict[str, trimesh.Trimesh]] = [{}, {}]
+    inner, outer = min(grown, 0.0), -t - min(grown, 0.0)
     for index, outline in enumerate(state["panels"]):
         polygon = shapely.Polygon(outline).buffer(grown, join_style="mitre")
         polygons = [polygon] if polygon.geom_type == "Polygon" else list(polygon.geoms)
+        side = int(index in beyond)
         for part, piece in enumerate(p for p in polygons if not p.is_empty):
-            plate = _prism(piece, [-t - min(grown, 0.0), min(grown, 0.0)])
             name = f"panel {index}" if part == 0 else f"panel {index}/{part}"
-            meshes[name] = plate.apply_transform(place @ frames[index])
+            wings[side][name] = _prism(piece, [outer, inner]).apply_transform(roots[side] @ frames[index])
     for index, bend in enumerate(state["bends"]):
         if index in state["now"]:
             continue
-        turn = _turned(bend, index, state, half)
+        turn = _turned(bend, index, state, 0.0)
         count = max(1, int(np.ceil(PIECES * turn / (np.pi / 2.0))))
-        start = place @ frames[bend["parent"]] @ _bend_frame(bend)
+        side = int(bend["parent"] in beyond)
+        start = roots[side] @ frames[bend["parent"]] @ _bend_frame(bend)
         low, high = bend["reach"][0] - grown, bend["reach"][1] + grown
         for piece in range(count):
             corners = []
             for share in (piece / count, (piece + 1) / count):
                 frame = start @ _arc(state, bend, turn, share)
-                for x in (low, high):
-                    for n in (min(grown, 0.0), -t - min(grown, 0.0)):
-                        corners.append((frame @ [x, 0.0, n, 1.0])[:3])
-            meshes[f"bend {index}/{piece}"] = trimesh.convex.convex_hull(np.array(corners))
-    return meshes
+                corners += [(frame @ [x, 0.0, n, 1.0])[:3] for x in (low, high) for n in (inner, outer)]
+            wings[side][f"bend {index}/{piece}"] = trimesh.convex.convex_hull(np.array(corners))
+    return wings
+
+
+def _places(state: dict, half: float) -> list[np.ndarray]:
+    """From the frames of the panels before and behind the bend to the brake."""
+    lead = state["bends"][state["now"][0]]
+    frames = _frames(state, half)
+    place = _place(state, frames, half)
+    return [place @ frames[lead[end]] for end in ("parent", "child")]
 
 
 def _place(state: dict, frames: list[np.ndarray], half: float) -> np.ndarray:
@@ -217,28 +231,17 @@ def _place(state: dict, frames: list[np.ndarray], half: float) -> np.ndarray:
     place = np.eye(4)
     place[:3, :3] = rotation
     place[:3, 3] = np.array([0.0, 0.0, _axis_height(state, half)]) - rotation @ axis[:3]
-    state["sense"] = float(np.sign(x @ along))
     return place
 
 
-def _wings(state: dict) -> tuple[set[int], set[int]]:
-    """Panels on the parent's side of the bend that is being made, and beyond it."""
+def _beyond(state: dict) -> set[int]:
+    """Panels behind the bend that is being made."""
     beyond = {state["bends"][b]["child"] for b in state["now"]}
-    grown = True
-    while grown:
+    while True:
         more = {b["child"] for b in state["bends"] if b["parent"] in beyond} - beyond
-        grown = bool(more)
+        if not more:
+            return beyond
         beyond |= more
-    return set(range(len(state["panels"]))) - beyond, beyond
-
-
-def _split(zones: dict[str, trimesh.Trimesh], wings: tuple[set[int], set[int]]) -> tuple[dict, dict]:
-    """Zones of the two wings, without what always lies side by side at the bend."""
-    return tuple({name: mesh for name, mesh in zones.items() if _panel(name) in wing} for wing in wings)
-
-
-def _panel(name: str) -> int:
-    return int(name.split(" ")[1].split("/")[0])
 
 
 # The tools
@@ -255,8 +258,8 @@ def _prism(polygon: shapely.Polygon, heights: list[float]) -> trimesh.Trimesh:
     return trimesh.util.concatenate([_prism(p, heights) for p in pieces])
 
 
-def _tools(state: dict, grown: float, shorter: float) -> dict[str, list]:
-    """Prisms of the tools as they stand with the punch's tip at the origin, each with whether it moves."""
+def _tools(state: dict, grown: float, shorter: float) -> tuple[CollisionManager, list[str]]:
+    """The tools as they stand with the punch's tip at the origin; those of the bend's length are cut at both ends."""
     lead = state["bends"][state["now"][0]]
     ends = []
     for index in state["now"]:
@@ -266,31 +269,28 @@ def _tools(state: dict, grown: float, shorter: float) -> dict[str, list]:
         ends += [shift + sense * x for x in bend["reach"]]
     low, high = min(ends), max(ends)
     shorter = min(shorter, 0.45 * (high - low))
-    span, long = [low + shorter, high - shorter], [-LONG, LONG]
+    # Where along the brake the bend begins hangs on which way round it lies.
+    origin, along = (_at_bend(state, v) for v in ([0.0, 0.0, 0.0, 1.0], [1.0, 0.0, 0.0, 0.0]))
+    span = sorted(origin[0] + along[0] * x for x in (low + shorter, high - shorter))
+    long = [-LONG, LONG]
     lifted = lambda outline, by: [[y, z + by] for y, z in outline]  # noqa: E731
-    return {
-        "punch": [state["punch"], span, True, grown, state],
-        "die": [state["die"], span, False, grown, state],
-        "ram": [lifted(state["ram"], state["punch_height"]), long, True, grown, state],
-        "bed": [lifted(state["bed"], -state["die_height"]), long, False, grown, state],
+    shapes = {
+        "punch": (state["punch"], span),
+        "die": (state["die"], span),
+        "ram": (lifted(state["ram"], state["punch_height"]), long),
+        "bed": (lifted(state["bed"], -state["die_height"]), long),
     }
-
-
-def _lifted(tools: dict[str, list], tip: float) -> dict[str, trimesh.Trimesh]:
-    """The tools with the punch's tip at a height."""
     meshes = {}
-    for name, (outline, span, moves, grown, state) in tools.items():
-        key = f"{name} {grown}"
-        if key not in state:
-            polygon = shapely.Polygon(outline).buffer(grown, join_style="mitre")
-            # Drawn in (y, z) over x: turned so that the third axis is x.
-            sense = state["sense"]
-            reach = sorted(sense * x for x in span)
-            mesh = _prism(polygon, reach)
-            mesh.vertices = mesh.vertices[:, [2, 0, 1]]
-            state[key] = mesh
-        mesh = state[key].copy()
-        if moves:
-            mesh.apply_translation([0.0, 0.0, tip])
+    for name, (outline, reach) in shapes.items():
+        mesh = _prism(shapely.Polygon(outline).buffer(grown, join_style="mitre"), reach)
+        # Drawn in (y, z) over x.
+        mesh.vertices = mesh.vertices[:, [2, 0, 1]]
         meshes[name] = mesh
-    return meshes
+    return _manager(meshes)
+
+
+def _at_bend(state: dict, coordinates: list[float]) -> np.ndarray:
+    """Where coordinates at the start of the bend that is being made lie at the brake."""
+    half = state["half_turns"][0]
+    lead = state["bends"][state["now"][0]]
+    return _places(state, half)[0] @ _bend_frame(lead) @ np.array(coordinates)

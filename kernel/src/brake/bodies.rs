@@ -40,7 +40,12 @@ impl Bodies {
         let lifted = |outline: &[Point2], lift: f64| -> Vec<Point2> {
             outline.iter().map(|p| Point2::new(p.x, p.y + lift)).collect()
         };
-        let frame = [[brake.throat, -FRAME_MM], [FRAME_MM, -FRAME_MM], [FRAME_MM, FRAME_MM], [brake.throat, FRAME_MM]];
+        let frame = [
+            [brake.throat, -FRAME_MM],
+            [FRAME_MM, -FRAME_MM],
+            [FRAME_MM, FRAME_MM],
+            [brake.throat, FRAME_MM],
+        ];
         let outlines = [
             (Tool::Punch, punch.outline.clone()),
             (Tool::Die, die.outline.clone()),

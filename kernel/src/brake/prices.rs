@@ -102,15 +102,15 @@ impl Prices {
             })
             .collect();
         let side: Vec<FoldSide> = (0..count).map(|s| lead(s).side).collect();
-        let mut tools: Vec<ToolPair> = (0..count).flat_map(|s| steps.facts[s].pairs.iter().copied()).collect();
+        let mut tools: Vec<ToolPair> =
+            (0..count).flat_map(|s| steps.facts[s].pairs.iter().copied()).collect();
         tools.sort_unstable();
         tools.dedup();
         let places = places((0..count).flat_map(|s| steps.gauge_distances(s)).collect());
         let placed: Vec<Vec<usize>> =
             (0..count).map(|s| steps.gauge_distances(s).map(|at| place(&places, at)).collect()).collect();
         let all = |same: &dyn Fn(usize, usize) -> bool| classes(count, same);
-        let by_line =
-            all(&|a, b| same_heading(headings[heading[a][0]], headings[heading[b][0]], maths::PI));
+        let by_line = all(&|a, b| same_heading(headings[heading[a][0]], headings[heading[b][0]], maths::PI));
         let by_tools = all(&|a, b| steps.facts[a].pairs.iter().any(|p| steps.facts[b].pairs.contains(p)));
         // A stroke that may go to a marked line needs no gauge of its own.
         let meets = |a: usize, b: usize| placed[a].iter().any(|at| placed[b].contains(at));

@@ -175,6 +175,7 @@ pub(super) struct Steps<'a> {
     answers: Vec<Answer>,
     by_body: Memo<Answer>,
     meetings: Memo<Meeting>,
+    zones_meet: Memo<Meeting>,
     reaches: Memo<bool>,
     /// Lengths in whole mm that segments add up to.
     lengths: Vec<bool>,
@@ -207,7 +208,7 @@ impl<'a> Steps<'a> {
         let groups: Vec<Vec<Group>> = (0..count).map(|stroke| groups(&wings, stroke)).collect();
         let first_group = groups.iter().scan(0, |next, groups| {
             let first = *next;
-            *next += u32::try_from(groups.len()).expect("a part has few zones");
+            *next += few(groups.len());
             Some(first)
         });
         Self {
@@ -223,6 +224,7 @@ impl<'a> Steps<'a> {
             answers: Vec::new(),
             by_body: Memo::default(),
             meetings: Memo::default(),
+            zones_meet: Memo::default(),
             reaches: Memo::default(),
             lengths: lengths(tooling),
             looked_at: Vec::new(),
@@ -329,81 +331,82 @@ impl<'a> Steps<'a> {
     /// What a group does to all bodies of a choice.
     fn answer(&mut self, done: Mask, choice: &Choice, group: usize) -> Answer {
         const MOST_BODIES: u32 = 1 << 10;
-        let Group { wing, mask, .. } = self.groups[choice.stroke][group];
-        let towards = if wing == choice.back { Towards::Back } else { Towards::Front };
-        let number = self.first_group[choice.stroke] + u32::try_from(group).expect("a part has few zones");
         let mut room = self.all_room(choice.stroke);
-        for at in 0..self.bodies.of(choice.tools).len() {
-            let body = self.bodies.of(choice.tools)[at];
-            let is_turned = towards == Towards::Front && !self.bodies.body(body).is_symmetric;
-            let place = u32::try_from(body).expect("a brake has few tools") * 2 + u32::from(is_turned);
-            let key = (number * MOST_BODIES + place, done & mask);
-            let found = match self.by_body.get(&key) {
-                Some(known) => *known,
-                None => {
-                    let found = self.beside(done & mask, choice, group, towards, body);
-                    self.by_body.insert(key, found);
-                    found
+        for at in 0..self.groups[choice.stroke][group].zones.len() {
+            let zone = self.groups[choice.stroke][group].zones[at];
+            let Some((wing, mask)) = self.wings.sides[choice.stroke][zone] else { continue };
+            let towards = if wing == choice.back { Towards::Back } else { Towards::Front };
+            for at in 0..self.bodies.of(choice.tools).len() {
+                let body = self.bodies.of(choice.tools)[at];
+                let is_turned = towards == Towards::Front && !self.bodies.body(body).is_symmetric;
+                let place = few(body) * 2 + u32::from(is_turned);
+                let key = (self.place(choice.stroke, zone) * MOST_BODIES + place, done & mask);
+                let found = match self.by_body.get(&key) {
+                    Some(known) => *known,
+                    None => {
+                        let found = self.beside(done & mask, choice, zone, towards, body);
+                        self.by_body.insert(key, found);
+                        found
+                    }
+                };
+                match found {
+                    Answer::Room(left) => room.narrowed_by(&left),
+                    Answer::Unknown | Answer::Blocked(..) => return found,
                 }
-            };
-            match found {
-                Answer::Room(left) => room.narrowed_by(&left),
-                Answer::Unknown | Answer::Blocked(..) => return found,
             }
         }
         Answer::Room(room)
     }
 
-    /// What a group does to one body.
-    fn beside(&mut self, done: Mask, choice: &Choice, group: usize, towards: Towards, body: usize) -> Answer {
+    /// A number for a zone beside a stroke.
+    fn place(&self, stroke: usize, zone: usize) -> u32 {
+        few(stroke * self.wings.zones.len() + zone)
+    }
+
+    /// What a zone does to one body.
+    fn beside(&mut self, done: Mask, choice: &Choice, zone: usize, towards: Towards, body: usize) -> Answer {
         let stroke = choice.stroke;
+        let Some((wing, _)) = self.wings.sides[stroke][zone] else { return Answer::Unknown };
         let [from, to] = self.facts[stroke].span;
         let middle = 0.5 * (from + to);
         let mut room = self.all_room(stroke);
         let between = 0.5 * self.tooling.brake.between_frames;
         let touch = tolerance::BRAKE_TOUCH_MM;
-        for at in 0..self.groups[stroke][group].zones.len() {
-            let zone = self.groups[stroke][group].zones[at];
-            let Some((wing, mask)) = self.wings.sides[stroke][zone] else { continue };
-            let index = self.wings.cells_at(stroke, zone, wing, done & mask);
-            let is_form = match self.wings.zones[zone].zone {
-                Zone::Form(_) => true,
-                Zone::Panel(_) | Zone::Bend(_) => false,
-            };
-            let lies_flat = done & mask == 0 && !is_form;
-            let found = self.sweeps[stroke].iter().find(|(die, _)| *die == choice.tools.die);
-            let (_, sweep) = found.expect("there is a sweep for every die of the stroke");
-            let body = self.bodies.body(body);
-            let away = |[low, high]: [f64; 2]| match body.tool {
+        let index = self.wings.cells_at(stroke, zone, wing, done);
+        let is_form = match self.wings.zones[zone].zone {
+            Zone::Form(_) => true,
+            Zone::Panel(_) | Zone::Bend(_) => false,
+        };
+        let sweep =
+            self.sweep(stroke, choice.tools.die).expect("there is a sweep for every die of the stroke");
+        let body = self.bodies.body(body);
+        let meets = if done == 0 && !is_form { lying_meets_tool } else { meets_tool };
+        for cell in self.wings.cells(index) {
+            let [low, high] = cell.along;
+            let is_away = match body.tool {
                 Tool::Punch | Tool::Die => high <= room.from || room.to <= low,
                 Tool::Frame => middle - between <= low && high <= middle + between,
                 Tool::Ram | Tool::Bed | Tool::Gauge => false,
             };
-            let meets = if lies_flat { lying_meets_tool } else { meets_tool };
-            let hits: Vec<[f64; 2]> = self
-                .wings
-                .cells(index)
-                .iter()
-                .filter(|cell| !away(cell.along))
-                .filter(|cell| body.pieces.iter().any(|piece| meets(sweep, cell, towards, piece)))
-                .map(|cell| cell.along)
-                .collect();
-            for [low, high] in hits {
-                if !body.tool.is_made_up() {
-                    return Answer::Blocked(zone, body.tool);
-                }
-                // A touch at the ends is none.
-                let (low, high) = (low + touch, high - touch);
-                if high <= middle {
-                    room.narrowed_by(&Room { from: high, narrowed: [Some(zone), None], ..room });
-                } else if low >= middle {
-                    room.narrowed_by(&Room { to: low, narrowed: [None, Some(zone)], ..room });
-                } else {
-                    return Answer::Blocked(zone, body.tool);
-                }
+            if is_away || !body.pieces.iter().any(|piece| meets(sweep, cell, towards, piece)) {
+                continue;
+            }
+            // A touch at the ends is none.
+            let (low, high) = (low + touch, high - touch);
+            if !body.tool.is_made_up() || low < middle && middle < high {
+                return Answer::Blocked(zone, body.tool);
+            }
+            if high <= middle {
+                room.narrowed_by(&Room { from: high, narrowed: [Some(zone), None], ..room });
+            } else {
+                room.narrowed_by(&Room { to: low, narrowed: [None, Some(zone)], ..room });
             }
         }
         Answer::Room(room)
+    }
+
+    fn sweep(&self, stroke: usize, die: usize) -> Option<&Sweep> {
+        self.sweeps[stroke].iter().find(|(known, _)| *known == die).map(|(_, sweep)| sweep)
     }
 
     /// Zones that touch while overbent, if the wings keep apart otherwise.
@@ -434,30 +437,51 @@ impl<'a> Steps<'a> {
         Ok(rubs)
     }
 
+    /// Whether zones of two groups meet.
     fn meeting(&mut self, stroke: usize, [a, b]: [usize; 2], done: Mask) -> Meeting {
-        // The die's opening lifts both wings alike.
-        let [asked, _] = self.facts[stroke].half;
         let mut found = Meeting::Never;
         for i in 0..self.groups[stroke][a].zones.len() {
             for j in 0..self.groups[stroke][b].zones.len() {
                 let zones = [self.groups[stroke][a].zones[i], self.groups[stroke][b].zones[j]];
-                let [mask_a, mask_b] = zones.map(|zone| self.wings.sides[stroke][zone].map_or(0, |(_, mask)| mask));
+                let masks = zones.map(|zone| self.wings.sides[stroke][zone].map_or(0, |(_, mask)| mask));
                 // Both flat beside the bend: they only turn away from their common plane.
-                if done & (mask_a | mask_b) == 0 {
+                if done & (masks[0] | masks[1]) == 0 {
                     continue;
                 }
-                let parent = self.wings.cells_at(stroke, zones[0], Wing::Parent, done & mask_a);
-                let child = self.wings.cells_at(stroke, zones[1], Wing::Child, done & mask_b);
-                let names = zones.map(|zone| self.wings.zones[zone].zone);
-                let Some((_, sweep)) = self.sweeps[stroke].first() else { return found };
-                for a in self.wings.cells(parent) {
-                    for b in self.wings.cells(child) {
-                        match wings_meet(sweep, a, b) {
-                            Some(half) if half <= asked => return Meeting::Before(names),
-                            Some(_) => found = Meeting::Overbent(names),
-                            None => {}
-                        }
+                let place = self.place(stroke, zones[0]) * few(self.wings.zones.len()) + few(zones[1]);
+                let key = (place, done & (masks[0] | masks[1]));
+                let meeting = match self.zones_meet.get(&key) {
+                    Some(known) => *known,
+                    None => {
+                        let found = self.zones_meet(stroke, zones, masks.map(|mask| done & mask));
+                        self.zones_meet.insert(key, found);
+                        found
                     }
+                };
+                match meeting {
+                    Meeting::Never => {}
+                    Meeting::Overbent(_) => found = meeting,
+                    Meeting::Before(_) => return meeting,
+                }
+            }
+        }
+        found
+    }
+
+    fn zones_meet(&mut self, stroke: usize, zones: [usize; 2], done: [Mask; 2]) -> Meeting {
+        let [asked, _] = self.facts[stroke].half;
+        let parent = self.wings.cells_at(stroke, zones[0], Wing::Parent, done[0]);
+        let child = self.wings.cells_at(stroke, zones[1], Wing::Child, done[1]);
+        let names = zones.map(|zone| self.wings.zones[zone].zone);
+        // The die's opening lifts both wings alike.
+        let Some((_, sweep)) = self.sweeps[stroke].first() else { return Meeting::Never };
+        let mut found = Meeting::Never;
+        for a in self.wings.cells(parent) {
+            for b in self.wings.cells(child) {
+                match wings_meet(sweep, a, b) {
+                    Some(half) if half <= asked => return Meeting::Before(names),
+                    Some(_) => found = Meeting::Overbent(names),
+                    None => {}
                 }
             }
         }
@@ -470,7 +494,8 @@ impl<'a> Steps<'a> {
         let reach = self.tooling.brake.gauge_reach;
         for at in 0..self.facts[stroke].contacts.len() {
             let contact = self.facts[stroke].contacts[at];
-            let stands = contact.wing == back && contact.flat & done == 0 && contact.made & done == contact.made;
+            let stands =
+                contact.wing == back && contact.flat & done == 0 && contact.made & done == contact.made;
             let is_near = reach[0] <= half + contact.away && half + contact.away <= reach[1];
             if stands && is_near && self.is_free(done, stroke, at) {
                 return Some(Gauge { distance: half + contact.away, against: contact.against });
@@ -482,18 +507,17 @@ impl<'a> Steps<'a> {
     /// Whether nothing else stands where the fingers come to a contact.
     fn is_free(&mut self, done: Mask, stroke: usize, contact: usize) -> bool {
         const MOST_CONTACTS: u32 = 1 << 12;
-        let place = u32::try_from(contact).expect("a part has few edges");
         let back = self.facts[stroke].contacts[contact].wing;
-        for (group, number) in (0..self.groups[stroke].len()).zip(self.first_group[stroke]..) {
-            let Group { wing, mask, .. } = self.groups[stroke][group];
+        for zone in 0..self.wings.zones.len() {
+            let Some((wing, mask)) = self.wings.sides[stroke][zone] else { continue };
             if wing != back {
                 continue;
             }
-            let key = (number * MOST_CONTACTS + place, done & mask);
+            let key = (self.place(stroke, zone) * MOST_CONTACTS + few(contact), done & mask);
             let free = match self.reaches.get(&key) {
                 Some(known) => *known,
                 None => {
-                    let found = self.leaves_free(done, stroke, group, contact);
+                    let found = self.leaves_free(done & mask, stroke, zone, contact);
                     self.reaches.insert(key, found);
                     found
                 }
@@ -505,22 +529,16 @@ impl<'a> Steps<'a> {
         true
     }
 
-    fn leaves_free(&mut self, done: Mask, stroke: usize, group: usize, contact: usize) -> bool {
+    fn leaves_free(&mut self, done: Mask, stroke: usize, zone: usize, contact: usize) -> bool {
         let contact = self.facts[stroke].contacts[contact];
-        let (section, places) = finger(&contact, self.tooling.brake.gauge_finger, self.wings.tree.thickness());
+        let (section, places) =
+            finger(&contact, self.tooling.brake.gauge_finger, self.wings.tree.thickness());
         let touch = tolerance::BRAKE_TOUCH_MM;
-        for at in 0..self.groups[stroke][group].zones.len() {
-            let zone = self.groups[stroke][group].zones[at];
-            let Some((wing, mask)) = self.wings.sides[stroke][zone] else { continue };
-            let index = self.wings.cells_at(stroke, zone, wing, done & mask);
-            for cell in self.wings.cells(index) {
-                let beside = |[a, b]: &[f64; 2]| cell.along[1] <= a + touch || b - touch <= cell.along[0];
-                if !places.iter().all(beside) && cell.section.gap(&section, -touch) < -touch {
-                    return false;
-                }
-            }
-        }
-        true
+        let index = self.wings.cells_at(stroke, zone, contact.wing, done);
+        self.wings.cells(index).iter().all(|cell| {
+            let beside = |[a, b]: &[f64; 2]| cell.along[1] <= a + touch || b - touch <= cell.along[0];
+            places.iter().all(beside) || cell.section.gap(&section, -touch) >= -touch
+        })
     }
 
     /// Distances at which the gauge may stand for a stroke, over everything that may be done.
@@ -550,21 +568,27 @@ impl StrokeFacts {
     }
 }
 
-/// Zones beside a stroke by wing and by the first bend on their way from it.
+/// A number of things of which a part has few.
+fn few(count: usize) -> u32 {
+    u32::try_from(count).expect("a part has few bends and zones")
+}
+
+/// Zones beside a stroke by wing, in as few groups as there are strokes at the ends of ways: the bits of a zone are
+/// all of one of these ways, or the first of them.
 fn groups(wings: &Wings<'_>, stroke: usize) -> Vec<Group> {
-    let mut groups: Vec<(Option<usize>, Group)> = Vec::new();
-    for zone in 0..wings.zones.len() {
-        let Some((wing, mask)) = wings.sides[stroke][zone] else { continue };
-        let first = wings.first_on_way(stroke, zone);
-        match groups.iter_mut().find(|(known, group)| *known == first && group.wing == wing) {
-            Some((_, group)) => {
-                group.mask |= mask;
-                group.zones.push(zone);
-            }
-            None => groups.push((first, Group { wing, mask, zones: vec![zone] })),
+    let mut groups: Vec<Group> = Vec::new();
+    let mut zones: Vec<(usize, Wing, Mask)> = (0..wings.zones.len())
+        .filter_map(|zone| wings.sides[stroke][zone].map(|(wing, mask)| (zone, wing, mask)))
+        .collect();
+    zones.sort_by_key(|(zone, _, mask)| (std::cmp::Reverse(mask.count_ones()), *zone));
+    for (zone, wing, mask) in zones {
+        let holds = |group: &&mut Group| group.wing == wing && mask & !group.mask == 0;
+        match groups.iter_mut().find(holds) {
+            Some(group) => group.zones.push(zone),
+            None => groups.push(Group { wing, mask, zones: vec![zone] }),
         }
     }
-    groups.into_iter().map(|(_, group)| group).collect()
+    groups
 }
 
 fn facts(
@@ -619,4 +643,3 @@ fn shortest_wing(wings: &Wings<'_>, stroke: usize) -> f64 {
     let children = wings.strokes[stroke].iter().map(|id| reach(wings.tree.bend(*id).child, Wing::Child));
     children.fold(reach(wings.lead(stroke).parent, Wing::Parent), f64::min)
 }
-

@@ -254,7 +254,10 @@ impl WingCell {
         let place = |p: &Point2| moment.place(p.x, p.y, towards);
         let sign = towards.sign();
         let turned = |side: Vec2| {
-            Vec2::new(sign * (side.x * moment.cos - side.y * moment.sin), side.x * moment.sin + side.y * moment.cos)
+            Vec2::new(
+                sign * (side.x * moment.cos - side.y * moment.sin),
+                side.x * moment.sin + side.y * moment.cos,
+            )
         };
         let tool = &piece.section;
         let mut best = f64::NEG_INFINITY;

@@ -168,16 +168,6 @@ impl<'a> Wings<'a> {
             .fold(0, |mask, (bend, _)| mask | 1 << self.stroke_of[bend.index()])
     }
 
-    /// The first stroke on the way to a zone beside a stroke, the zone's own bend included.
-    pub(super) fn first_on_way(&self, stroke: usize, zone: usize) -> Option<usize> {
-        let own = match self.zones[zone].zone {
-            Zone::Bend(id) => Some(self.stroke_of[id.index()]),
-            Zone::Panel(_) | Zone::Form(_) => None,
-        };
-        let way = &self.ways[stroke][self.zones[zone].anchor.index()];
-        way.first().map(|(bend, _)| self.stroke_of[bend.index()]).or(own)
-    }
-
     /// Frame of a panel in its wing: x along the bend, then away from the wing's start, then up from its upper face.
     pub(super) fn pose(&self, stroke: usize, panel: PanelId, wing: Wing, done: Mask) -> Pose {
         let way = &self.ways[stroke][panel.index()];
