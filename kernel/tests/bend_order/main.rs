@@ -201,7 +201,12 @@ fn a_scroll_is_made_from_its_edge_inwards_and_in_no_other_order() {
     let works = |order: &[&str; 3]| {
         let places = order.iter().zip(1..);
         let wished: Vec<SettledBend> = places
-            .map(|(name, place)| SettledBend { bend: bend(name), place: Some(place), back: None, punch: None })
+            .map(|(name, place)| SettledBend {
+                bend: bend(name),
+                place: Some(place),
+                back: None,
+                punch: None,
+            })
             .collect();
         let tooling = Tooling::default();
         let plan = plan(&part.tree, &part.sheet, &part.limits, &tooling, &wished, StepCosts::default());
