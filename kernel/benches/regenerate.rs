@@ -9,7 +9,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use kernel::dimension::{BlankSize, SheetNumbers, Skeleton, settle};
 use kernel::fold::{self, FoldFractions};
 use kernel::history::feature::{Feature, Reach, Straight, StraightSide};
-use kernel::history::{Grain, StockSheetSpec, StockSizeSpec};
+use kernel::history::{StockSheetSpec, StockSizeSpec};
 use kernel::regenerate::regenerate;
 use kernel::solid::Mesh;
 use kernel::{blank, check, exchange, solid};
@@ -43,13 +43,8 @@ fn nests(criterion: &mut Criterion) {
         ("nest_five_panel_cover", parts::five_panel_cover()),
         ("nest_plate_with_5000_holes", parts::perforated_plate(100, 50)),
     ] {
-        history.stock_sheet = Some(StockSheetSpec {
-            size: StockSizeSpec::Usual("medium".to_owned()),
-            margin: 10.0,
-            gap: 5.0,
-            grain: Grain::Any,
-            span: None,
-        });
+        history.stock_sheet =
+            Some(StockSheetSpec { size: StockSizeSpec::Usual("medium".to_owned()), gap: 5.0, span: None });
         let Ok(part) = regenerate(&history) else { continue };
         criterion.bench_function(name, |b| b.iter(|| part.estimate(black_box(&history))));
     }
@@ -88,8 +83,10 @@ fn exact_solid(criterion: &mut Criterion) {
                 judged: part.judged.as_ref(),
                 findings: &part.findings,
                 stack: &stack,
+                clearance_spreads: &[],
                 remarks: &remarks,
                 estimate: &estimate,
+                lines: &[],
             })
         });
     });
@@ -147,6 +144,7 @@ fn checks(criterion: &mut Criterion) {
             sheet_origin: &origin,
             limits: &part.limits,
             shop: &history.shop,
+            cut_from: None,
             tree: &part.tree,
             blank: &part.blank,
             described: &history.neighbours,

@@ -14,16 +14,18 @@ use crate::brake::{self, BendPlan, BendRow, SettledBend, StepCosts};
 use crate::check;
 use crate::cost::{Estimate, Order};
 use crate::diag::{Diagnostic, Origin};
-use crate::dimension::{self, Aimed, BlankSize, Remarks, Settled, SheetNumbers, Skeleton};
+use crate::dimension::{
+    self, Aimed, BlankSize, Reasons, Remarks, Settled, SheetNumbers, Skeleton, Stack, Tolerances,
+};
 use crate::drawing::{self, View};
 use crate::exchange;
 use crate::explain;
 use crate::fold::{self, FoldFractions, FoldTree, ToleranceStack};
 use crate::guard::{self, Judged};
-use crate::history::{GuardingSpec, History, Target, shop_limits};
+use crate::history::{GuardingSpec, History, StockSheetSpec, Target, shop_limits};
 use crate::machine::{MeshFiles, Neighbour};
 use crate::quantity::tolerance;
-use crate::solid::{self, Brep, Clearance, Measures, Mesh, MeshFault, Metal};
+use crate::solid::{self, Brep, Clearance, ClearanceSpread, Measures, Mesh, MeshFault, Metal};
 use crate::stock::{Sheet, ShopLimits, Tooling};
 use known::Known;
 
@@ -63,12 +65,17 @@ pub struct Part {
 pub struct Details {
     /// How far dimensions and gaps spread in the shop.
     pub stack: ToleranceStack,
+    /// How far the clearance to each neighbour spreads.
+    pub clearance_spreads: Vec<ClearanceSpread>,
     /// What the dimensions leave open, and which of them add nothing.
     pub remarks: Remarks,
     /// What the part needs and costs.
     pub estimate: Estimate,
     /// Findings of the part and of its bend order, faults first.
     pub findings: Vec<Diagnostic>,
+    /// The line of the script for each [`Span`](crate::diag::Span) of the history, by its number; empty until
+    /// whoever read the script says it.
+    pub lines: Vec<Option<usize>>,
 }
 
 /// Solve, aim, fold, unfold and check a part whose neighbours come from no files.
@@ -92,11 +99,12 @@ pub fn regenerate_among(
     let sheet = history.sheet.resolve().map_err(|fault| vec![fault])?;
     let limits = shop_limits(&history.shop)?;
     history.guarding.iter().try_for_each(GuardingSpec::checked).map_err(|fault| vec![fault])?;
-    let order = Order::of(history)?;
+    let order = Order::of(history, &sheet, &limits)?;
     let numbers = SheetNumbers::from(&sheet);
     let skeleton = Skeleton::new(history, numbers)?;
     let (neighbours, mut findings) = history.neighbours(files)?;
-    let asked = Asked { history, skeleton: &skeleton, sheet: &sheet, neighbours: &neighbours };
+    let reasons = Reasons::Sought;
+    let asked = Asked { history, skeleton: &skeleton, sheet: &sheet, neighbours: &neighbours, reasons };
     let made = made(asked)?;
     let (made, aimed, said) = search::aim(asked, made);
     findings.extend(said);
@@ -110,11 +118,13 @@ pub fn regenerate_among(
     let metal = metal.transpose().map_err(|fault| vec![not_meshed(&tree, &fault)])?;
     let clearances = metal.as_ref().map_or_else(Vec::new, |metal| solid::clearances(metal, &neighbours));
     let sheet_origin = history.sheet.origin();
+    let cut_from_origin = history.stock_sheet.as_ref().map(StockSheetSpec::origin);
     findings.extend(check::run_all(check::Subject {
         sheet: &sheet,
         sheet_origin: &sheet_origin,
         limits: &limits,
         shop: &history.shop,
+        cut_from: order.room.as_ref().map(|room| &room.sheet).zip(cut_from_origin.as_ref()),
         tree: &tree,
         blank: &blank,
         described: &history.neighbours,
@@ -126,7 +136,6 @@ pub fn regenerate_among(
         findings.extend(said);
         judged
     });
-    findings.extend(order.findings(history, &blank));
     // Of one severity in the order in which they came.
     findings.sort_by_key(|finding| finding.severity);
     Ok(Part {
@@ -160,6 +169,7 @@ struct Asked<'a, 'h> {
     skeleton: &'a Skeleton<'h>,
     sheet: &'a Sheet,
     neighbours: &'a [Neighbour],
+    reasons: Reasons,
 }
 
 /// Solve, fold and unfold; where dimensions are of the finished part, again until what they were solved with is what
@@ -189,11 +199,11 @@ fn made_from(asked: Asked<'_, '_>, known: Option<Known>, start: &[f64]) -> Resul
 }
 
 fn once(asked: Asked<'_, '_>, known: &Known, start: &[f64]) -> Result<Made, Vec<Diagnostic>> {
-    let Asked { history, skeleton, sheet, .. } = asked;
+    let Asked { history, skeleton, sheet, reasons, .. } = asked;
     let knowing = || Cow::Owned(skeleton.clone().knowing(known.nearest.clone()));
     let skeleton = if known.nearest.is_empty() { Cow::Borrowed(skeleton) } else { knowing() };
     let numbers = SheetNumbers::from(sheet);
-    let settled = dimension::settle_from(history, &skeleton, numbers, known.blank, start)?;
+    let settled = dimension::settle_from(history, &skeleton, numbers, known.blank, start, reasons)?;
     let tree = fold::build(history, &skeleton, &settled.pose, &settled.free, sheet)?;
     let blank = blank::unfold(&tree)?;
     Ok(Made { settled, tree, blank })
@@ -210,7 +220,8 @@ fn known_at_start(asked: Asked<'_, '_>) -> Result<Option<Known>, Vec<Diagnostic>
         entry.target = Target::Measured;
     }
     let skeleton = Skeleton::new(&measured, SheetNumbers::from(sheet))?;
-    let only_measured = Asked { history: &measured, skeleton: &skeleton, sheet, neighbours };
+    let reasons = Reasons::Unsought;
+    let only_measured = Asked { history: &measured, skeleton: &skeleton, sheet, neighbours, reasons };
     // Start values need not make a part.
     let started = once(only_measured, &Known::default(), skeleton.start());
     Ok(Some(started.map_or_else(|_| Known::default(), |made| Known::of(&made, history, neighbours))))
@@ -300,10 +311,43 @@ impl Part {
     /// If it is another one.
     #[must_use]
     pub fn tolerance_stack(&self, history: &History) -> ToleranceStack {
+        self.with_stack(history, |skeleton, tolerances, stack| {
+            let Self { sheet, settled, tree, .. } = self;
+            fold::tolerance_stack(history, skeleton, sheet, settled, tree, tolerances, stack)
+        })
+    }
+
+    /// How far the clearance to each neighbour spreads in the shop; `history` is the one the part was regenerated
+    /// from.
+    ///
+    /// # Panics
+    /// If it is another one.
+    #[must_use]
+    pub fn clearance_spreads(&self, history: &History) -> Vec<ClearanceSpread> {
+        if self.neighbours.is_empty() {
+            return Vec::new();
+        }
+        let metal = Metal::new(&self.tree, &FoldFractions::all(&self.tree, 1.0));
+        let metal = metal.expect("the part's clearances were measured");
+        self.with_stack(history, |skeleton, _, stack| {
+            let Self { tree, neighbours, clearances, .. } = self;
+            solid::clearance_spreads(stack, skeleton, tree, metal, neighbours, clearances)
+        })
+    }
+
+    /// Does something with the part ready to be off by its tolerances.
+    fn with_stack<T>(
+        &self,
+        history: &History,
+        look: impl FnOnce(&Skeleton<'_>, Tolerances, &Stack<'_, '_>) -> T,
+    ) -> T {
         let skeleton = self.skeleton(history);
         let size = self.blank.bounding_box();
-        let blank = [size.width(), size.height()];
-        fold::tolerance_stack(history, &skeleton, &self.sheet, &self.settled, &self.tree, blank)
+        let tolerances = fold::tolerances(history, &self.tree, [size.width(), size.height()]);
+        let numbers = SheetNumbers::from(&self.sheet);
+        let settled = &self.settled;
+        let stack = Stack::new(history, &skeleton, numbers, settled, settled.blank, &tolerances);
+        look(&skeleton, tolerances, &stack)
     }
 
     /// What one part needs, how many blanks the stock sheet gives, and what that costs; `history` is the one the
@@ -313,7 +357,8 @@ impl Part {
     /// If it is another one.
     #[must_use]
     pub fn estimate(&self, history: &History) -> Estimate {
-        let order = Order::of(history).expect("the part was regenerated from the same history");
+        let order = Order::of(history, &self.sheet, &self.limits)
+            .expect("the part was regenerated from the same history");
         order.estimate(&self.sheet, &self.tree, &self.blank)
     }
 
@@ -358,7 +403,7 @@ impl Part {
         dimension::remarks(history, &skeleton, numbers, &self.settled)
     }
 
-    /// Where the number called `name` comes from; `history` is the one the part was regenerated from.
+    /// Where each number called `name` comes from, most often one; `history` is the one the part was regenerated from.
     ///
     /// # Errors
     /// [`UnknownNumber`](explain::UnknownNumber) with the names that there are.
@@ -366,8 +411,9 @@ impl Part {
         &self,
         history: &History,
         name: &str,
-    ) -> Result<explain::Explanation, explain::UnknownNumber> {
+    ) -> Result<Vec<explain::Explanation>, explain::UnknownNumber> {
         let estimate = self.estimate(history);
+        let clearance_spreads = self.clearance_spreads(history);
         let subject = explain::Subject {
             history,
             sheet: &self.sheet,
@@ -376,6 +422,9 @@ impl Part {
             tree: &self.tree,
             blank: &self.blank,
             bend_table: self.bend_table(),
+            neighbours: &self.neighbours,
+            clearances: &self.clearances,
+            clearance_spreads: &clearance_spreads,
             findings: &self.findings,
             estimate: &estimate,
         };
@@ -400,8 +449,10 @@ impl Part {
         Details {
             findings,
             stack: self.tolerance_stack(history),
+            clearance_spreads: self.clearance_spreads(history),
             remarks: self.remarks(history),
             estimate: self.estimate(history),
+            lines: Vec::new(),
         }
     }
 
@@ -438,8 +489,10 @@ impl Part {
             judged: self.judged.as_ref(),
             findings: &details.findings,
             stack: &details.stack,
+            clearance_spreads: &details.clearance_spreads,
             remarks: &details.remarks,
             estimate: &details.estimate,
+            lines: &details.lines,
         };
         let nest = details.estimate.nesting.as_ref().map(|_| &exchange::NEST);
         let formats = exchange::ALL.iter().chain(nest);

@@ -191,6 +191,7 @@ fn plate_of_a_held_area_becomes_square() {
 /// Width `w` and height `h` outside with `w h` held at `c`: `w + 2 c / w` is least at `w = √(2 c) = 2 h`.
 #[test]
 fn channel_of_a_held_section_becomes_twice_as_wide_as_high() {
+    let mut trials = Vec::new();
     for (width, height) in [(60.0, 90.0), (200.0, 80.0), (390.0, 45.0)] {
         let mut history = channel(width, height);
         history.dimensions = vec![dimension("section", product(wide(), high()), Target::Held(n(0.98)))];
@@ -199,8 +200,10 @@ fn channel_of_a_held_section_becomes_twice_as_wide_as_high() {
         assert_near(part.settled.free[1], 70.0, 1e-3);
         let least = DEPTH * blank_of_channel(140.0, 70.0);
         assert_near(aim_of(&part).after, least, 1e-9 * least);
-        assert!(aim_of(&part).trials < 400, "{}", aim_of(&part).trials);
+        trials.push(aim_of(&part).trials);
     }
+    // As `docs/math/solver.md` says.
+    assert!(trials.iter().all(|&trials| trials < 40), "{trials:?}");
 }
 
 /// The same section as at least, with a wall that may not be so high: the optimum lies on both.
@@ -319,9 +322,9 @@ fn explanations_and_remarks_work_with_an_aim() {
     let history = aimed_for(history, AimFigure::BlankArea);
     let part = made(&history);
     assert_eq!(part.remarks(&history).loose.len(), 1);
-    let high = part.explain(&history, "high").expect("there is such a dimension");
-    assert_near(high.total.expect("lengths add up").value, 30.0, 1e-6);
-    let height = part.explain(&history, "height").expect("there is such a number");
+    let high = &part.explain(&history, "high").expect("there is such a dimension")[0];
+    assert_near(high.total.as_ref().expect("lengths add up").value, 30.0, 1e-6);
+    let height = &part.explain(&history, "height").expect("there is such a number")[0];
     let steps: Vec<(&str, f64)> = height.steps.iter().map(|s| (s.what.as_str(), s.figure.value)).collect();
     assert_eq!(steps[0], ("start", 80.0));
     assert_eq!(steps[1], ("moved by", 0.0));

@@ -11,7 +11,9 @@ use kernel::history::feature::{
     BreakShape, Bump, BumpSide, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry, FlangeEnd,
     FoldSide, HeldFace, Hem, HemForm, HemSpec, NotchSize, Pattern, Relief, XFrom,
 };
-use kernel::history::{EdgeName, GrainSpec, History, LimitSpec, Number, Profile, Shape, ShopValue};
+use kernel::history::{
+    EdgeName, GrainSpec, History, LimitSpec, Number, Profile, Shape, ShopValue, StockSheetSpec, StockSizeSpec,
+};
 use kernel::quantity::maths;
 use kernel::regenerate::regenerate;
 use parts::{base, cutout, entry, flange, history, n, outline};
@@ -122,7 +124,10 @@ fn minimum_flange_sees_the_panel_before_the_bend_and_the_web_between_two() {
     for off in [0.0, BESIDE] {
         assert_eq!(found(MINIMUM_FLANGE, &narrow(&["plate/front", "plate/back"])(off)), []);
     }
-    assert_eq!(found(MINIMUM_FLANGE, &narrow(&["plate/front", "plate/back"])(-BESIDE)).len(), 2);
+    // Seen from both bends.
+    let findings = found(MINIMUM_FLANGE, &narrow(&["plate/front", "plate/back"])(-BESIDE));
+    let [finding] = findings.as_slice() else { panic!("{findings:?}") };
+    assert_eq!(finding.measure.as_ref().unwrap().places, 2);
 }
 
 #[test]
@@ -521,6 +526,59 @@ fn bump_height_is_three_thicknesses() {
 }
 
 #[test]
+fn findings_about_many_panels_of_one_feature_are_one() {
+    let walls = flange(&["plate/front", "plate/back"], 90.0, 5.0);
+    let part = history(1.5, 1.5, 0.4, vec![plate(100.0, 80.0), entry("wall", Feature::Flange(walls))]);
+    let findings = found("check::minimum_flange", &part);
+    let [finding] = findings.as_slice() else { panic!("{findings:?}") };
+    assert_eq!(finding.measure.as_ref().unwrap().places, 2);
+    assert!(finding.message.ends_with("; 1 more of `wall` alike"), "{}", finding.message);
+}
+
+/// A plate of 100 x 60 mm whose back edge has notches of this width at 30 mm, and so much sheet between them.
+fn notched(thickness: f64, notch: f64, tab: f64) -> History {
+    let (a, b) = (30.0 + notch, 30.0 + notch + tab);
+    let corners = [
+        [0.0, 0.0],
+        [100.0, 0.0],
+        [100.0, 60.0],
+        [b + notch, 60.0],
+        [b + notch, 40.0],
+        [b, 40.0],
+        [b, 60.0],
+        [a, 60.0],
+        [a, 40.0],
+        [30.0, 40.0],
+        [30.0, 60.0],
+        [0.0, 60.0],
+    ];
+    let edges = (0..corners.len()).map(|index| parts::line(&format!("e{index}"))).collect();
+    history(thickness, 2.0, 0.4, vec![base("plate", parts::outline(&corners, edges))])
+}
+
+#[test]
+fn narrow_tab_is_two_thicknesses_wide() {
+    // 2 t, at least 3.2 mm (common practice, no source).
+    let check = "check::narrow_tab";
+    fires_below(check, Severity::Warning, 4.0, |off| notched(2.0, 8.0, 4.0 + off));
+    fires_below(check, Severity::Warning, 3.2, |off| notched(1.0, 8.0, 3.2 + off));
+    let shop = |off: f64| with_limit(notched(2.0, 8.0, 6.0 + off), "tab_width", ShopValue::Number(3.0));
+    fires_below(check, Severity::Warning, 6.0, shop);
+}
+
+#[test]
+fn narrow_notch_is_as_wide_as_the_sheet_is_thick() {
+    // 1 t, at least 1 mm (common practice, no source).
+    let check = "check::narrow_notch";
+    let finding = fires_below(check, Severity::Warning, 2.0, |off| notched(2.0, 2.0 + off, 20.0));
+    assert_eq!(finding.measure.unwrap().places, 2);
+    fires_below(check, Severity::Warning, 1.0, |off| notched(0.5, 1.0 + off, 20.0));
+    let shop =
+        |off: f64| with_limit(notched(0.5, 1.5 + off, 20.0), "notch_width_floor", ShopValue::Number(1.5));
+    fires_below(check, Severity::Warning, 1.5, shop);
+}
+
+#[test]
 fn sheet_size_lets_the_blank_lie_either_way_unless_the_grain_is_said() {
     // 2000 x 4000 mm less a rim of 10 mm all round (common practice, no source).
     let part = |width: f64, height: f64, grain| {
@@ -543,6 +601,15 @@ fn sheet_size_lets_the_blank_lie_either_way_unless_the_grain_is_said() {
         with_limit(part, "sheet_margin", ShopValue::Number(1.0))
     };
     fires_below(check, Severity::Fault, 602.0, shop);
+    // The sheet that was chosen stands in the place of all others, smaller or larger, whichever side is called first.
+    let chosen = |size: [f64; 2], off: f64| {
+        let mut part = part(size[0] - 20.0 - off, size[1] - 20.0, Any);
+        part.stock_sheet = Some(StockSheetSpec { size: StockSizeSpec::Mm(size), gap: 5.0, span: None });
+        part
+    };
+    fires_below(check, Severity::Fault, 700.0, |off| chosen([700.0, 500.0], off));
+    fires_below(check, Severity::Fault, 500.0, |off| chosen([500.0, 700.0], off));
+    fires_below(check, Severity::Fault, 6000.0, |off| chosen([6000.0, 2500.0], off));
 }
 
 #[test]

@@ -395,6 +395,72 @@ fn what_is_loose_implied_at_its_bound_or_without_effect_is_told() {
 }
 
 #[test]
+fn limits_that_are_reached_close_a_way_of_what_is_loose() {
+    let loose = |history: &History| -> Vec<(String, &'static str)> {
+        let remarks = made(history).remarks(history);
+        remarks.loose.iter().map(|loose| (loose.numbers[0].0.clone(), loose.open.word())).collect()
+    };
+    let of = |open: [&'static str; 3]| -> Vec<(String, &'static str)> {
+        ["floor", "wall", "lip"].iter().zip(open).map(|(name, open)| ((*name).to_owned(), open)).collect()
+    };
+    let walls = || clear(thing("wall.left"), thing("wall.right"));
+    let mut history = free_tray();
+    assert_eq!(loose(&history), of(["both", "both", "both"]));
+    history.dimensions = vec![dimension("most", walls(), Target::AtMost(n(150.0)))];
+    assert_eq!(loose(&history), of(["down", "both", "both"]));
+    history.dimensions.push(dimension("least", walls(), Target::AtLeast(n(150.0))));
+    assert_eq!(loose(&history), of(["neither", "both", "both"]));
+    history.dimensions.remove(0);
+    // A limit that is kept with room to spare closes nothing.
+    assert_eq!(loose(&history), of(["both", "both", "both"]));
+    history.dimensions = vec![dimension("least", walls(), Target::AtLeast(n(250.0)))];
+    history.free_numbers[1].max = Some(40.0);
+    history.free_numbers[2].min = Some(15.0);
+    assert_eq!(loose(&history), of(["up", "down", "up"]));
+}
+
+#[test]
+fn a_dimension_that_its_ranges_keep_from_its_value_says_how_near_it_comes() {
+    let mut history = free_tray();
+    history.free_numbers[0].max = Some(210.0);
+    let start = made(&history).blank.bounding_box();
+    history.dimensions = vec![held("stock", DimensionKind::BlankLength, 500.0)];
+    // With walls and lips kept by ranges of one value, the floor alone grows by 10 mm.
+    for number in [1, 2] {
+        let start = history.free_numbers[number].start;
+        (history.free_numbers[number].min, history.free_numbers[number].max) = (Some(start), Some(start));
+    }
+    let faults = regenerate(&history).err().expect("it is out of reach");
+    let got = start.max.x - start.min.x + 10.0;
+    assert_eq!(faults[0].code, "dimension::not_held");
+    assert_eq!(
+        faults[0].message,
+        format!(
+            "`stock` asks for 500.000 mm, the nearest that was found is {got:.3} mm: free number `floor` touches \
+             its bound, at most 210.000, free number `wall` touches its bound, at most 40.000, free number `lip` \
+             touches its bound, at most 15.000"
+        )
+    );
+    assert_eq!(faults.len(), 1);
+}
+
+#[test]
+fn a_dimension_that_is_out_of_reach_is_not_blamed_on_others() {
+    // A wall of 40 mm cannot be 90 mm clear of a plane through the floor, however it turns; the floor can be long.
+    let mut history = free_tray();
+    history.free_numbers[1].max = Some(40.0);
+    history.free_numbers[1].min = Some(40.0);
+    history.dimensions = vec![
+        held("inside", clear(thing("wall.left"), thing("wall.right")), 250.0),
+        held("height", overall(thing("floor"), thing("lip.left")), 90.0),
+    ];
+    let faults = regenerate(&history).err().expect("the wall is not that high");
+    let [fault] = faults.as_slice() else { panic!("{faults:?}") };
+    assert!(fault.message.starts_with("`height` asks for 90.000 mm"), "{fault:?}");
+    assert!(!fault.hints.iter().any(|hint| hint.contains("other dimensions")), "{fault:?}");
+}
+
+#[test]
 fn what_cannot_be_measured_is_named() {
     let code = |kind: DimensionKind| {
         let mut history = tray();

@@ -12,8 +12,8 @@ use parts::{five_panel_cover, panel};
 use proptest::prelude::*;
 
 fn sum(part: &Part, history: &kernel::history::History, name: &str) -> (f64, f64) {
-    let explanation = part.explain(history, name).unwrap_or_else(|unknown| panic!("{unknown}"));
-    let total = explanation.total.expect("a size is a sum").value;
+    let explanation = &part.explain(history, name).unwrap_or_else(|unknown| panic!("{unknown}"))[0];
+    let total = explanation.total.as_ref().expect("a size is a sum").value;
     (explanation.steps.iter().map(|step| step.figure.value).sum(), total)
 }
 
@@ -28,7 +28,7 @@ fn a_clear_width_is_a_flat_and_two_radii() {
         span: None,
     }];
     let part = regenerate(&history).expect("it can be made");
-    let explanation = part.explain(&history, "over").expect("it is a dimension");
+    let explanation = &part.explain(&history, "over").expect("it is a dimension")[0];
     let steps: Vec<(&str, f64)> =
         explanation.steps.iter().map(|step| (step.what.as_str(), step.figure.value)).collect();
     let outer = part.tree.bends()[0].inside_radius() + part.tree.thickness();
@@ -39,6 +39,26 @@ fn a_clear_width_is_a_flat_and_two_radii() {
     );
     assert!((a - outer).abs() < 1e-9 && (b - outer).abs() < 1e-9, "{steps:?}");
     assert!((a + flat + b - part.settled.dimensions[0].got).abs() < 1e-9, "{steps:?}");
+}
+
+#[test]
+fn a_name_that_two_numbers_have_explains_both() {
+    let mut history = five_panel_cover();
+    let over = |name: &str| DimensionEntry {
+        name: name.to_owned(),
+        kind: DimensionKind::Outside { a: panel("wall.left"), b: panel("wall.right") },
+        target: Target::Measured,
+        stays: None,
+        span: None,
+    };
+    history.dimensions = vec![over("mass"), over("wall.left")];
+    let part = regenerate(&history).expect("it can be made");
+    for name in ["mass", "wall.left"] {
+        let both = part.explain(&history, name).expect("there are two");
+        let [dimension, other] = both.as_slice() else { panic!("{both:?}") };
+        assert!(dimension.heading.contains("outside of"), "{}", dimension.heading);
+        assert!(!other.heading.contains("outside of"), "{}", other.heading);
+    }
 }
 
 #[test]
@@ -57,7 +77,7 @@ fn a_check_is_explained_by_its_limit_and_source_whether_it_found_something_or_no
     let history = five_panel_cover();
     let part = regenerate(&history).expect("it can be made");
     for check in kernel::check::ALL {
-        let explanation = part.explain(&history, check.code).expect("every check can be explained");
+        let explanation = &part.explain(&history, check.code).expect("every check can be explained")[0];
         assert!(
             explanation.sources[0].contains(check.limit) && explanation.sources[1].contains(check.source)
         );

@@ -192,6 +192,29 @@ fn gaps_at_a_mounting_plate_are_slots_of_every_width() {
 }
 
 #[test]
+fn several_plates_close_an_open_side_together() {
+    // Two plates 3 mm before the rim of a box of 310 x 190, each over more than half of it; then as much apart.
+    let with = |apart: f64| {
+        let mut part = five_panel_cover();
+        for (name, x) in [("left", -250.0 - 0.5 * apart), ("right", 250.0 + 0.5 * apart)] {
+            part.neighbours.push(block(name, [155.0 + x, 95.0, 61.5], [500.0, 400.0, 10.0], false));
+        }
+        let at = Vec3::new(155.0, 95.0, 20.0);
+        let made = against(part, GuardRule::Iso13857Arms, at);
+        let judged = made.judged.unwrap();
+        of_kind(&judged, OpeningKind::OpenSide).shape.narrow().to_mm()
+    };
+    // Where they overlap, the gap is 3 mm on either side of the chord between them.
+    let together = with(-10.0);
+    assert!((3.0..=6.0 + 0.02).contains(&together), "{together}");
+    // A gap between them is never told narrower than it is.
+    for apart in [2.0, 8.0, 20.0, 60.0] {
+        let width = with(apart);
+        assert!(width >= apart, "{width} against {apart}");
+    }
+}
+
+#[test]
 fn open_side_is_judged_by_reaching_over_its_lowest_edge() {
     // The rim lies 58.5 above the origin. The hazard stands beside the box, its bottom on the same level: seen from
     // above its nearest side is at y = 290, and the mouths of the seams reach to the outer face of the wall, 191.5.

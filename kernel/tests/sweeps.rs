@@ -189,6 +189,32 @@ fn a_sweep_across_the_end_of_a_branch_is_never_silent_beyond_it_and_always_befor
 }
 
 #[test]
+fn what_is_held_holds_with_the_arris_that_is_nearest_at_the_answer() {
+    // Whichever arris of the last tip was nearest at the start, or in between.
+    let (mut held, mut refused) = (0, 0);
+    for (turn, low, high) in [(142.0, 150.0, 290.0), (60.0, 150.0, 290.0), (100.0, 200.0, 290.0)] {
+        for step in 0..=560 {
+            let target = low + (high - low) * f64::from(step) / 560.0;
+            let mut history = curling(&Number::free(VarId::new(0)), Target::Held(n(target)));
+            history.free_numbers[0].start = turn;
+            let Ok(part) = regenerate(&history) else {
+                refused += 1;
+                continue;
+            };
+            let there = curling(&n(part.settled.free[0]), Target::Measured);
+            let got = regenerate(&there).expect("it was a part").settled.dimensions[0].got;
+            assert!(
+                (got - target).abs() <= 1e-6,
+                "from {turn}°: {target} asked, {got} at {:?}",
+                part.settled.free
+            );
+            held += 1;
+        }
+    }
+    assert!(held > 800 && refused < 700, "{held}, {refused}");
+}
+
+#[test]
 fn a_wall_that_starts_upright_between_two_leanings_says_that_it_does_not_know() {
     // The inner arris is highest where tan a = −50 / 2, the start to all digits: it can sink to either side.
     let top = 90.0 + maths::atan2(RADIUS, LENGTH) * 180.0 / maths::PI;

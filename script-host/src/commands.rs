@@ -97,7 +97,8 @@ pub fn make(
     }
     let failed = |diagnostics| failure(&loaded, diagnostics);
     let part = regenerate_among(&loaded.history, &loaded.meshes, tooling).map_err(failed)?;
-    let details = part.details(&loaded.history);
+    let mut details = part.details(&loaded.history);
+    details.lines = loaded.places.iter().map(|place| place.map(|place| place.line)).collect();
     let mut written = part.files(&loaded.history, &details).map_err(|diagnostic| failed(vec![diagnostic]))?;
     let png = match picture {
         Picture::None => None,
@@ -113,7 +114,7 @@ pub fn make(
     let _ =
         write!(out, "{}", summary::of_part(&loaded.history, &part, &details, &loaded.source, &loaded.places));
     if contributors == Contributors::Listed {
-        let _ = write!(out, "\n{}", summary::of_tolerances(&part, &details.stack));
+        let _ = write!(out, "\n{}", summary::of_tolerances(&part, &details));
     }
     let findings: Vec<_> = details.findings.iter().map(|d| located(d.clone(), &loaded.places)).collect();
     let _ = write!(out, "{}", summary::of_checks(&details.findings, &findings, &loaded.source));
@@ -156,7 +157,7 @@ pub fn show(script: &Path, out: &mut impl Write) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Prints where the number called `name` of a script's part comes from.
+/// Prints where each number called `name` of a script's part comes from.
 ///
 /// # Errors
 /// [`Failure`] if the script or the part is at fault, or if the part has no such number.
@@ -169,9 +170,11 @@ pub fn explain(
     let loaded = load(script, settings)?;
     let failed = |diagnostics| failure(&loaded, diagnostics);
     let part = regenerate_among(&loaded.history, &loaded.meshes, Tooling::default()).map_err(failed)?;
-    let explanation =
+    let explanations =
         part.explain(&loaded.history, name).map_err(|unknown| failed(vec![unknown.diagnose()]))?;
-    let _ = write!(out, "{}", summary::of_explanation(&explanation, &loaded.source, &loaded.places));
+    for explanation in &explanations {
+        let _ = write!(out, "{}", summary::of_explanation(explanation, &loaded.source, &loaded.places));
+    }
     Ok(())
 }
 

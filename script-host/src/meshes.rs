@@ -38,7 +38,9 @@ pub(crate) fn of_history(history: &History, path: &Path) -> Result<MeshFiles, Ve
     let (mut meshes, mut faults) = (MeshFiles::default(), Vec::new());
     for NeighbourEntry { kind, .. } in &history.neighbours {
         let NeighbourSpec::Mesh(mesh) = kind else { continue };
-        match content(mesh, &[beside(path, &mesh.file), PathBuf::from(&mesh.file)]) {
+        let mut places = vec![beside(path, &mesh.file), PathBuf::from(&mesh.file)];
+        places.dedup();
+        match content(mesh, &places) {
             Ok(content) => meshes.insert(mesh.file.clone(), content),
             Err(fault) => faults.push(fault),
         }

@@ -7,16 +7,16 @@ use std::fmt::Write as _;
 use kernel::check;
 use kernel::cost::Estimate;
 use kernel::diag::{Diagnostic, Origin, Severity};
-use kernel::dimension::{Aimed, Binding, RadiusLimit, Remarks, Spread, Tolerances};
+use kernel::dimension::{Aimed, Binding, Open, RadiusLimit, Remarks, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
-use kernel::fold::{Gap, ToleranceStack};
+use kernel::fold::Gap;
 use kernel::geom::place_in_words;
 use kernel::guard::{JudgedOpening, Judgement};
 use kernel::history::{History, ParameterValue};
 use kernel::regenerate::{Details, Part};
+use kernel::solid::ClearanceSpread;
 use kernel::stock::{BendRule, StripFit};
 
-use crate::bind::parameter::Allowed;
 use crate::finding::Finding;
 use crate::source::{Place, Source};
 
@@ -32,7 +32,7 @@ pub(crate) fn of_part(
     source: &Source,
     places: &[Option<Place>],
 ) -> String {
-    let Details { stack, remarks, estimate, findings: _ } = details;
+    let Details { stack, clearance_spreads, remarks, estimate, lines: _, findings: _ } = details;
     let mut text = String::new();
     let sheet = &part.sheet;
     let _ = writeln!(
@@ -120,7 +120,7 @@ pub(crate) fn of_part(
             );
         }
     }
-    of_neighbours(&mut text, part);
+    of_neighbours(&mut text, part, clearance_spreads);
     of_openings(&mut text, part);
     let width = part.settled.sketches.iter().map(|s| s.name.chars().count()).max().unwrap_or(0);
     if width > 0 {
@@ -132,21 +132,24 @@ pub(crate) fn of_part(
     text
 }
 
-/// A line for each neighbour: how near the part comes to it, what is required, and where.
-fn of_neighbours(text: &mut String, part: &Part) {
+/// A line for each neighbour: how near the part comes to it, what is required, how near it may come in the shop, and
+/// where.
+fn of_neighbours(text: &mut String, part: &Part, spreads: &[ClearanceSpread]) {
     if part.neighbours.is_empty() {
         return;
     }
     let _ = writeln!(text, "  neighbours");
     let width = part.neighbours.iter().map(|n| n.name.chars().count()).max().unwrap_or(0);
-    for (neighbour, found) in part.neighbours.iter().zip(&part.clearances) {
+    let measured = part.clearances.iter().zip(spreads);
+    for (neighbour, (found, spread)) in part.neighbours.iter().zip(measured) {
         let _ = writeln!(
             text,
-            "    {:<width$}  {:>8.3} mm  required {:>7.3}  {:<11}  at {} {}{}",
+            "    {:<width$}  {:>8.3} mm  required {:>7.3}  {:<11}  {}  at {} {}{}",
             neighbour.name,
             found.distance,
             neighbour.clearance,
             check::room(neighbour, found).words(),
+            of_spread(&spread.spread),
             found.zone.described(&part.tree),
             place_in_words(found.on_part, 1),
             if found.is_open { "; surface not closed, so not told from inside it" } else { "" }
@@ -232,9 +235,17 @@ fn of_remarks(text: &mut String, remarks: &Remarks) {
     for loose in &remarks.loose {
         let part = |(name, by): &(String, f64)| format!("`{name}` by {by:.3}");
         let parts: Vec<String> = loose.numbers.iter().map(part).collect();
-        let _ = match loose.numbers.as_slice() {
-            [(name, _)] => writeln!(text, "    loose: `{name}`, as far as limits let it"),
-            _ => writeln!(text, "    loose: {} together, as far as limits let them", parts.join(", ")),
+        let way = match loose.open {
+            Open::Both => "as far as limits let",
+            Open::Up => "upwards only",
+            Open::Down => "downwards only",
+            Open::Neither => "but limits hold both ways",
+        };
+        let _ = match (loose.numbers.as_slice(), loose.open) {
+            ([(name, _)], Open::Both) => writeln!(text, "    loose: `{name}`, {way} it"),
+            ([(name, _)], _) => writeln!(text, "    loose: `{name}`, {way}"),
+            (_, Open::Both) => writeln!(text, "    loose: {} together, {way} them", parts.join(", ")),
+            (_, _) => writeln!(text, "    loose: {} together, the first {way}", parts.join(", ")),
         };
     }
     for implied in &remarks.implied {
@@ -306,9 +317,10 @@ fn of_spread(spread: &Spread) -> String {
     format!("± {:>6.3} worst, {:>6.3} likely", spread.worst, spread.likely)
 }
 
-/// The table of `--tolerances`: by how much the shop may be off, and what moves each dimension and gap.
+/// The table of `--tolerances`: by how much the shop may be off, and what moves each dimension, gap and clearance.
 #[must_use]
-pub(crate) fn of_tolerances(part: &Part, stack: &ToleranceStack) -> String {
+pub(crate) fn of_tolerances(part: &Part, details: &Details) -> String {
+    let Details { stack, clearance_spreads, .. } = details;
     let Tolerances { turn, radius, thickness, bend_place, cut } = stack.tolerances;
     let (radius, of_radius) = match radius {
         RadiusLimit::Each(limit) => (limit, "mm"),
@@ -331,7 +343,11 @@ pub(crate) fn of_tolerances(part: &Part, stack: &ToleranceStack) -> String {
         let seam = gap.seam.as_ref().map(|seam| format!("{seam}, "));
         (format!("gap {}{a} to {b}", seam.unwrap_or_default()), "mm", spread)
     });
-    for (name, unit, spread) in dimensions.chain(gaps) {
+    let clearances = part.neighbours.iter().zip(clearance_spreads).map(|(neighbour, found)| {
+        let name = format!("clearance to {}, at least {:.3} mm", neighbour.name, found.least);
+        (name, "mm", &found.spread)
+    });
+    for (name, unit, spread) in dimensions.chain(gaps).chain(clearances) {
         let _ = writeln!(text, "{name}  {} {unit}", of_spread(spread));
         for c in &spread.contributions {
             let moved = (c.sensitivity * c.limit).abs();
@@ -353,13 +369,11 @@ fn of_strips(text: &mut String, fit: &StripFit) {
     );
     let _ = writeln!(text, "  strips   legs measured from {}, {scatter}", fit.legs_from().word());
     for row in fit.ratios() {
-        let _ = writeln!(
-            text,
-            "    r/t {:>7.3}  K {:.4} ± {:.4} (95 %)",
-            row.ratio,
-            row.k_factor.value(),
-            row.plus_minus
+        let sure = row.plus_minus.map_or_else(
+            || "how sure is not known: the strips agree exactly, state `uncertainty`".to_owned(),
+            |plus_minus| format!("± {plus_minus:.4} (95 %)"),
         );
+        let _ = writeln!(text, "    r/t {:>7.3}  K {:.4} {sure}", row.ratio, row.k_factor.value());
         for &number in &row.strips {
             let fitted = &fit.strips()[number - 1];
             let strip = &fitted.strip;
@@ -390,7 +404,7 @@ pub(crate) fn of_parameters(history: &History) -> String {
             ParameterValue::Number(n) => n.to_string(),
             ParameterValue::Word(w) => format!("\"{w}\""),
         };
-        let allowed = Allowed(&p.range).to_string();
+        let allowed = p.range.to_string();
         let _ =
             writeln!(text, "  {:<width$}  {value:>10} {:<4}  {allowed:<24}  {}", p.name, p.unit, p.meaning);
     }

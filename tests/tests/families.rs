@@ -258,8 +258,14 @@ fn families_refuse_what_cannot_be() {
 fn every_extreme_of_the_parameters_is_made() {
     for (family, _) in FAMILIES {
         let parameters = loaded(family, &Settings::new()).unwrap().history.parameters;
+        // Rules for openings change no shape, so that they take turns.
+        let rules = parameters.iter().find(|p| p.name == "rule").map(|p| match &p.range {
+            ParameterRange::Words(words) => words.clone(),
+            ParameterRange::Numbers { .. } | ParameterRange::Choices(_) => panic!("rules are words"),
+        });
         let extremes: Vec<(String, Vec<String>)> = parameters
             .iter()
+            .filter(|p| p.name != "rule")
             .map(|p| match &p.range {
                 ParameterRange::Numbers { min, max, .. } => {
                     (p.name.clone(), vec![min.to_string(), max.to_string()])
@@ -275,7 +281,11 @@ fn every_extreme_of_the_parameters_is_made() {
             let pick = |(index, (name, values)): (usize, &(String, Vec<String>))| {
                 (name.clone(), values[(corner >> index & 1) % values.len()].clone())
             };
-            let settings: Settings = extremes.iter().enumerate().map(pick).collect();
+            let mut settings: Settings = extremes.iter().enumerate().map(pick).collect();
+            if let Some(rules) = &rules {
+                let turn = usize::try_from(corner.count_ones()).unwrap();
+                settings.insert("rule".to_owned(), rules[turn % rules.len()].clone());
+            }
             let loaded = loaded(family, &settings).unwrap_or_else(|failure| panic!("{}", failure.text()));
             let findings = regenerate(&loaded.history).map_or_else(
                 |findings| findings,

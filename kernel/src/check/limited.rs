@@ -41,6 +41,8 @@ pub(super) enum Formula {
 pub(super) enum By {
     /// A limit of the shop.
     Shop(Limit),
+    /// What the family chose for this part.
+    Chosen(&'static str),
     /// A published one.
     Published(&'static str, SourceStatus),
 }
@@ -111,6 +113,7 @@ impl Broken<'_> {
         let off = (got - limit.value).abs();
         let source = match limit.by {
             By::Shop(of) => subject.limits.source(of),
+            By::Chosen(what) => what.to_owned(),
             By::Published(source, status) => format!("{source} ({})", status.text()),
         };
         let too = match bound {

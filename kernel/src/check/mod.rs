@@ -3,11 +3,14 @@
 //! Job: say what a shop would say on seeing the drawing. Invariant: a check only reads, and gives the same
 //! findings in the same order for the same part. Must not know: any output format.
 
+mod alike;
 mod brake_length;
+
 mod bump_height;
 mod bump_spacing;
 mod bump_strain;
 mod die;
+mod edges;
 mod folded_into_itself;
 mod hem_near_bend;
 mod hem_return;
@@ -18,6 +21,8 @@ mod holes_too_close;
 mod inside_radius;
 mod limited;
 mod minimum_flange;
+mod narrow_notch;
+mod narrow_tab;
 mod neighbour_too_near;
 mod openings;
 mod reach;
@@ -37,7 +42,7 @@ use crate::fold::FoldTree;
 use crate::history::{LimitSpec, NeighbourEntry};
 use crate::machine::Neighbour;
 use crate::solid::Clearance;
-use crate::stock::{Limit, Sheet, ShopLimits};
+use crate::stock::{Limit, Sheet, ShopLimits, StockSheet};
 
 /// What checks may look at.
 #[derive(Clone, Copy, Debug)]
@@ -48,6 +53,8 @@ pub struct Subject<'a> {
     pub sheet_origin: &'a Origin,
     /// What the shop can make.
     pub limits: &'a ShopLimits,
+    /// The stock sheet that was chosen for the part, and where, if one was.
+    pub cut_from: Option<(&'a StockSheet, &'a Origin)>,
     /// The limits that were said, with their places.
     pub shop: &'a [LimitSpec],
     /// Panels and bends.
@@ -93,6 +100,8 @@ pub const ALL: &[Check] = &[
     hole_near_edge::CHECK,
     holes_too_close::CHECK,
     small_hole::CHECK,
+    narrow_tab::CHECK,
+    narrow_notch::CHECK,
     relief_size::CHECK,
     bump_strain::CHECK,
     bump_height::CHECK,
@@ -105,5 +114,5 @@ pub const ALL: &[Check] = &[
 /// Findings of all checks, in the order of [`ALL`].
 #[must_use]
 pub fn run_all(subject: Subject<'_>) -> Vec<Diagnostic> {
-    ALL.iter().flat_map(|check| (check.run)(subject)).collect()
+    ALL.iter().flat_map(|check| alike::together((check.run)(subject))).collect()
 }

@@ -5,7 +5,6 @@
 use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
-use crate::history::Grain;
 use crate::stock::{USUAL_SHEETS, UnknownStockSheet};
 
 /// Why a stock sheet or a rate cannot be.
@@ -24,12 +23,6 @@ pub enum CostFault {
     CutRate { twice: bool },
     #[error("the share of a stock sheet is charged, and no stock sheet is chosen")]
     NoStockSheet,
-    #[error(
-        "the blank of {:.2} x {:.2} mm does not fit on the stock sheet: {:.2} x {:.2} mm are left within its margins{}",
-        blank[0], blank[1], room[0], room[1],
-        match grain { Grain::Any => "", Grain::BlankX | Grain::BlankY => ", and the grain allows no quarter turn more" }
-    )]
-    LargerThanSheet { blank: [f64; 2], room: [f64; 2], grain: Grain },
 }
 
 impl CostFault {
@@ -45,7 +38,10 @@ impl CostFault {
                 )
             }
             Self::StockSheet { .. } => ("cost::stock_sheet", "lengths are in mm".to_owned()),
-            Self::NothingLeft { .. } => ("cost::nothing_left", "the margin runs along every edge".to_owned()),
+            Self::NothingLeft { .. } => (
+                "cost::nothing_left",
+                "the margin runs along every edge; it is the `sheet_margin` of `shop`".to_owned(),
+            ),
             Self::Rate { .. } => ("cost::rate", "leave out what is not charged".to_owned()),
             Self::CutRate { .. } => {
                 ("cost::cut_rate", "give `cut_per_m`, or `cut_speed` and `cutting_per_hour`".to_owned())
@@ -54,9 +50,6 @@ impl CostFault {
                 "cost::no_stock_sheet",
                 "choose one with `stock_sheet`, or charge by `\"rectangle\"`".to_owned(),
             ),
-            Self::LargerThanSheet { .. } => {
-                ("cost::larger_than_sheet", "choose a larger sheet, or make the part of two".to_owned())
-            }
         };
         Diagnostic::fault(code, self.to_string(), origin).hint(hint)
     }

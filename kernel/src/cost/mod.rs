@@ -13,7 +13,7 @@ use crate::blank::Blank;
 use crate::diag::Diagnostic;
 use crate::fold::FoldTree;
 use crate::history::{History, SheetCharge};
-use crate::stock::Sheet;
+use crate::stock::{Limit, Sheet, ShopLimits};
 
 pub use fault::CostFault;
 pub use nesting::{Nesting, Placed, Room, nest};
@@ -42,15 +42,15 @@ pub struct Estimate {
 }
 
 impl Order {
-    /// Checks what a history says.
+    /// Checks what a history says; the rim of the stock sheet is that of the shop, the grain that of the part's sheet.
     ///
     /// # Errors
     /// A finding for a sheet or a rate that cannot be.
-    pub fn of(history: &History) -> Result<Self, Vec<Diagnostic>> {
+    pub fn of(history: &History, sheet: &Sheet, limits: &ShopLimits) -> Result<Self, Vec<Diagnostic>> {
         let mut faults = Vec::new();
         let mut checked = Self { room: None, rates: None };
         if let Some(spec) = &history.stock_sheet {
-            match Room::of(spec) {
+            match Room::of(spec, limits.number(Limit::SheetMargin), sheet.grain) {
                 Ok(room) => checked.room = Some(room),
                 Err(fault) => faults.push(fault.diagnose(spec.origin())),
             }
@@ -66,24 +66,6 @@ impl Order {
             }
         }
         if faults.is_empty() { Ok(checked) } else { Err(faults) }
-    }
-
-    /// Whether the blank fits on the stock sheet at all: a finding if it does not.
-    #[must_use]
-    pub fn findings(&self, history: &History, blank: &Blank) -> Vec<Diagnostic> {
-        let (Some(room), Some(spec)) = (&self.room, &history.stock_sheet) else { return Vec::new() };
-        let size = blank.bounding_box();
-        let fits = room.fits([size.width(), size.height()]);
-        let fault = (!fits).then(|| {
-            let inner = room.inner();
-            CostFault::LargerThanSheet {
-                blank: [size.width(), size.height()],
-                room: [inner.x, inner.y],
-                grain: room.grain,
-            }
-            .diagnose(spec.origin())
-        });
-        fault.into_iter().collect()
     }
 
     /// What one part needs and costs.

@@ -5,9 +5,9 @@
 //! straight rows would give. Must not know: prices. Derivation: `docs/math/nesting.md`.
 
 use crate::geom::{Contour, Motion2, Vec2};
-use crate::history::{Grain, StockSheetSpec, StockSizeSpec};
+use crate::history::{StockSheetSpec, StockSizeSpec};
 use crate::quantity::{Length, tolerance};
-use crate::stock::StockSheet;
+use crate::stock::{Grain, StockSheet};
 
 use super::CostFault;
 use super::lattice::{self, Lattice, Turned};
@@ -21,7 +21,7 @@ pub struct Room {
     pub margin: Length,
     /// Least distance between two blanks, above 0: a cut has a width.
     pub gap: Length,
-    /// What of the blank lies along the longer side of the sheet.
+    /// Which way the sheet was rolled, seen in the blank; that lies along the longer side of the sheet.
     pub grain: Grain,
 }
 
@@ -48,11 +48,11 @@ pub struct Placed {
 }
 
 impl Room {
-    /// Checks a stock sheet.
+    /// Checks a stock sheet, on which the shop leaves a margin of so many mm, for a part with this grain.
     ///
     /// # Errors
-    /// [`CostFault`] for an unknown format, a side, margin or gap that cannot be, and margins that leave nothing.
-    pub fn of(spec: &StockSheetSpec) -> Result<Self, CostFault> {
+    /// [`CostFault`] for an unknown format, a side or gap that cannot be, and margins that leave nothing.
+    pub fn of(spec: &StockSheetSpec, margin: f64, grain: Grain) -> Result<Self, CostFault> {
         let checked = |what, got: f64, least: f64, wanted| match Length::try_mm(got) {
             Ok(length) if got >= least => Ok(length),
             Ok(_) | Err(_) => Err(CostFault::StockSheet { what, got, wanted }),
@@ -66,13 +66,13 @@ impl Room {
                 height: checked("height", height, least, "above 0")?,
             },
         };
-        let margin = checked("margin", spec.margin, 0.0, "0 or more")?;
+        let margin = checked("margin", margin, 0.0, "0 or more")?;
         let gap = checked("gap", spec.gap, least, "at least 0.01 mm: a cut has a width")?;
-        let room = Self { sheet, margin, gap, grain: spec.grain };
+        let room = Self { sheet, margin, gap, grain };
         let inner = room.inner();
         if inner.x <= 0.0 || inner.y <= 0.0 {
             let sides = [room.sheet.width.to_mm(), room.sheet.height.to_mm()];
-            return Err(CostFault::NothingLeft { margin: spec.margin, sides });
+            return Err(CostFault::NothingLeft { margin: margin.to_mm(), sides });
         }
         Ok(room)
     }
@@ -84,21 +84,13 @@ impl Room {
         Vec2::new(self.sheet.width.to_mm() - both, self.sheet.height.to_mm() - both)
     }
 
-    /// Whether a blank of this size, in mm along its axes, fits within the margins.
-    #[must_use]
-    pub fn fits(&self, [x, y]: [f64; 2]) -> bool {
-        let inner = self.inner();
-        let fits = |x: f64, y: f64| x <= inner.x + tolerance::SNAP_MM && y <= inner.y + tolerance::SNAP_MM;
-        self.quarter_turns().iter().any(|turns| if turns.is_multiple_of(2) { fits(x, y) } else { fits(y, x) })
-    }
-
     /// Quarter turns that the grain allows; a half turn keeps it.
     fn quarter_turns(&self) -> &'static [u8] {
         let long_along_x = self.sheet.width > self.sheet.height;
         match (self.grain, long_along_x) {
             (Grain::Any, _) => &[0, 1],
-            (Grain::BlankX, true) | (Grain::BlankY, false) => &[0],
-            (Grain::BlankX, false) | (Grain::BlankY, true) => &[1],
+            (Grain::AlongX, true) | (Grain::AlongY, false) => &[0],
+            (Grain::AlongX, false) | (Grain::AlongY, true) => &[1],
         }
     }
 }

@@ -104,6 +104,12 @@ impl<'a, 'h> Equations<'a, 'h> {
         residuals[row] / unit.map_or(1.0, |(_, _, relation, _)| relation.unit())
     }
 
+    /// Holds one thing more, after the dimensions.
+    pub(super) fn also(&mut self, held: Held<'a, 'h>) {
+        self.tolerances.insert(self.held.len(), held.measure.tolerance());
+        self.held.push(held);
+    }
+
     /// Lets a free number keep this value, because a dimension asks a panel to stay.
     pub(super) fn pin(&mut self, number: usize, value: f64, because: DimensionId) {
         self.free[number].bounds = [value, value];

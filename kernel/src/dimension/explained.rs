@@ -8,12 +8,14 @@
 use crate::diag::{Diagnostic, Origin};
 use crate::geom::Scalar;
 use crate::history::{DimensionKind, History};
+use crate::quantity::tolerance;
 use crate::solve::{
     self, End, Ending, Explanation, Kind, Member, Motion, Redundant, Solution, System, Touched,
 };
 
-use super::DimensionFault;
 use super::equations::{Bound, Equations, Held};
+use super::relation::{Resolved, Sketched};
+use super::{BoundTouched, DimensionFault, Hindrance};
 
 /// What the dimensions leave open, and which of them add nothing.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -33,6 +35,34 @@ pub struct Remarks {
 pub struct Loose {
     /// The free numbers that move together, each with how far it moves when the first one moves by 1.
     pub numbers: Vec<(String, f64)>,
+    /// Which way the first one can move as things are.
+    pub open: Open,
+}
+
+/// Which ways a motion is open, by limits that are reached: at-least and at-most dimensions, ends of ranges.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Open {
+    /// Up and down.
+    Both,
+    /// To larger values only.
+    Up,
+    /// To smaller values only.
+    Down,
+    /// Neither way by itself: limits press from both sides.
+    Neither,
+}
+
+impl Open {
+    /// `both`, `up`, `down` or `neither`.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Both => "both",
+            Self::Up => "up",
+            Self::Down => "down",
+            Self::Neither => "neither",
+        }
+    }
 }
 
 /// Something asked for that follows from other things asked for.
@@ -64,7 +94,24 @@ pub(super) fn remarks(
 ) -> Remarks {
     let Explanation { loose, redundant, without_effect, .. } = solve::explain(equations, start, solution);
     let namer = Namer::new(history, equations, &solution.unknowns);
-    let loose = loose.iter().filter_map(|motion| namer.loose(motion));
+    let slopes = solve::jacobian(equations, &solution.unknowns);
+    let pressed = |row: &usize| {
+        equations.kind(*row) == Kind::AtLeast && solution.residuals[*row].abs() <= equations.tolerance(*row)
+    };
+    let pressed: Vec<usize> = (0..equations.relation_count()).filter(pressed).collect();
+    let limits = |motion: &Motion| {
+        let slope = |&row: &usize| motion.parts.iter().map(|(u, by)| slopes[(row, *u)] * by).sum();
+        let to_ends = solution.report.touched.iter().map(|touched| {
+            let by = motion.parts.iter().find(|(unknown, _)| *unknown == touched.unknown);
+            let by = by.map_or(0.0, |(_, by)| *by);
+            match touched.end {
+                End::Least => by,
+                End::Most => -by,
+            }
+        });
+        pressed.iter().map(slope).chain(to_ends).collect::<Vec<f64>>()
+    };
+    let loose = loose.iter().filter_map(|motion| namer.loose(motion, &limits(motion)));
     let implied = redundant.iter().filter_map(|redundant| namer.implied(redundant));
     // What has one value only is not at the end of a range.
     let touched = solution.report.touched.iter().filter(|touched| !equations.is_fixed(touched.unknown));
@@ -79,18 +126,23 @@ pub(super) fn remarks(
     }
 }
 
-/// The findings for the smallest sets of dimensions and relations that cannot hold together; none if it is only
-/// that no answer was found, or for sets of one.
+/// The findings for the smallest sets of dimensions and relations that cannot hold together, and for each one
+/// that is out of reach by itself; none if it is only that no answer was found, or that nothing moves.
 pub(super) fn conflicts(
     history: &History,
     equations: &Equations<'_, '_>,
     start: &[f64],
     solution: &Solution,
+    movable: &impl Fn(usize) -> bool,
 ) -> Vec<Diagnostic> {
     let explanation = solve::explain(equations, start, solution);
     let namer = Namer::new(history, equations, start);
-    let real = explanation.conflicts.iter().filter(|members| members.len() > 1);
-    real.map(|members| namer.conflict(start, members)).collect()
+    let finding = |members: &Vec<Member>| match namer.alone(members) {
+        Some(row) if !movable(row) => None,
+        Some(row) => namer.out_of_reach(start, row, members),
+        None => Some(namer.conflict(start, members)),
+    };
+    explanation.conflicts.iter().filter_map(finding).collect()
 }
 
 /// Names for what equations are of.
@@ -159,8 +211,9 @@ impl<'a, 'h> Namer<'a, 'h> {
         Self { history, equations, rows }
     }
 
-    /// Sketches say by themselves how far they are determined.
-    fn loose(&self, motion: &Motion) -> Option<Loose> {
+    /// Sketches say by themselves how far they are determined. `limits` is how fast the room to each limit that
+    /// is reached grows along the motion; where it shrinks, that way is closed.
+    fn loose(&self, motion: &Motion, limits: &[f64]) -> Option<Loose> {
         let declared = |unknown: usize| self.history.free_numbers[unknown].sketch.is_none();
         let part =
             |&(unknown, share): &(usize, f64)| (self.history.free_numbers[unknown].name.clone(), share);
@@ -170,7 +223,14 @@ impl<'a, 'h> Namer<'a, 'h> {
         numbers.sort_by_key(|(name, _)| name != own);
         let first = numbers.first()?.1;
         numbers.iter_mut().for_each(|(_, share)| *share /= first);
-        Some(Loose { numbers })
+        let is_closed = |way: f64| limits.iter().any(|room| room * first * way < -tolerance::MOTION_SHARE);
+        let open = match (is_closed(1.0), is_closed(-1.0)) {
+            (false, false) => Open::Both,
+            (false, true) => Open::Up,
+            (true, false) => Open::Down,
+            (true, true) => Open::Neither,
+        };
+        Some(Loose { numbers, open })
     }
 
     /// Rows of one relation may follow from each other; that is no news.
@@ -188,6 +248,74 @@ impl<'a, 'h> Namer<'a, 'h> {
             End::Most => "most",
         };
         AtBound { number: self.history.free_numbers[touched.unknown].name.clone(), value, end }
+    }
+
+    /// The equation of the only thing asked for in a conflict; `None` if there are several. A number that is
+    /// kept because a panel stays is asked for, too.
+    fn alone(&self, members: &[Member]) -> Option<usize> {
+        let mut only: Option<usize> = None;
+        for member in members {
+            match *member {
+                Member::Relation(row) => match only {
+                    // Rows of one relation are one thing.
+                    Some(known) if self.rows[known].words != self.rows[row].words => return None,
+                    Some(_) => {}
+                    None => only = Some(row),
+                },
+                Member::End(end) if self.equations.pinned_by(end.unknown).is_some() => return None,
+                Member::End(_) => {}
+            }
+        }
+        only
+    }
+
+    /// The finding for one thing that cannot hold whatever else is asked for; `None` if nothing is known about
+    /// how near it comes.
+    fn out_of_reach(&self, start: &[f64], row: usize, members: &[Member]) -> Option<Diagnostic> {
+        let (_, asked, unit) = self.rows[row].value?;
+        let got = self.comes_to(start, row, asked, members)?;
+        let bound = |member: &Member| match *member {
+            Member::Relation(_) => None,
+            Member::End(touched) => Some(BoundTouched {
+                number: self.history.free_numbers[touched.unknown].name.clone(),
+                end: self.end_words(start, touched),
+            }),
+        };
+        let hindrance = Hindrance::OutOfReach { bounds: members.iter().filter_map(bound).collect() };
+        let fault = match self.equations.held.get(row) {
+            Some(held) => {
+                let dimension = self.history.dimensions[held.id.index()].name.clone();
+                DimensionFault::NotHeld { dimension, asked, got, unit, hindrance }
+            }
+            None => {
+                let in_row = |(_, _, relation, first): &(&Sketched<'_>, usize, &Resolved, usize)| {
+                    (*first..*first + relation.rows()).contains(&row)
+                };
+                let (sketched, index, ..) = self.equations.relations().find(in_row)?;
+                DimensionFault::RelationNotHeld {
+                    outline: self.history.feature(sketched.feature).name.clone(),
+                    relation: sketched.profile.relations[index].relation.to_string(),
+                    asked: Some(asked),
+                    got,
+                    unit,
+                    hindrance,
+                }
+            }
+        };
+        let mut finding = fault.diagnose(self.rows[row].origin.clone());
+        let ends = members.iter().filter(|member| matches!(member, Member::End(_)));
+        finding.origins.extend(ends.map(|end| self.told(start, *end).origin));
+        Some(finding)
+    }
+
+    /// `at most 210.000`
+    fn end_words(&self, start: &[f64], Touched { unknown, end }: Touched) -> String {
+        let free = &self.history.free_numbers[unknown];
+        let (word, value) = match end {
+            End::Least => ("at least", free.min),
+            End::Most => ("at most", free.max),
+        };
+        format!("{word} {:.3}", value.unwrap_or(start[unknown]))
     }
 
     fn conflict(&self, start: &[f64], members: &[Member]) -> Diagnostic {
@@ -215,7 +343,8 @@ impl<'a, 'h> Namer<'a, 'h> {
     fn told(&self, start: &[f64], member: Member) -> Told {
         let row = match member {
             Member::Relation(row) => row,
-            Member::End(Touched { unknown, end }) => {
+            Member::End(touched) => {
+                let unknown = touched.unknown;
                 let free = &self.history.free_numbers[unknown];
                 if let Some(dimension) = self.equations.pinned_by(unknown) {
                     let entry = &self.history.dimensions[dimension.index()];
@@ -226,12 +355,7 @@ impl<'a, 'h> Namer<'a, 'h> {
                     );
                     return Told { words, origin: entry.origin() };
                 }
-                let (word, value) = match end {
-                    End::Least => ("at least", free.min),
-                    End::Most => ("at most", free.max),
-                };
-                let value = value.unwrap_or(start[unknown]);
-                let words = format!("free number `{}` {word} {value:.3}", free.name);
+                let words = format!("free number `{}` {}", free.name, self.end_words(start, touched));
                 return Told { words, origin: Origin { name: free.name.clone(), span: free.span } };
             }
         };
@@ -244,22 +368,29 @@ impl<'a, 'h> Namer<'a, 'h> {
         for member in members {
             let Member::Relation(row) = *member else { continue };
             let Some((_, asked, unit)) = self.rows[row].value else { continue };
-            let rest: Vec<Member> = members.iter().copied().filter(|other| other != member).collect();
-            let solution = solve::solve_members(self.equations, &rest, start);
-            if solution.report.ending != Ending::Held {
-                continue;
-            }
-            let mut residuals = vec![0.0; self.equations.relation_count()];
-            self.equations.residuals(&solution.unknowns, &mut residuals);
-            let Some(free) = self.nearest(row, residuals[row], members, &solution.unknowns) else { continue };
-            let got = match self.equations.held.get(row) {
-                Some(held) => self.equations.measured(held.measure, &free) / held.measure.unit(),
-                None => asked + self.equations.off(row, &free),
-            };
+            let Some(got) = self.comes_to(start, row, asked, members) else { continue };
             let words = &self.rows[row].words;
             hints.push(format!("with the others held, {words} comes no nearer than {got:.3} {unit}"));
         }
         hints.iter().map(|hint| hint.trim_end().to_owned()).collect()
+    }
+
+    /// What an equation with the value `asked` comes to where it is least off with the other members held, in
+    /// the engineer's unit.
+    fn comes_to(&self, start: &[f64], row: usize, asked: f64, members: &[Member]) -> Option<f64> {
+        let own = Member::Relation(row);
+        let rest: Vec<Member> = members.iter().copied().filter(|other| *other != own).collect();
+        let solution = solve::solve_members(self.equations, &rest, start);
+        if !matches!(solution.report.ending, Ending::Held | Ending::NothingToSolve) {
+            return None;
+        }
+        let mut residuals = vec![0.0; self.equations.relation_count()];
+        self.equations.residuals(&solution.unknowns, &mut residuals);
+        let free = self.nearest(row, residuals[row], members, &solution.unknowns)?;
+        Some(match self.equations.held.get(row) {
+            Some(held) => self.equations.measured(held.measure, &free) / held.measure.unit(),
+            None => asked + self.equations.off(row, &free),
+        })
     }
 
     /// The free numbers at which an equation is least off with the other members held, given how far it is off

@@ -6,6 +6,7 @@ use thiserror::Error;
 
 use crate::diag::{Diagnostic, Origin};
 use crate::history::{EdgeName, PanelName};
+use crate::quantity::tolerance;
 
 /// A fault of the dimension stage. Lengths in mm, angles in degrees.
 #[derive(Clone, Debug, PartialEq, Error)]
@@ -15,8 +16,11 @@ pub enum DimensionFault {
     NotFinite { owner: String, what: &'static str },
     #[error("`{owner}` uses free number {index}, but the history has {count}")]
     UnknownFree { owner: String, index: usize, count: usize },
-    #[error("`{dimension}` asks for {asked:.3} {unit}, the nearest that was found is {got:.3} {unit}")]
-    NotHeld { dimension: String, asked: f64, got: f64, unit: &'static str, movable: bool, alone: bool },
+    #[error(
+        "`{dimension}` asks for {asked:.3} {unit}, the nearest that was found is {got:.3} {unit}{}",
+        hindrance.words()
+    )]
+    NotHeld { dimension: String, asked: f64, got: f64, unit: &'static str, hindrance: Hindrance },
     #[error("{} cannot hold together", members.join(" and "))]
     Conflict { members: Vec<String> },
     #[error("`{dimension}` asks for a distance of {asked:.3} mm; a distance that is held is above 0 mm")]
@@ -71,14 +75,18 @@ pub enum DimensionFault {
     RelatedToItself { outline: String, relation: String },
     #[error("in the outline of `{outline}`: {relation}: it cannot be measured as drawn")]
     RelationNotMeasurable { outline: String, relation: String },
-    #[error("in the outline of `{outline}`: {relation}: {}", missed_words(*asked, *got, unit))]
+    #[error(
+        "in the outline of `{outline}`: {relation}: {}{}",
+        missed_words(*asked, *got, unit),
+        hindrance.words()
+    )]
     RelationNotHeld {
         outline: String,
         relation: String,
         asked: Option<f64>,
         got: f64,
         unit: &'static str,
-        movable: bool,
+        hindrance: Hindrance,
     },
     #[error(
         "hem `{panel}` is turned through {turn:.3}°; it must be at least 180° and below {most:.3}°, where it meets its own panel"
@@ -114,6 +122,64 @@ pub enum DimensionFault {
     RanAway,
 }
 
+/// What keeps something asked for from holding.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Hindrance {
+    /// No free number moves it.
+    NothingMoves,
+    /// It is out of reach by itself, whatever else is asked for.
+    OutOfReach {
+        /// Free numbers at an end of their range there.
+        bounds: Vec<BoundTouched>,
+    },
+    /// Other things asked for, as far as is known.
+    Others,
+}
+
+/// A free number at an end of its range.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BoundTouched {
+    /// Its name.
+    pub number: String,
+    /// The end in words, for example `at most 210.000`.
+    pub end: String,
+}
+
+impl Hindrance {
+    /// `: free number `length` touches its bound, at most 210.000`; empty where no range hinders.
+    fn words(&self) -> String {
+        match self {
+            Self::NothingMoves | Self::Others => String::new(),
+            Self::OutOfReach { bounds } if bounds.is_empty() => String::new(),
+            Self::OutOfReach { bounds } => {
+                let one =
+                    |b: &BoundTouched| format!("free number `{}` touches its bound, {}", b.number, b.end);
+                format!(": {}", bounds.iter().map(one).collect::<Vec<_>>().join(", "))
+            }
+        }
+    }
+}
+
+/// What to do about something out of reach: the values that are within it, rounded to the side that holds.
+fn reach_hint(asked: f64, got: f64, unit: &str, bounds: &[BoundTouched]) -> String {
+    /// Steps of the last digit that is printed.
+    const STEPS: f64 = 1000.0;
+    let (within, word) = if got < asked {
+        (((got + tolerance::HELD_MM) * STEPS).floor() / STEPS, "less")
+    } else {
+        (((got - tolerance::HELD_MM) * STEPS).ceil() / STEPS, "more")
+    };
+    let value = format!("{within:.3} {unit}");
+    let value = value.trim_end();
+    if bounds.is_empty() {
+        return format!(
+            "from other starts nothing nearer was found either: ask for {value} or {word}, or let one more number be free"
+        );
+    }
+    let names: Vec<String> = bounds.iter().map(|b| format!("`{}`", b.number)).collect();
+    format!("ask for {value} or {word}, or widen the range of {}", names.join(", "))
+}
+
 /// `it cannot be negative`, `it must be at least 0.01 mm`, or `it must be at least -85° and below 85°`.
 fn range_words(least: f64, most: f64, unit: &str) -> String {
     if most.is_infinite() {
@@ -142,15 +208,14 @@ impl DimensionFault {
         let (code, hint) = match self {
             Self::NotFinite { .. } => ("dimension::not_finite", None),
             Self::UnknownFree { .. } => ("dimension::unknown_free_number", None),
-            Self::NotHeld { movable: false, .. } => (
+            Self::NotHeld { hindrance: Hindrance::NothingMoves, .. } => (
                 "dimension::nothing_to_move",
                 Some("no free number moves this measure; declare one with `free` and use it in the sizes between".to_owned()),
             ),
-            Self::NotHeld { alone: true, .. } => (
-                "dimension::not_held",
-                Some("start the free numbers nearer to their answer: at their start values the part may be crossed or folded over".to_owned()),
-            ),
-            Self::NotHeld { asked, got, .. } => (
+            Self::NotHeld { asked, got, unit, hindrance: Hindrance::OutOfReach { bounds }, .. } => {
+                ("dimension::not_held", Some(reach_hint(*asked, *got, unit, bounds)))
+            }
+            Self::NotHeld { asked, got, hindrance: Hindrance::Others, .. } => (
                 "dimension::not_held",
                 Some(format!(
                     "it differs by {:.3}; other dimensions hold the same sizes: change one of them, or only measure it",
@@ -242,11 +307,18 @@ impl DimensionFault {
                 "dimension::relation_not_measurable",
                 Some("an edge in it has no length, or the ends of an arc are more than a diameter apart".to_owned()),
             ),
-            Self::RelationNotHeld { movable: false, .. } => (
+            Self::RelationNotHeld { hindrance: Hindrance::NothingMoves, .. } => (
                 "dimension::relation_not_held",
                 Some("no free number moves it: begin the outline with `sketch`, or use free numbers in it".to_owned()),
             ),
-            Self::RelationNotHeld { .. } => (
+            Self::RelationNotHeld {
+                asked: Some(asked),
+                got,
+                unit,
+                hindrance: Hindrance::OutOfReach { bounds },
+                ..
+            } => ("dimension::relation_not_held", Some(reach_hint(*asked, *got, unit, bounds))),
+            Self::RelationNotHeld { hindrance: Hindrance::OutOfReach { .. } | Hindrance::Others, .. } => (
                 "dimension::relation_not_held",
                 Some("other relations or dimensions hold the same: take one of them out; or draw it nearer to what it shall be".to_owned()),
             ),

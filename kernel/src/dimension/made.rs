@@ -47,6 +47,43 @@ pub struct MaterialPoint {
     pub cuts: Vec<(usize, Vec2)>,
 }
 
+/// A place of the metal of any zone.
+#[derive(Clone, Debug, PartialEq)]
+pub enum MetalPlace {
+    /// Of a flat panel.
+    Flat(MaterialPoint),
+    /// Of a bend.
+    Rolled(RolledPoint),
+    /// Of a bump.
+    Pressed(PressedPoint),
+}
+
+/// A point of a bend's metal.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RolledPoint {
+    /// The panel behind the bend.
+    pub panel: PanelId,
+    /// Place along the bend, in mm.
+    pub along: f64,
+    /// Place in the flat strip, in mm from where the bend starts as drawn.
+    pub across: f64,
+    /// Depth below the inner face as a share of the thickness.
+    pub depth: f64,
+    /// How far it moves along the bend for each mm that a drawn edge of the panel is cut farther outwards.
+    pub cuts: Vec<(usize, f64)>,
+}
+
+/// A point of a bump. Its raised face keeps its shape over that of the panel, and the other one is parallel to it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PressedPoint {
+    /// The panel.
+    pub panel: PanelId,
+    /// Place in the panel's frame, normal last.
+    pub at: Vec3<f64>,
+    /// How far it moves in that frame for each mm of thickness.
+    pub by_thickness: Vec3<f64>,
+}
+
 /// A skeleton with what is needed to pose it as made.
 #[derive(Clone, Debug)]
 pub struct Made<'a, 'h> {
@@ -147,6 +184,12 @@ impl<'a, 'h> Made<'a, 'h> {
         &self.deviations
     }
 
+    /// Thickness as drawn, in mm.
+    #[must_use]
+    pub fn nominal_thickness(&self) -> f64 {
+        self.nominal.thickness
+    }
+
     /// Inside radius in mm of the bend before a panel, as asked for; zero for the base.
     pub(super) fn inside_radius(&self, panel: PanelId) -> f64 {
         self.bends[panel.index()].map_or(0.0, |bend| bend.nominal.inside_radius)
@@ -233,6 +276,45 @@ impl<'a, 'h> Made<'a, 'h> {
         }
         let depth = pose.thickness.scaled(-point.depth);
         pose.panel(point.panel).placement.point(at[0], at[1], depth)
+    }
+
+    /// Where a place of the metal lies in a pose as made with these deviations.
+    ///
+    /// # Panics
+    /// If a rolled point is said to lie before a panel that has no bend.
+    pub fn place<S: Scalar>(&self, pose: &Pose<S>, values: &[S], place: &MetalPlace) -> Vec3<S> {
+        match place {
+            MetalPlace::Flat(point) => self.point(pose, values, point),
+            MetalPlace::Rolled(point) => self.rolled(pose, values, point),
+            MetalPlace::Pressed(PressedPoint { panel, at, by_thickness }) => {
+                let thicker = self.off(values).thickness();
+                let [x, y, n] = [(at.x, by_thickness.x), (at.y, by_thickness.y), (at.z, by_thickness.z)]
+                    .map(|(at, by)| S::constant(at) + thicker.scaled(by));
+                pose.panel(*panel).placement.point(x, y, n)
+            }
+        }
+    }
+
+    /// The strip rolls up with its neutral fibre from where it starts as made.
+    fn rolled<S: Scalar>(&self, pose: &Pose<S>, values: &[S], point: &RolledPoint) -> Vec3<S> {
+        let off = self.off(values);
+        let (bend, made) = self.bends[point.panel.index()]
+            .zip(pose.panel(point.panel).bend.as_ref())
+            .expect("metal is rolled only before a panel that is bent");
+        let numbers = bend.numbers(off.bend(point.panel), self.nominal.thickness, pose.thickness);
+        let neutral = made.inside_radius + pose.thickness.scaled(bend.k_factor);
+        let angle = (S::constant(point.across) - numbers.start) / neutral;
+        let thick = |share: f64| pose.thickness.scaled(share);
+        let inner = made.inside_radius + thick(if bend.sign > 0.0 { 0.0 } else { 1.0 });
+        let radius = inner + thick(bend.sign * point.depth);
+        let along = point.cuts.iter().fold(S::constant(point.along), |along, &(edge, by)| {
+            along + off.cut(point.panel, edge).scaled(by)
+        });
+        let (sin, cos) = angle.sin_cos();
+        let parent = pose.panel(bend.parent).placement;
+        let out = radius * sin;
+        let [x, y] = [0, 1].map(|i| made.origin[i] + made.along[i] * along + made.outward[i] * out);
+        parent.point(x, y, (inner - radius * cos).scaled(bend.sign))
     }
 }
 

@@ -17,11 +17,12 @@ use super::developed::BlankSize;
 use super::equations::{Bound, Equations};
 use super::explained::{self, Remarks};
 use super::forked;
+use super::judged::Unjudged;
 use super::line_bend::{LineSpec, thicknesses};
 use super::measure::{Measure, MeasureFault, Resolver, Scene, Way};
 use super::pose::{BendPose, Pose, SheetNumbers};
 use super::relation::{self, Sketched};
-use super::{DimensionFault, LinePart, Nearest, Skeleton, Source};
+use super::{DimensionFault, Hindrance, LinePart, Nearest, Skeleton, Source};
 
 /// The numbers of a part.
 #[derive(Clone, Debug)]
@@ -126,7 +127,16 @@ pub fn settle(
     sheet: SheetNumbers<'_>,
     blank: BlankSize,
 ) -> Result<Settled, Vec<Diagnostic>> {
-    settle_from(history, skeleton, sheet, blank, skeleton.start())
+    settle_from(history, skeleton, sheet, blank, skeleton.start(), Reasons::Sought)
+}
+
+/// What is said when dimensions cannot hold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reasons {
+    /// Which of them conflict, which takes many solves to find.
+    Sought,
+    /// Only which do not hold, for whoever asks whether there is an answer.
+    Unsought,
 }
 
 /// [`settle`], moving the free numbers as little as possible from `start` instead; those that a panel keeps in
@@ -143,21 +153,11 @@ pub fn settle_from(
     sheet: SheetNumbers<'_>,
     blank: BlankSize,
     start: &[f64],
+    reasons: Reasons,
 ) -> Result<Settled, Vec<Diagnostic>> {
     let start_pose = skeleton.pose(sheet, start);
-    let mut measures = measures(history, &Resolver { skeleton, pose: &start_pose, free: start, sheet })?;
-    let mut rounds = 0;
-    let (equations, solution) = loop {
-        let equations = equations(history, skeleton, sheet, blank, &measures)?;
-        let solution = solve::solve(&equations, start);
-        let there = skeleton.pose(sheet, &solution.unknowns);
-        let judge = Resolver { skeleton, pose: &there, free: &solution.unknowns, sheet };
-        rounds += 1;
-        match judge.measures(history) {
-            Some(anew) if rounds < JUDGEMENTS && anew != measures => measures = anew,
-            Some(_) | None => break (equations, solution),
-        }
-    };
+    let (measures, solution) = Unjudged { history, skeleton, sheet, blank }.solved(start)?;
+    let equations = equations(history, skeleton, sheet, blank, &measures)?;
     let free = &solution.unknowns;
     let pose = skeleton.pose(sheet, free);
     match solution.report.ending {
@@ -180,7 +180,10 @@ pub fn settle_from(
             if !slanted.is_empty() {
                 return Err(slanted);
             }
-            let conflicts = explained::conflicts(history, &equations, start, &solution);
+            let conflicts = match reasons {
+                Reasons::Sought => explained::conflicts(history, &equations, start, &solution, &movable),
+                Reasons::Unsought => Vec::new(),
+            };
             if !conflicts.is_empty() {
                 return Err(conflicts);
             }
@@ -220,10 +223,6 @@ pub fn settle_from(
         warnings,
     })
 }
-
-/// How often it is judged which faces, arrises and corners count: at the start values, and again where the solver
-/// ended, as long as others count there.
-const JUDGEMENTS: usize = 5;
 
 /// The equations of a history, with numbers pinned that move a panel which stays.
 pub(super) fn equations<'a, 'h>(
@@ -472,6 +471,11 @@ fn no_distance(
     (is_distance && is_out).then(|| fault().diagnose(entry.origin()))
 }
 
+/// What is known of what hinders something, where no conflict was found.
+fn hindrance(movable: bool) -> Hindrance {
+    if movable { Hindrance::Others } else { Hindrance::NothingMoves }
+}
+
 /// A finding for every dimension that is out of tolerance.
 fn missed(
     history: &History,
@@ -498,8 +502,7 @@ fn missed(
             asked,
             got,
             unit: entry.kind.unit(),
-            alone: equations.relation_count() == 1,
-            movable: movable(row),
+            hindrance: hindrance(movable(row)),
         };
         faults.push(Missed {
             off: off.abs(),
@@ -535,7 +538,7 @@ fn relations_missed(
             asked,
             got: asked.map_or(off.abs(), |asked| asked + off),
             unit: resolved.unit_word(),
-            movable: movable(row),
+            hindrance: hindrance(movable(row)),
         };
         let origin = Origin { name: feature.name.clone(), span: entry.span.or(feature.span) };
         faults.push(Missed {

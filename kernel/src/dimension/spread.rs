@@ -11,14 +11,14 @@
 
 use nalgebra::DMatrix;
 
-use crate::geom::Scalar;
+use crate::geom::{Scalar, Vec3};
 use crate::history::History;
 use crate::quantity::tolerance;
 use crate::solve::{System, jacobian};
 
 use super::developed::{BlankSize, flat_frames};
 use super::line_bend::FlatFrame;
-use super::made::{Deviation, Made, MaterialPoint};
+use super::made::{Deviation, Made, MaterialPoint, MetalPlace};
 use super::measure::{Measure, Resolver, Scene};
 use super::pose::SheetNumbers;
 use super::reading::Reader;
@@ -53,6 +53,27 @@ pub struct Contribution {
 
 /// Two points of the metal.
 pub type MaterialPair = [MaterialPoint; 2];
+
+/// A place of the metal near something that stands still. To first order the distance changes as if the thing were a
+/// plane that the direction is square to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Approach {
+    /// The place.
+    pub place: MetalPlace,
+    /// Unit vector from there to the thing.
+    pub toward: Vec3<f64>,
+    /// How far off that is as drawn, in mm.
+    pub distance: f64,
+}
+
+/// How a place of the metal comes as near to something as it may.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Closing {
+    /// By how much it comes nearer, in mm.
+    pub by: f64,
+    /// The deviations that bring it there, in mm and degrees.
+    pub deviations: Vec<f64>,
+}
 
 /// A settled part, ready to be off.
 pub struct Stack<'a, 'h> {
@@ -160,6 +181,29 @@ impl<'a, 'h> Stack<'a, 'h> {
         groups.map(spread).collect()
     }
 
+    /// How the distance of each of these places spreads.
+    #[must_use]
+    pub fn approaches(&self, approaches: &[Approach]) -> Vec<Spread> {
+        let slopes = jacobian(&ReadApproaches { stack: self, approaches }, &self.no_deviations());
+        self.largest_of_each(&slopes, approaches.iter().map(|_| 1))
+    }
+
+    /// How each of these places comes as near as it may.
+    #[must_use]
+    pub fn closings(&self, approaches: &[Approach]) -> Vec<Closing> {
+        let slopes = jacobian(&ReadApproaches { stack: self, approaches }, &self.no_deviations());
+        let nearer = |slope: &f64, limit: &f64| if *slope > 0.0 { -limit } else { *limit };
+        let closing = |row: usize| {
+            let row = slopes.row(row);
+            let parts = || row.iter().zip(&self.limits);
+            Closing {
+                by: parts().map(|(slope, limit)| slope.abs() * limit).sum(),
+                deviations: parts().map(|(slope, limit)| nearer(slope, limit)).collect(),
+            }
+        };
+        (0..approaches.len()).map(closing).collect()
+    }
+
     fn no_deviations(&self) -> Vec<f64> {
         vec![0.0; self.limits.len()]
     }
@@ -241,6 +285,35 @@ impl System for ReadDistances<'_, '_, '_> {
 
     fn residuals<S: Scalar>(&self, unknowns: &[S], residuals: &mut [S]) {
         residuals.copy_from_slice(&self.stack.distances(self.pairs, unknowns));
+    }
+
+    fn tolerance(&self, _: usize) -> f64 {
+        tolerance::HELD_MM
+    }
+}
+
+/// How far places of the metal have come nearer to what they are near to, as functions of the deviations.
+struct ReadApproaches<'s, 'a, 'h> {
+    stack: &'s Stack<'a, 'h>,
+    approaches: &'s [Approach],
+}
+
+impl System for ReadApproaches<'_, '_, '_> {
+    fn variable_count(&self) -> usize {
+        self.stack.limits.len()
+    }
+
+    fn relation_count(&self) -> usize {
+        self.approaches.len()
+    }
+
+    fn residuals<S: Scalar>(&self, unknowns: &[S], residuals: &mut [S]) {
+        let made = &self.stack.made;
+        let pose = made.pose(unknowns);
+        for (residual, Approach { place, toward, .. }) in residuals.iter_mut().zip(self.approaches) {
+            let toward = Vec3::constant(toward.x, toward.y, toward.z);
+            *residual = -made.place(&pose, unknowns, place).dot(toward);
+        }
     }
 
     fn tolerance(&self, _: usize) -> f64 {

@@ -6,9 +6,9 @@
 use serde::Deserialize;
 
 use crate::diag::Diagnostic;
-use crate::history::{FORMAT_VERSION, History};
+use crate::history::{FORMAT_VERSION, History, Parameter};
 
-use super::{Format, Subject};
+use super::{Format, Subject, history_fault};
 
 /// `history.json`.
 pub(super) const FORMAT: Format =
@@ -40,8 +40,8 @@ struct Stamp {
 /// Reads the saved form.
 ///
 /// # Errors
-/// `history::unknown_format` if another version wrote it, and `history::unreadable` with line and column if
-/// the text is no history. Whether the history makes sense is for later stages to say.
+/// `history::unknown_format` if another version wrote it, `history::unreadable` with line, column and keys that
+/// lead there if the text is no history, and `history::parameter_out_of_range`. Whether the history makes sense is for later stages to say.
 pub fn read(text: &str) -> Result<History, Diagnostic> {
     if let Ok(Stamp { format }) = serde_json::from_str(text)
         && format != FORMAT_VERSION
@@ -50,13 +50,18 @@ pub fn read(text: &str) -> Result<History, Diagnostic> {
         return Err(Diagnostic::fault("history::unknown_format", message, None)
             .hint("read it with the version of Foldwright that wrote it, or run its script again"));
     }
-    serde_json::from_str(text).map_err(|fault| {
-        let (line, column) = (fault.line(), fault.column());
-        let reason = fault.to_string();
-        // The reader repeats the place at the end of its own words.
-        let reason = reason.strip_suffix(&format!(" at line {line} column {column}")).unwrap_or(&reason);
-        let message = format!("the history cannot be read, line {line}, column {column}: {reason}");
+    let history: History = serde_json::from_str(text).map_err(|fault| {
+        let message = format!("the history cannot be read, {}", history_fault::words(text, &fault));
         Diagnostic::fault("history::unreadable", message, None)
             .hint("compare the place with `docs/history-format.md`, or run the script again")
-    })
+    })?;
+    match history.parameters.iter().find(|parameter| !parameter.range.allows(&parameter.value)) {
+        None => Ok(history),
+        Some(Parameter { name, value, range, .. }) => {
+            let message = format!("parameter `{name}` is {value}; it may be {range}");
+            Err(Diagnostic::fault("history::parameter_out_of_range", message, None).hint(
+                "change its value, or run the script again: sizes do not follow a parameter changed here",
+            ))
+        }
+    }
 }

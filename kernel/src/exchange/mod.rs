@@ -9,6 +9,7 @@ mod decimal;
 mod dxf;
 mod glb;
 mod half_turns;
+mod history_fault;
 pub mod history_json;
 mod nest_svg;
 pub mod order_json;
@@ -27,7 +28,7 @@ use crate::fold::{FoldTree, ToleranceStack};
 use crate::guard::Judged;
 use crate::history::History;
 use crate::machine::Neighbour;
-use crate::solid::{Brep, Clearance, Measures, Mesh};
+use crate::solid::{Brep, Clearance, ClearanceSpread, Measures, Mesh};
 use crate::stock::{Sheet, ShopLimits, Tooling};
 
 /// What writers may look at: one finished part.
@@ -71,10 +72,14 @@ pub struct Subject<'a> {
     pub findings: &'a [Diagnostic],
     /// How far dimensions and gaps spread in the shop.
     pub stack: &'a ToleranceStack,
+    /// How far the clearance to each neighbour spreads.
+    pub clearance_spreads: &'a [ClearanceSpread],
     /// What the dimensions leave open, and which of them add nothing.
     pub remarks: &'a Remarks,
     /// What the part needs and costs.
     pub estimate: &'a Estimate,
+    /// The line of the script for each span of the history, where whoever read the script has said it.
+    pub lines: &'a [Option<usize>],
 }
 
 /// A file format: its usual file name, what it is for, and its writer.

@@ -246,6 +246,9 @@ struct RemarkFigures {
     /// One for each way in which declared free numbers can still move: each number with how far it moves when the
     /// first one moves by 1.
     loose: Vec<Vec<MovedFigure>>,
+    /// For each of these ways whether limits that are reached leave it open to larger values of its first number
+    /// (`up`), to smaller ones (`down`), `both` or `neither`.
+    loose_open: Vec<&'static str>,
     /// Dimensions and relations of outlines that follow from others.
     implied: Vec<ImpliedFigures>,
     /// Free numbers at an end of their range.
@@ -490,7 +493,7 @@ fn report(subject: &Subject<'_>) -> Report {
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
         free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
         remarks: remark_figures(subject.remarks),
-        aim: subject.aimed.map(aim_figures),
+        aim: subject.aimed.map(|aimed| aim_figures(aimed, subject.lines)),
         sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
         dimensions: dimension_figures(subject),
         gaps: subject.stack.gaps.iter().map(gap_figures).collect(),
@@ -552,6 +555,7 @@ fn remark_figures(remarks: &Remarks) -> RemarkFigures {
     let moved = |(name, by): &(String, f64)| MovedFigure { free_number: name.clone(), by: rounded(*by) };
     RemarkFigures {
         loose: remarks.loose.iter().map(|loose| loose.numbers.iter().map(moved).collect()).collect(),
+        loose_open: remarks.loose.iter().map(|loose| loose.open.word()).collect(),
         implied: remarks
             .implied
             .iter()

@@ -10,6 +10,7 @@ mod chain;
 mod cost;
 mod dimension;
 mod finding;
+mod neighbour;
 
 use thiserror::Error;
 
@@ -20,6 +21,8 @@ use crate::diag::{Diagnostic, Origin};
 use crate::dimension::{Aimed, Settled};
 use crate::fold::FoldTree;
 use crate::history::History;
+use crate::machine::Neighbour;
+use crate::solid::{Clearance, ClearanceSpread};
 use crate::stock::Sheet;
 
 /// What can be explained: one finished part.
@@ -39,6 +42,12 @@ pub struct Subject<'a> {
     pub blank: &'a Blank,
     /// Bends in the order of bending.
     pub bend_table: &'a [BendRow],
+    /// What the part lives with.
+    pub neighbours: &'a [Neighbour],
+    /// How near the folded part comes to each of them.
+    pub clearances: &'a [Clearance],
+    /// How far that spreads in the shop.
+    pub clearance_spreads: &'a [ClearanceSpread],
     /// Findings of the checks.
     pub findings: &'a [Diagnostic],
     /// What the part needs and costs.
@@ -84,7 +93,7 @@ pub struct Step {
 
 /// There is no number of this name.
 #[derive(Clone, Debug, PartialEq, Error)]
-#[error("`{name}` is no dimension, bend, free number, size or finding of this part")]
+#[error("`{name}` is no dimension, bend, free number, neighbour, size or finding of this part")]
 pub struct UnknownNumber {
     /// The name asked for.
     pub name: String,
@@ -102,46 +111,59 @@ impl UnknownNumber {
     }
 }
 
-/// Explains the number called `name`: a dimension or free number, a bend by the panel behind it, `blank length`,
-/// `blank width`, `mass`, `cost` where there are rates, or a finding by its code.
+/// Explains every number called `name`: a dimension or free number, a bend by the panel behind it, the clearance to a
+/// neighbour by its name, `blank length`, `blank width`, `mass`, `cost` where there are rates, or a finding by its
+/// code. Where several have the name, each is explained, in this order: dimension, bend, free number, clearance, size,
+/// cost; findings only where there is none else.
 ///
 /// # Errors
 /// [`UnknownNumber`] with the names that there are.
-pub fn explain(subject: Subject<'_>, name: &str) -> Result<Explanation, UnknownNumber> {
+pub fn explain(subject: Subject<'_>, name: &str) -> Result<Vec<Explanation>, UnknownNumber> {
     let mut known: Vec<String> = Vec::new();
+    let mut explained = Vec::new();
     for (index, entry) in subject.history.dimensions.iter().enumerate() {
         if entry.name == name {
-            return Ok(dimension::explain(subject, index));
+            explained.push(dimension::explain(subject, index));
         }
         known.push(entry.name.clone());
     }
     for row in subject.bend_table {
         if row.name.as_str() == name {
-            return Ok(bend::explain(subject, row));
+            explained.push(bend::explain(subject, row));
         }
         known.push(row.name.to_string());
     }
     for (index, free) in subject.history.free_numbers.iter().enumerate() {
         if free.name == name {
-            return Ok(dimension::explain_free(subject, index));
+            explained.push(dimension::explain_free(subject, index));
         }
         if free.sketch.is_none() {
             known.push(free.name.clone());
         }
     }
-    for (size, explained) in blank::ALL {
+    let measured = subject.clearances.iter().zip(subject.clearance_spreads);
+    for (found, (clearance, spread)) in subject.neighbours.iter().zip(measured) {
+        if found.name == name {
+            explained.push(neighbour::explain(subject, found, clearance, spread));
+        }
+        known.push(found.name.clone());
+    }
+    for (size, of_size) in blank::ALL {
         if *size == name {
-            return Ok(explained(subject));
+            explained.push(of_size(subject));
         }
         known.push((*size).to_owned());
     }
     if let Some(price) = &subject.estimate.price {
         if name == cost::NAME {
-            return Ok(cost::explain(price));
+            explained.push(cost::explain(price));
         }
         known.push(cost::NAME.to_owned());
     }
-    if let Some(explained) = finding::explain(subject, name) {
+    if explained.is_empty() {
+        explained.extend(finding::explain(subject, name));
+    }
+    if !explained.is_empty() {
         return Ok(explained);
     }
     let mut codes: Vec<&str> = subject.findings.iter().map(|finding| finding.code).collect();

@@ -136,6 +136,8 @@ pub enum FoldFault {
     CutMissesBlank { panel: PanelName },
     #[error("the cut does not meet panel `{missed}`, which it is asked to cut")]
     CutMissesPanel { missed: PanelName },
+    #[error("the direction of the cut has no length")]
+    StraightWithoutDirection,
     #[error("the direction of the cut runs along panel `{panel}`, on which its opening is drawn")]
     StraightAlongPanel { panel: PanelName },
     #[error("the cut takes away all of the bend of `{bend}`, or all that joins it to what it stands on")]
@@ -281,6 +283,7 @@ impl FoldFault {
             | Self::PanelInPieces { .. }
             | Self::CutMissesBlank { .. }
             | Self::CutMissesPanel { .. }
+            | Self::StraightWithoutDirection
             | Self::StraightAlongPanel { .. }
             | Self::BendCutAway { .. }
             | Self::Boolean { .. }
@@ -478,6 +481,10 @@ impl FoldFault {
             Self::CutMissesPanel { .. } => (
                 "fold::cut_misses_panel",
                 Some("leave the panel out of `panels`, or move the opening in front of it".into()),
+            ),
+            Self::StraightWithoutDirection => (
+                "fold::cut_without_direction",
+                Some("give `along` three numbers that are not all zero, or leave it out to cut square to the panel".into()),
             ),
             Self::StraightAlongPanel { .. } => (
                 "fold::cut_along_panel",

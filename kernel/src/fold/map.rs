@@ -85,6 +85,17 @@ impl StripMap {
         self.start.point(along, radius * sin, self.sign * (self.face_radius - radius * cos))
     }
 
+    /// Where a point of the rolled strip lies: along the bend, across the flat strip, and along the normal, as
+    /// [`StripMap::point`] has them; without meaning for a strip that lies flat.
+    #[must_use]
+    pub fn coordinates(&self, p: Vec3<f64>) -> [f64; 3] {
+        let at = self.start.coordinates(p);
+        let to_axis = self.face_radius - self.sign * at.z;
+        let angle = maths::atan2(at.y, to_axis);
+        let depth = self.sign * (self.face_radius - maths::hypot(at.y, to_axis));
+        [at.x, angle * self.allowance / self.angle, depth]
+    }
+
     /// Outward direction of the sheet's normal at `across` mm from the bend's start.
     #[must_use]
     pub fn normal(&self, across: f64) -> Vec3<f64> {

@@ -45,5 +45,6 @@ pub use form_section::{FormFace, FormSection, Level, Ring};
 pub use gap::{Gap, gaps};
 pub use label::{EdgeLabel, Labels};
 pub use map::{FoldFractions, StripMap};
-pub use tolerance_stack::{ToleranceStack, tolerance_stack};
+pub use nearest::material_point;
+pub use tolerance_stack::{ToleranceStack, tolerance_stack, tolerances};
 pub use tree::{Bend, CreaseSpan, FoldTree, Panel, build};

@@ -8,7 +8,9 @@
 //! panels lie near each other.
 
 use crate::dimension::{MaterialPair, MaterialPoint, Skeleton};
-use crate::geom::{Place, Placement, Point2, Region, Segment, Vec2, Vec3, place_in_region};
+use crate::geom::{
+    BoundingBox, Contour, Place, Placement, Point2, Region, Segment, Vec2, Vec3, place_in_region,
+};
 use crate::ident::PanelId;
 use crate::quantity::tolerance;
 
@@ -33,7 +35,7 @@ pub(super) fn nearest(
     frames: &[Placement<f64>],
     [a, b]: [PanelId; 2],
 ) -> Option<Nearest> {
-    let (a, b) = (Plate::of(tree, skeleton, frames, a), Plate::of(tree, skeleton, frames, b));
+    let [a, b] = [a, b].map(|panel| Plate::of(tree, skeleton, frames, panel, |_| true));
     let mut search = Search { distance: f64::INFINITY, found: Vec::new() };
     let (edges_a, edges_b) = (a.edges(), b.edges());
     for own in &edges_a {
@@ -48,6 +50,26 @@ pub(super) fn nearest(
     let distance = search.distance;
     let pairs = search.places().map(|[p, q]| [a.material(p), b.material(q)]).collect();
     (tolerance::SNAP_MM < distance && distance < f64::INFINITY).then_some(Nearest { distance, pairs })
+}
+
+/// A place of a panel's flat as a point of its metal, with the cuts that move it where it lies on the outline.
+#[must_use]
+pub fn material_point(
+    tree: &FoldTree,
+    skeleton: &Skeleton<'_>,
+    frames: &[Placement<f64>],
+    panel: PanelId,
+    in_space: Vec3<f64>,
+) -> MaterialPoint {
+    let local = frames[panel.index()].coordinates(in_space);
+    let (at, depth) = (Point2::new(local.x, local.y), -local.z / tree.thickness());
+    let beside = |contour: &Contour| {
+        let BoundingBox { min, max } = contour.bounding_box();
+        let off = (min.x - at.x).max(at.x - max.x).max(min.y - at.y).max(at.y - max.y);
+        off <= CHORD_MM
+    };
+    let plate = Plate::of(tree, skeleton, frames, panel, beside);
+    plate.material(Spot { at, depth, on: plate.part_at(at) })
 }
 
 /// A place of a plate: in its plane, at a share of its thickness, and on which vertex or piece of its outline.
@@ -135,7 +157,14 @@ struct Edge {
 }
 
 impl<'a> Plate<'a> {
-    fn of(tree: &'a FoldTree, skeleton: &Skeleton<'_>, frames: &[Placement<f64>], panel: PanelId) -> Self {
+    /// The plate of a panel with those contours of its outline that count.
+    fn of(
+        tree: &'a FoldTree,
+        skeleton: &Skeleton<'_>,
+        frames: &[Placement<f64>],
+        panel: PanelId,
+        counts: impl Fn(&Contour) -> bool,
+    ) -> Self {
         let region = &tree.panel(panel).region;
         let edge_of = |piece: &Segment| match tree.label(piece) {
             EdgeLabel::Edge(name) => {
@@ -150,7 +179,7 @@ impl<'a> Plate<'a> {
             | EdgeLabel::CornerBreak(_) => None,
         };
         let mut chords: Vec<Chord> = Vec::new();
-        for contour in region.contours() {
+        for contour in region.contours().iter().filter(|contour| counts(contour)) {
             let first = chords.len();
             for piece in contour.segments() {
                 let edge = edge_of(piece);
@@ -167,6 +196,21 @@ impl<'a> Plate<'a> {
             chords[last].after = first;
         }
         Self { panel, frame: frames[panel.index()], thickness: tree.thickness(), region, chords }
+    }
+
+    /// What part of the outline a place is on.
+    fn part_at(&self, at: Point2) -> On {
+        let near = self.chords.iter().enumerate().find_map(|(index, chord)| {
+            let way = chord.end - chord.start;
+            let share = ((at - chord.start).dot(way) / way.dot(way)).clamp(0.0, 1.0);
+            if (chord.start + way * share).distance(at) > CHORD_MM {
+                return None;
+            }
+            let ends = [(chord.start, index), (chord.end, chord.after)];
+            let end = ends.into_iter().find(|(end, _)| end.distance(at) <= CHORD_MM);
+            Some(end.map_or(On::Piece(index), |(_, piece)| On::Vertex(piece)))
+        });
+        near.unwrap_or(On::Face)
     }
 
     fn in_space(&self, spot: Spot) -> Vec3<f64> {

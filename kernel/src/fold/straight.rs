@@ -59,6 +59,9 @@ impl<'h> StraightCut<'h> {
             StraightSide::Inner => Some(1.0),
             StraightSide::Outer => Some(-1.0),
         };
+        if self.direction.length() <= 0.0 {
+            return Err(FoldFault::StraightWithoutDirection);
+        }
         let frame = place.frames[self.drawn_on.index()];
         let sight = Sight::new(frame, self.direction, side, place.thickness)
             .ok_or_else(|| FoldFault::StraightAlongPanel { panel: drawn_on.clone() })?;

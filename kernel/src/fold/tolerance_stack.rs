@@ -1,6 +1,7 @@
 //! How far the dimensions and gaps of a part spread in the shop.
 //!
-//! Invariant: entries are in the order of the part's dimensions and gaps. Must not know: how spreads are shown.
+//! Invariant: entries are in the order of the part's dimensions and gaps. Must not know: how spreads are shown, what
+//! the part is near to.
 
 use crate::dimension::{Follow, Settled, SheetNumbers, Skeleton, Spread, Stack, Tolerances, follows};
 use crate::history::History;
@@ -22,7 +23,13 @@ pub struct ToleranceStack {
     pub gaps: Vec<(Gap, Spread)>,
 }
 
-/// The stack of a settled and folded part, whose blank has this length and width in mm.
+/// By how much the shop may be off in a folded part, whose blank has this length and width in mm.
+#[must_use]
+pub fn tolerances(history: &History, tree: &FoldTree, blank: [f64; 2]) -> Tolerances {
+    Tolerances::of(history.tolerances.as_ref(), tree.thickness(), blank[0].max(blank[1]))
+}
+
+/// The stack of a settled and folded part; `stack` is the part ready to be off by these tolerances.
 ///
 /// # Panics
 /// If the part was made from another history.
@@ -33,11 +40,10 @@ pub fn tolerance_stack(
     sheet: &Sheet,
     settled: &Settled,
     tree: &FoldTree,
-    blank: [f64; 2],
+    tolerances: Tolerances,
+    stack: &Stack<'_, '_>,
 ) -> ToleranceStack {
     let numbers = SheetNumbers::from(sheet);
-    let tolerances = Tolerances::of(history.tolerances.as_ref(), tree.thickness(), blank[0].max(blank[1]));
-    let stack = Stack::new(history, skeleton, numbers, settled, settled.blank, &tolerances);
     let gaps = gaps(tree, skeleton, &settled.free);
     let spreads = stack.smallest_distances(&gaps.iter().map(|gap| gap.pairs.as_slice()).collect::<Vec<_>>());
     ToleranceStack {

@@ -81,7 +81,7 @@ impl Clearing {
         let (at, radius) = raise_least([from.x, from.y, 0.0], reach, |at, list| {
             let p = Point2::new(at[0], at[1]);
             list.extend(self.pieces.iter().filter_map(|piece| {
-                let away = p - nearest(piece, p);
+                let away = p - piece.nearest_to(p);
                 let value = away.length();
                 let n = away * (1.0 / value);
                 (value > 0.0).then_some(Slope { value, by: [n.x, n.y, 0.0] })
@@ -106,27 +106,9 @@ impl Clearing {
     }
 }
 
-/// The place of a piece that is nearest to a point.
-fn nearest(piece: &Segment, p: Point2) -> Point2 {
-    let end = if p.distance(piece.start) <= p.distance(piece.end) { piece.start } else { piece.end };
-    if !piece.spans(p) {
-        return end;
-    }
-    match piece.curve {
-        Curve::Line => {
-            let along = (piece.end - piece.start).normalized();
-            piece.start + along * (p - piece.start).dot(along)
-        }
-        Curve::Arc { centre, radius, .. } => {
-            let out = p - centre;
-            if out.length() > 0.0 { centre + out.normalized() * radius } else { end }
-        }
-    }
-}
-
 /// How a piece bounds the distance within `reach` mm of `p`; none if it is farther than `most`.
 fn touch(piece: &Segment, p: Point2, reach: f64, most: f64) -> Option<Touch> {
-    let foot = nearest(piece, p);
+    let foot = piece.nearest_to(p);
     let distance = p.distance(foot);
     if distance > most || distance <= 0.0 {
         return None;

@@ -224,7 +224,7 @@ impl Segment {
         self.direction_from(self.end)
     }
 
-    fn direction_from(self, at: Point2) -> Vec2 {
+    pub(super) fn direction_from(self, at: Point2) -> Vec2 {
         match self.curve {
             Curve::Line => (self.end - self.start).normalized(),
             Curve::Arc { centre, turn, .. } => ((at - centre).left() * turn.sign()).normalized(),
@@ -290,6 +290,25 @@ impl Segment {
                     .map(|q| centre + q)
                     .filter(|&p| self.spans(p))
                     .fold(ends, BoundingBox::with)
+            }
+        }
+    }
+
+    /// The place of the piece that is nearest to a point; the end if all are equally near.
+    #[must_use]
+    pub fn nearest_to(&self, p: Point2) -> Point2 {
+        let end = if p.distance(self.start) <= p.distance(self.end) { self.start } else { self.end };
+        if !self.spans(p) {
+            return end;
+        }
+        match self.curve {
+            Curve::Line => {
+                let along = (self.end - self.start).normalized();
+                self.start + along * (p - self.start).dot(along)
+            }
+            Curve::Arc { centre, radius, .. } => {
+                let out = p - centre;
+                if out.length() > 0.0 { centre + out.normalized() * radius } else { end }
             }
         }
     }

@@ -18,7 +18,8 @@ use crate::machine::Neighbour;
 use crate::quantity::{Length, tolerance};
 use crate::solid::Metal;
 
-use super::near::{Reach, gap, is_blocked, over, reach, reach_from_gap};
+use super::closing::{Stretch, left_open, reach_from, widest};
+use super::near::{Reach, is_blocked, over, reach};
 use super::rim::CHORD_MM;
 use super::{Opening, OpeningKind, openings};
 
@@ -108,9 +109,9 @@ pub fn judge(
         let mut free = Vec::new();
         let mut gaps = Vec::new();
         for place in 0..opening.count() {
-            match gap(&opening, place, neighbours, opening.measures.shape.narrow().to_mm()) {
+            match left_open(&opening, place, neighbours, opening.measures.shape.narrow().to_mm()) {
                 None => free.push(place),
-                Some(gap) if gap.width <= tolerance::COLLISION_MM => closed += 1,
+                Some(gap) if widest(&gap) <= tolerance::COLLISION_MM => closed += 1,
                 Some(gap) => gaps.push((place, gap)),
             }
         }
@@ -126,12 +127,16 @@ pub fn judge(
             };
             let free = reach(&opening, &free, hazard)
                 .map(|reach| judged(opening.measures.shape, reach, free.len(), None));
-            let left = gaps.iter().filter_map(|(place, gap)| {
-                let width = gap.width + CHORD_MM;
-                let reach = reach_from_gap(&opening, *place, width, hazard)?;
-                let shape =
-                    OpeningShape::slot(Length::mm(width), Length::mm(around(&opening, *place).max(width)));
-                Some(judged(shape, reach, gaps.len(), Some(neighbours[gap.neighbour].name.clone())))
+            // Narrow places need less room, so that each stretch of a gap is judged for itself.
+            let left = gaps.iter().flat_map(|(place, gap)| {
+                let long = around(&opening, *place);
+                gap.iter().map(move |stretch| (long, stretch))
+            });
+            let left = left.filter_map(|(long, stretch): (f64, &Stretch)| {
+                let width = stretch.width + CHORD_MM;
+                let reach = reach_from(stretch, hazard)?;
+                let shape = OpeningShape::slot(Length::mm(width), Length::mm(long.max(width)));
+                Some(judged(shape, reach, gaps.len(), Some(neighbours[stretch.neighbour].name.clone())))
             });
             for mut judgement in free.into_iter().chain(left.reduce(worse)) {
                 judgement.is_blocked = metal.is_some_and(|metal| is_blocked(metal, &judgement.reach));

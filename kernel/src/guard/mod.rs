@@ -6,6 +6,7 @@
 //! to; order is that of panels, then of the rim. Must not know: any output format. Only
 //! `judged` knows hazards and tables.
 
+mod closing;
 mod holes;
 mod judged;
 mod measures;

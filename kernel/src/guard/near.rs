@@ -1,10 +1,7 @@
-//! How near a hazard lies behind an opening, and how nearly a neighbour closes it.
+//! How near a hazard lies behind an opening.
 //!
 //! A straight way is never longer than one around metal, so that the straight distance is the safe one; whether metal
-//! stands in it is told. A convex neighbour that every point of an opening's outline is near to is as near to every
-//! point within, because the distance from a convex body is convex: what passes the opening has to squeeze through a
-//! slot of that width. Invariant: a reach is never told longer than the way of a hand, a gap never narrower than it
-//! is. Must not know: tables.
+//! stands in it is told. Invariant: a reach is never told longer than the way of a hand. Must not know: tables.
 
 use crate::geom::{Apart, Box3, Contour, Convex, Curve, Placement, Point2, Vec2, Vec3, separation};
 use crate::machine::{Disc, Neighbour, Piece, PieceHull, Prism, Shape};
@@ -25,17 +22,8 @@ pub struct Reach {
     pub to: Vec3<f64>,
 }
 
-/// The narrowest gap that a neighbour leaves of an opening.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Gap {
-    /// Its width in mm.
-    pub(super) width: f64,
-    /// The neighbour, by its place in the list.
-    pub(super) neighbour: usize,
-}
-
 /// The hull of points.
-struct Around<'a>(&'a [Vec3<f64>]);
+pub(super) struct Around<'a>(pub(super) &'a [Vec3<f64>]);
 
 impl Convex for Around<'_> {
     fn farthest(&self, direction: Vec3<f64>) -> Vec3<f64> {
@@ -91,12 +79,12 @@ impl<B: Convex> Convex for Shadow<'_, B> {
     }
 }
 
-fn bodies(neighbour: &Neighbour) -> impl Iterator<Item = PieceHull<'_>> {
+pub(super) fn bodies(neighbour: &Neighbour) -> impl Iterator<Item = PieceHull<'_>> {
     neighbour.pieces.iter().filter_map(Piece::hull)
 }
 
 /// The way from one body to another that is no longer than `limit`, if there is one.
-fn way(one: &impl Convex, other: &impl Convex, limit: f64) -> Option<Reach> {
+pub(super) fn way(one: &impl Convex, other: &impl Convex, limit: f64) -> Option<Reach> {
     match separation(one, other, Vec3::new(1.0, 0.0, 0.0), limit) {
         Apart::Beyond(_) => None,
         Apart::By(apart) => {
@@ -134,68 +122,6 @@ pub(super) fn reach(opening: &Opening, places: &[usize], hazard: &Neighbour) -> 
                 && found.distance < limit
             {
                 best = Some(found);
-            }
-        }
-    }
-    best
-}
-
-/// The shortest straight way to a hazard from the gap that a neighbour leaves along the outline of an opening.
-pub(super) fn reach_from_gap(
-    opening: &Opening,
-    place: usize,
-    width: f64,
-    hazard: &Neighbour,
-) -> Option<Reach> {
-    let outline = opening.outline(place);
-    let mut best: Option<Reach> = None;
-    for body in bodies(hazard) {
-        for index in 0..outline.len() {
-            let side = [outline[index], outline[(index + 1) % outline.len()]];
-            let limit = best.map_or(f64::INFINITY, |reach| reach.distance);
-            if let Some(found) = way(&Around(&side), &body, limit)
-                && found.distance < limit
-            {
-                best = Some(found);
-            }
-        }
-    }
-    let mut reach = best?;
-    reach.distance = (reach.distance - width - CHORD_MM).max(0.0);
-    Some(reach)
-}
-
-/// The narrowest gap that one of the neighbours that stand still leaves of an opening at one place, if it is narrower
-/// than `limit` mm. A surface of triangles may have a hollow, and closes nothing.
-pub(super) fn gap(opening: &Opening, place: usize, neighbours: &[Neighbour], limit: f64) -> Option<Gap> {
-    let around = extent(opening, place);
-    let mut best: Option<Gap> = None;
-    for (neighbour, candidate) in neighbours.iter().enumerate() {
-        if candidate.is_hazard {
-            continue;
-        }
-        for piece in &candidate.pieces {
-            let still = piece.travel.length() <= 0.0;
-            let (Shape::Prism(_), true, Some(body)) = (&piece.shape, still, piece.hull()) else {
-                continue;
-            };
-            let most = best.map_or(limit, |gap| gap.width);
-            if around.distance_to(Box3::of_body(&body)) > most {
-                continue;
-            }
-            let mut width = 0.0_f64;
-            for p in opening.outline(place) {
-                match separation(&Around(&[p]), &body, Vec3::new(1.0, 0.0, 0.0), most) {
-                    Apart::Beyond(_) => width = f64::INFINITY,
-                    Apart::By(apart) => width = width.max(apart.distance),
-                    Apart::Meet(_) => {}
-                }
-                if width >= most {
-                    break;
-                }
-            }
-            if width < most {
-                best = Some(Gap { width, neighbour });
             }
         }
     }
@@ -241,7 +167,7 @@ pub(super) fn over(opening: &Opening, hazard: &Neighbour, up: Vec3<f64>) -> Opti
 }
 
 /// The box around an opening at one place.
-fn extent(opening: &Opening, place: usize) -> Box3 {
+pub(super) fn extent(opening: &Opening, place: usize) -> Box3 {
     match &opening.figure {
         Figure::Flat { contour, frames } => Box3::of_flat(frames[place], contour.bounding_box()),
         Figure::Rim { points, .. } => Box3::of_points(points.iter().copied()).expect("an outline has points"),

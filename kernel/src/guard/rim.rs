@@ -5,10 +5,10 @@
 
 use std::collections::BTreeMap;
 
-use crate::fold::FoldTree;
+use crate::fold::{Bend, EdgeLabel, FoldTree};
 use crate::geom::{Contour, Curve, Motion2, Placement, Point2, Segment, Tag, Vec2, Vec3};
 use crate::ident::{BendId, PanelId};
-use crate::quantity::tolerance;
+use crate::quantity::{maths, tolerance};
 
 use super::{Figure, Folded, Measures};
 
@@ -38,15 +38,20 @@ pub(super) struct Loop {
     pub(super) area: f64,
 }
 
-/// Loops of cut edges that pass bends; openings within one zone are left out.
+/// Loops of cut edges that pass bends; openings within one zone are left out. What is folded right back is thought
+/// away, so that the rim runs along its fold: less metal never makes an opening smaller.
 pub(super) fn loops(tree: &FoldTree) -> Vec<Loop> {
     let motions = tree.flat_motions();
-    let panels = tree.panels().iter().map(|p| (Zone::Panel(p.id), &p.region, motions[p.id.index()]));
-    let bends =
-        tree.bends().iter().map(|b| (Zone::Bend(b.id), &b.region, b.strip_motion(motions[b.parent.index()])));
+    let kept = unfolded_back(tree);
+    let is_kept = |bend: &&Bend| kept[bend.child.index()];
+    let panels = tree.panels().iter().filter(|p| kept[p.id.index()]);
+    let panels = panels.map(|p| (Zone::Panel(p.id), &p.region, motions[p.id.index()]));
+    let bends = tree.bends().iter().filter(is_kept);
+    let bends = bends.map(|b| (Zone::Bend(b.id), &b.region, b.strip_motion(motions[b.parent.index()])));
     let mut open: Vec<(RimPiece, Segment)> = Vec::new();
     for (zone, region, motion) in panels.chain(bends) {
-        let is_crease = |s: &Segment| tree.label(s).is_crease();
+        let is_to_hem = |label: &EdgeLabel| matches!(label, EdgeLabel::CreaseStart(id) if !kept[tree.bend(*id).child.index()]);
+        let is_crease = |s: &Segment| tree.label(s).is_crease() && !is_to_hem(tree.label(s));
         for contour in region.contours() {
             if contour.signed_area() < 0.0 && !contour.segments().iter().any(is_crease) {
                 continue;
@@ -61,6 +66,18 @@ pub(super) fn loops(tree: &FoldTree) -> Vec<Loop> {
         }
     }
     joined(&open)
+}
+
+/// For each panel whether it hangs on no bend that is folded right back.
+fn unfolded_back(tree: &FoldTree) -> Vec<bool> {
+    let mut kept: Vec<bool> = Vec::new();
+    for panel in tree.panels() {
+        kept.push(panel.bend.is_none_or(|id| {
+            let bend = tree.bend(id);
+            kept[bend.parent.index()] && bend.turn() < maths::PI - tolerance::PARALLEL
+        }));
+    }
+    kept
 }
 
 /// Joins pieces end to start in the blank, where common vertices agree to rounding.

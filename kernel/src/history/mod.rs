@@ -24,6 +24,8 @@ mod sketch;
 mod test_strips;
 mod tolerance;
 
+use std::fmt;
+
 use serde::{Deserialize, Serialize};
 
 use crate::diag::{Origin, Span};
@@ -41,7 +43,7 @@ pub use neighbour::{
 };
 pub use number::Number;
 pub use profile::{EdgeShape, Profile, ProfileEdge, Shape};
-pub use rates::{Grain, RatesSpec, SheetCharge, StockSheetSpec, StockSizeSpec};
+pub use rates::{RatesSpec, SheetCharge, StockSheetSpec, StockSizeSpec};
 pub use relation::{Element, ProfileRelation, RelationEntry};
 pub use sheet::{BendRuleSpec, GrainSpec, SheetFault, SheetSpec, ThicknessSpec};
 pub use shop::{LimitSpec, ShopValue, shop_limits};
@@ -146,6 +148,49 @@ pub enum ParameterRange {
     Choices(Vec<f64>),
     /// One of these words.
     Words(Vec<String>),
+}
+
+impl ParameterRange {
+    /// Whether a parameter of this range may have the value.
+    #[must_use]
+    pub fn allows(&self, value: &ParameterValue) -> bool {
+        match (self, value) {
+            (Self::Numbers { min, max, whole }, ParameterValue::Number(n)) => {
+                *min <= *n && *n <= *max && (!whole || n.fract() == 0.0)
+            }
+            (Self::Choices(choices), ParameterValue::Number(n)) => choices.contains(n),
+            (Self::Words(words), ParameterValue::Word(word)) => words.contains(word),
+            (Self::Numbers { .. } | Self::Choices(_), ParameterValue::Word(_))
+            | (Self::Words(_), ParameterValue::Number(_)) => false,
+        }
+    }
+}
+
+/// `120 to 400`, `whole numbers 1 to 12`, `1, 1.5, 2`, `"left", "right"`.
+impl fmt::Display for ParameterRange {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Numbers { min, max, whole } => {
+                write!(f, "{}{min} to {max}", if *whole { "whole numbers " } else { "" })
+            }
+            Self::Choices(numbers) => {
+                f.write_str(&numbers.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "))
+            }
+            Self::Words(words) => {
+                f.write_str(&words.iter().map(|w| format!("\"{w}\"")).collect::<Vec<_>>().join(", "))
+            }
+        }
+    }
+}
+
+/// `120`, `"left"`.
+impl fmt::Display for ParameterValue {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Number(n) => write!(f, "{n}"),
+            Self::Word(w) => write!(f, "\"{w}\""),
+        }
+    }
 }
 
 /// A number that the solver may choose, with the value from which it starts.

@@ -6,19 +6,14 @@ use serde::{Deserialize, Serialize};
 
 use crate::diag::{Origin, Span};
 
-/// The sheet that blanks are cut from.
+/// The sheet that blanks are cut from; its rim is that of the shop, its grain that of the part.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct StockSheetSpec {
     /// Its format.
     pub size: StockSizeSpec,
-    /// Strip along every edge that stays free, in mm.
-    pub margin: f64,
     /// Least distance between two blanks, in mm.
     pub gap: f64,
-    /// What of the blank must lie along the rolling direction.
-    #[serde(default, skip_serializing_if = "Grain::is_any")]
-    pub grain: Grain,
     /// Where it was written.
     #[serde(skip)]
     pub span: Option<Span>,
@@ -32,35 +27,6 @@ pub enum StockSizeSpec {
     Usual(String),
     /// Width and height in mm.
     Mm([f64; 2]),
-}
-
-/// What of the blank must lie along the rolling direction, which runs along the longer side of the sheet.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Grain {
-    /// Either axis may.
-    #[default]
-    Any,
-    /// The blank's x axis.
-    BlankX,
-    /// The blank's y axis.
-    BlankY,
-}
-
-impl Grain {
-    fn is_any(&self) -> bool {
-        *self == Self::Any
-    }
-
-    /// The word in scripts and reports.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Any => "any",
-            Self::BlankX => "x",
-            Self::BlankY => "y",
-        }
-    }
 }
 
 /// What work costs, in one currency. What is left out is not charged.

@@ -6,7 +6,7 @@
 
 use crate::blank::{self, Blank};
 use crate::diag::Diagnostic;
-use crate::dimension::{self, Aimed, Settled, SheetNumbers};
+use crate::dimension::{self, Aimed, Reasons, Settled, SheetNumbers};
 use crate::fold;
 use crate::history::{AimFigure, History, Profile};
 use crate::solve::{self, Ground, Straightened};
@@ -76,14 +76,15 @@ struct Parts<'a, 'h> {
 }
 
 impl Parts<'_, '_> {
+    /// The part of a trial; nobody reads why there is none.
     fn made(&self, free: &[f64]) -> Result<Made, Vec<Diagnostic>> {
-        made_from(self.asked, self.known.clone(), free)
+        made_from(Asked { reasons: Reasons::Unsought, ..self.asked }, self.known.clone(), free)
     }
 
     /// What is wrong with the part a little farther on a way.
     fn why_not(&self, free: &[f64], way: &[f64]) -> Vec<Diagnostic> {
         let beyond: Vec<f64> = free.iter().zip(way).map(|(value, part)| value + BEYOND * part).collect();
-        self.made(&beyond).err().unwrap_or_default()
+        made_from(self.asked, self.known.clone(), &beyond).err().unwrap_or_default()
     }
 }
 

@@ -19,7 +19,7 @@ pub mod spline;
 mod triangles;
 
 pub use brep::Brep;
-pub use clearance::{Clearance, Metal, Obstacle, clearance, clearances};
+pub use clearance::{Clearance, ClearanceSpread, Metal, Obstacle, clearance, clearance_spreads, clearances};
 pub use collision::{Collision, collisions};
 pub use measure::{Measures, measures};
 pub use mesh::{Face, Mesh, MeshFault, Surface, Zone};

@@ -6,9 +6,9 @@
 
 use crate::quantity::tolerance;
 
-/// Starts in all, the given one among them. Of random systems from starts 30 % off, 1 in 100,000 has not come
-/// down then.
-pub(super) const ATTEMPT_LIMIT: usize = 24;
+/// Starts in all, the given one among them. Of 200,000 random systems from starts 30 % off, 3 have not come down
+/// after 24, and none after these.
+pub(super) const ATTEMPT_LIMIT: usize = 64;
 
 /// Starts in all where an answer was found but is rough: a touching one, which no start makes better, or one
 /// that is nearly a compromise.

@@ -177,8 +177,9 @@ pub struct SolveReport {
     pub largest_residual: f64,
     /// How many relations are independent at the answer; zero if derivatives there are not finite.
     pub rank: usize,
-    /// Unknowns less rank: how many directions the unknowns can still move in without breaking a relation.
-    /// One-sided relations and ranges take none away, because there is always a way back from them.
+    /// Unknowns that can move less the rank of their derivatives: how many directions the unknowns can still move in without breaking a relation.
+    /// One-sided relations and ranges take none away, because there is always a way back from them; an unknown
+    /// with one value only does not move and is not counted.
     pub degrees_of_freedom: usize,
     /// One-sided relations whose residual is zero within tolerance, in order.
     pub tight: Vec<usize>,
@@ -289,6 +290,12 @@ pub fn solve<P: System>(system: &P, start: &[f64]) -> Solution {
     }
 }
 
+/// Whether an unknown has one value only.
+fn is_fixed<P: System>(system: &P, unknown: usize) -> bool {
+    let [least, most] = system.bounds(unknown);
+    least >= most
+}
+
 fn within<P: System>(system: &P, unknown: usize, value: f64) -> f64 {
     let [least, most] = system.bounds(unknown);
     if value < least {
@@ -332,12 +339,19 @@ fn solution<P: System>(
         // A relation without any unknown is in no block.
         ending = ending.or_worse(Ending::Stalled);
     }
+    // Where nothing is kept in place the rank is known already.
+    let is_fixed = |unknown| is_fixed(system, unknown);
+    let degrees_of_freedom = if (0..unknowns.len()).any(is_fixed) {
+        freedom::degrees_of_freedom(system, &unknowns)
+    } else {
+        unknowns.len() - rank
+    };
     let report = SolveReport {
         ending,
         iterations: descents.iter().map(|descent| descent.linearisations).max().unwrap_or(0),
         largest_residual: worst.1,
         rank,
-        degrees_of_freedom: unknowns.len() - rank,
+        degrees_of_freedom,
         tight,
         touched: touched(system, &unknowns),
         bent: ending == Ending::Held && descents.iter().any(|descent| descent.bent),

@@ -756,6 +756,21 @@ fn unknown_with_a_range_of_one_value_is_fixed() {
     let solution = solve(&system, &[2.5, 0.0]);
     assert_eq!(solution.unknowns[0], 2.5);
     assert_near(&solution.unknowns, &[2.5, 7.5], 1e-11);
+    // It is no freedom, with a relation and without one; nor is it one of a group.
+    assert_eq!((solution.report.rank, solution.report.degrees_of_freedom), (1, 0));
+    assert_eq!(freedoms(&system, &solution.unknowns, &[0, 1]), [0, 0]);
+    let alone = Straight::new(&[&[0.0, 0.0, 1.0]], &[10.0]).range(0, 2.5, 2.5);
+    let solution = solve(&alone, &[2.5, 0.0, 0.0]);
+    assert_eq!(solution.report.degrees_of_freedom, 1);
+    assert_eq!(freedoms(&alone, &solution.unknowns, &[0, 1, 1]), [0, 1]);
+}
+
+#[test]
+fn one_sided_relations_take_no_freedom_of_a_group_away() {
+    let system = Straight::new(&[&[1.0, 0.0]], &[5.0]).at_least(0);
+    let solution = solve(&system, &[3.0, 1.0]);
+    assert_eq!(solution.report.degrees_of_freedom, 2);
+    assert_eq!(freedoms(&system, &solution.unknowns, &[0, 1]), [1, 1]);
 }
 
 #[test]

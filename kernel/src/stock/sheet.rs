@@ -37,6 +37,18 @@ pub enum Grain {
     AlongY,
 }
 
+impl Grain {
+    /// The word in scripts and reports.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Any => "any",
+            Self::AlongX => "x",
+            Self::AlongY => "y",
+        }
+    }
+}
+
 impl Sheet {
     /// A bend of this sheet, with the K-factor of its rule.
     ///

@@ -8,6 +8,8 @@ use thiserror::Error;
 
 use crate::quantity::{maths, tolerance};
 
+use super::stock_sheet::METRIC_SHEETS;
+
 /// A limit that shops differ in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[expect(missing_docs, reason = "`LIMITS` says what each one means")]
@@ -24,6 +26,10 @@ pub enum Limit {
     HoleToHole,
     HoleWidth,
     HoleWidthFloor,
+    TabWidth,
+    TabWidthFloor,
+    NotchWidth,
+    NotchWidthFloor,
     ReliefWidth,
     ReliefWidthFloor,
     ReliefDepth,
@@ -120,13 +126,14 @@ pub(super) const V_OPENINGS: &[f64] = &[
 const V_BY_THICKNESS: &[[f64; 2]] = &[[2.67, 6.0], [8.0, 8.0], [12.7, 10.0], [50.0, 12.0]];
 
 /// Rows `[width, length]` in mm.
-const SHEETS: &[[f64; 2]] = &[[1000.0, 2000.0], [1250.0, 2500.0], [1500.0, 3000.0], [2000.0, 4000.0]];
+const SHEETS: &[[f64; 2]] = &[METRIC_SHEETS[0].1, METRIC_SHEETS[1].1, METRIC_SHEETS[2].1, METRIC_SHEETS[3].1];
 
 use Limit::{
     BrakeLength, BumpHeight, BumpToBend, BumpToBump, BumpToEdge, BumpToHole, ClosedHem, CurlRadius, HemGap,
     HemToBend, HoleToBend, HoleToEdge, HoleToEdgeFloor, HoleToHole, HoleWidth, HoleWidthFloor, InsideRadius,
-    MinimumFlange, OpenHem, ReliefDepth, ReliefWidth, ReliefWidthFloor, SharpCorner, SheetMargin, Sheets,
-    SlotToBend, StepHeight, VByRadius, VByThickness, VOpenings,
+    MinimumFlange, NotchWidth, NotchWidthFloor, OpenHem, ReliefDepth, ReliefWidth, ReliefWidthFloor,
+    SharpCorner, SheetMargin, Sheets, SlotToBend, StepHeight, TabWidth, TabWidthFloor, VByRadius,
+    VByThickness, VOpenings,
 };
 
 /// Every limit, in the order of [`Limit`].
@@ -208,6 +215,10 @@ pub const LIMITS: &[LimitInfo] = &[
     ),
     number(HoleWidth, "hole_width", (1.0, "t"), FACTOR, "diameter of a hole, width of a slot", GUIDELINE),
     number(HoleWidthFloor, "hole_width_floor", (0.787, "mm"), SMALL_MM, "the same for thin sheet", GUIDELINE),
+    number(TabWidth, "tab_width", (2.0, "t"), FACTOR, "tab or tongue of the outline", PRACTICE),
+    number(TabWidthFloor, "tab_width_floor", (3.2, "mm"), SMALL_MM, "the same for thin sheet", PRACTICE),
+    number(NotchWidth, "notch_width", (1.0, "t"), FACTOR, "notch or slot that is open to the edge", PRACTICE),
+    number(NotchWidthFloor, "notch_width_floor", (1.0, "mm"), SMALL_MM, "the same for thin sheet", PRACTICE),
     number(ReliefWidth, "relief_width", (1.0, "t"), FACTOR, "width of a relief beside a bend", GUIDELINE),
     number(
         ReliefWidthFloor,

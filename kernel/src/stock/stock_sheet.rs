@@ -17,13 +17,21 @@ pub struct StockSheet {
     pub height: Length,
 }
 
-/// Names and sides in mm of formats that are on stock almost everywhere; 1 ft is 304.8 mm exactly. Source: common
-/// practice, no source.
-pub const USUAL_SHEETS: &[(&str, [f64; 2])] = &[
+/// Names and sides in mm of metric formats that are on stock almost everywhere, which is what a shop has that says
+/// nothing else. Source: common practice, no source.
+pub(super) const METRIC_SHEETS: [(&str, [f64; 2]); 4] = [
     ("small", [1000.0, 2000.0]),
     ("medium", [1250.0, 2500.0]),
     ("large", [1500.0, 3000.0]),
     ("super large", [2000.0, 4000.0]),
+];
+
+/// Usual formats by name, with those in feet; 1 ft is 304.8 mm exactly. Source: common practice, no source.
+pub const USUAL_SHEETS: &[(&str, [f64; 2])] = &[
+    METRIC_SHEETS[0],
+    METRIC_SHEETS[1],
+    METRIC_SHEETS[2],
+    METRIC_SHEETS[3],
     ("4x8 ft", [1219.2, 2438.4]),
     ("5x10 ft", [1524.0, 3048.0]),
     ("4x10 ft", [1219.2, 3048.0]),

@@ -54,8 +54,9 @@ pub struct TestedRatio {
     pub ratio: f64,
     /// The K that makes the squares of its strips' residuals smallest.
     pub k_factor: KFactor,
-    /// The true K lies within this of it, with a confidence of 95 %.
-    pub plus_minus: f64,
+    /// The true K lies within this of it, with a confidence of 95 %. `None` if nothing shows it: the strips agree
+    /// to the last digit, because they were measured too coarsely to differ, and no uncertainty is stated.
+    pub plus_minus: Option<f64>,
     /// Numbers of its strips, from 1 in the order given.
     pub strips: Vec<usize>,
 }
@@ -160,10 +161,12 @@ impl StripFit {
                 outliers[index] = off.outlier(squares, freedom, uncertainty);
             }
             let by_scatter = scatter.map(|scatter| scatter.half_width(&mean));
+            let shows_nothing = scatter.is_some_and(|s| s.deviation.to_mm() <= tolerance::HELD_MM);
             let by_uncertainty = uncertainty.map(|length| length.to_mm() / mean.mm_for_one_k);
             let plus_minus = match (by_scatter, by_uncertainty) {
-                (Some(a), Some(b)) => a.max(b),
-                (Some(only), None) | (None, Some(only)) => only,
+                (Some(a), Some(b)) => Some(a.max(b)),
+                (Some(_), None) if shows_nothing => None,
+                (Some(only), None) | (None, Some(only)) => Some(only),
                 (None, None) => return Err(StripFitError::NothingShowsScatter),
             };
             let strips = group.into_iter().map(|index| index + 1).collect();

@@ -13,6 +13,7 @@ mod held;
 mod laws;
 mod overlaps;
 mod required;
+mod spreads;
 
 use kernel::fold::FoldFractions;
 use kernel::geom::{Placement, Point2, Vec3};

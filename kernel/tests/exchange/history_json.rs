@@ -9,8 +9,9 @@ use kernel::history::feature::{
 use kernel::history::{
     BendRuleSpec, BoltEndSpec, BoltSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element,
     History, MeshSpec, MeshUnit, NeighbourAxis, NeighbourEntry, NeighbourGroup, NeighbourSpec,
-    NeighbourThing, Number, PanelName, Profile, ProfileEdge, ProfileRelation, RelationEntry, Shape, Stand,
-    Target, ThicknessSpec, Thing, ThingKind, Turning, WheelSpec,
+    NeighbourThing, Number, PanelName, Parameter, ParameterRange, ParameterValue, Profile, ProfileEdge,
+    ProfileRelation, RelationEntry, Shape, Stand, Target, ThicknessSpec, Thing, ThingKind, Turning,
+    WheelSpec,
 };
 use kernel::ident::VarId;
 use kernel::regenerate::{Part, regenerate};
@@ -352,15 +353,45 @@ fn a_fault_says_line_column_and_reason() {
     let text = history_json::text(&sample::history()).replace("\"family\"", "\"familly\"");
     let fault = history_json::read(&text).unwrap_err();
     assert_eq!(fault.code, "history::unreadable");
-    assert!(
-        fault.message.starts_with("the history cannot be read, line 3, column 11: unknown field `familly`")
-    );
+    let start = "the history cannot be read, line 3, column 11: there is no key `familly` here; the keys are `format`";
+    assert!(fault.message.starts_with(start), "{}", fault.message);
     assert!(!fault.message.contains(" at line"), "{}", fault.message);
     assert!(fault.hints[0].contains("docs/history-format.md"));
     let cut_off = history_json::read("{\"format\": 1,").unwrap_err();
     assert_eq!(cut_off.code, "history::unreadable");
     let bad_name = history_json::text(&sample::history()).replace("\"base/front\"", "\"base front\"");
     assert!(history_json::read(&bad_name).unwrap_err().message.contains("`base front` is not `panel/edge`"));
+}
+
+#[test]
+fn a_parameter_out_of_its_range_is_refused_with_the_range() {
+    let mut history = sample::history();
+    let parameter = |value: ParameterValue, range: ParameterRange| Parameter {
+        name: "count".to_owned(),
+        default: value.clone(),
+        value,
+        range,
+        unit: String::new(),
+        meaning: String::new(),
+    };
+    let whole = || ParameterRange::Numbers { min: 1.0, max: 12.0, whole: true };
+    let words = || ParameterRange::Words(vec!["left".to_owned(), "right".to_owned()]);
+    let word = |word: &str| ParameterValue::Word(word.to_owned());
+    for (value, range, want) in [
+        (ParameterValue::Number(12.0), whole(), None),
+        (ParameterValue::Number(13.0), whole(), Some("13; it may be whole numbers 1 to 12")),
+        (ParameterValue::Number(2.5), whole(), Some("2.5; it may be whole numbers 1 to 12")),
+        (word("left"), words(), None),
+        (word("top"), words(), Some("\"top\"; it may be \"left\", \"right\"")),
+        (word("top"), ParameterRange::Choices(vec![1.0, 1.5]), Some("\"top\"; it may be 1, 1.5")),
+    ] {
+        history.parameters = vec![parameter(value, range)];
+        let read = history_json::read(&history_json::text(&history));
+        let fault = read.err().map(|fault| (fault.code, fault.message));
+        let wanted =
+            want.map(|want| ("history::parameter_out_of_range", format!("parameter `count` is {want}")));
+        assert_eq!(fault, wanted);
+    }
 }
 
 #[test]

@@ -52,8 +52,10 @@ impl Sample {
             judged: self.part.judged.as_ref(),
             findings: &self.part.findings,
             stack: &self.stack,
+            clearance_spreads: &[],
             remarks: &self.remarks,
             estimate: &self.estimate,
+            lines: &[],
         }
     }
 

@@ -32,7 +32,7 @@ pub(super) const WORDS: &[Word] = &[
     Word {
         name: "overall",
         call: "overall(thing, thing)",
-        meaning: "Largest distance between two parallel things, as for `clear`: from the face that looks away, from the farther arris.",
+        meaning: "Largest distance between two parallel things, as for `clear`: from the face that looks away, from the farther arris. Between two edges it is the straight distance of the two arrises that lie farthest apart, which runs askew through the thickness where both edges lie in one sheet; for a size square across use `width`, `outside`, or the faces.",
     },
     Word {
         name: "off_centre",

@@ -2,8 +2,6 @@
 //!
 //! Invariant: a parameter's value lies in its declared range, whether it is the default or was set.
 
-use std::fmt;
-
 use kernel::history::{Parameter, ParameterRange, ParameterValue, check_plain_name};
 use rhai::{Dynamic, Engine, Map, NativeCallContext};
 
@@ -83,8 +81,8 @@ fn declare(
             ParameterValue::Word(argument(context, "parameter", "default", default).text()?)
         }
     };
-    if !allows(&range, &default) {
-        let (got, allowed) = (shown(&default), Allowed(&range).to_string());
+    if !range.allows(&default) {
+        let (got, allowed) = (default.to_string(), range.to_string());
         return Err(refuse(context, ScriptFault::DefaultOutOfRange { name, got, allowed }));
     }
     let mut session = shared.lock();
@@ -95,7 +93,7 @@ fn declare(
         None => default.clone(),
         Some(text) => {
             let refused = |kind: &str| {
-                let allowed = format!("{kind}{}", Allowed(&range));
+                let allowed = format!("{kind}{range}");
                 refuse(
                     context,
                     ScriptFault::ValueOutOfRange { name: name.clone(), got: text.clone(), allowed },
@@ -107,7 +105,7 @@ fn declare(
                 }
                 ParameterRange::Words(_) => ParameterValue::Word(text.clone()),
             };
-            if allows(&range, &value) { value } else { return Err(refused("")) }
+            if range.allows(&value) { value } else { return Err(refused("")) }
         }
     };
     let given = match (&value, &range) {
@@ -118,42 +116,4 @@ fn declare(
     };
     session.parameters.push(Parameter { name, value, default, range, unit, meaning });
     Ok(given)
-}
-
-fn allows(range: &ParameterRange, value: &ParameterValue) -> bool {
-    match (range, value) {
-        (ParameterRange::Numbers { min, max, whole }, ParameterValue::Number(n)) => {
-            *min <= *n && *n <= *max && (!whole || n.fract() == 0.0)
-        }
-        (ParameterRange::Choices(choices), ParameterValue::Number(n)) => choices.contains(n),
-        (ParameterRange::Words(words), ParameterValue::Word(word)) => words.contains(word),
-        (ParameterRange::Numbers { .. } | ParameterRange::Choices(_), ParameterValue::Word(_))
-        | (ParameterRange::Words(_), ParameterValue::Number(_)) => false,
-    }
-}
-
-fn shown(value: &ParameterValue) -> String {
-    match value {
-        ParameterValue::Number(n) => n.to_string(),
-        ParameterValue::Word(w) => format!("\"{w}\""),
-    }
-}
-
-/// A range in words: `120 to 400`, `whole numbers 1 to 12`, `1, 1.5, 2`, `"left", "right"`.
-pub(crate) struct Allowed<'a>(pub &'a ParameterRange);
-
-impl fmt::Display for Allowed<'_> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self.0 {
-            ParameterRange::Numbers { min, max, whole } => {
-                write!(f, "{}{min} to {max}", if *whole { "whole numbers " } else { "" })
-            }
-            ParameterRange::Choices(numbers) => {
-                f.write_str(&numbers.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "))
-            }
-            ParameterRange::Words(words) => {
-                f.write_str(&words.iter().map(|w| format!("\"{w}\"")).collect::<Vec<_>>().join(", "))
-            }
-        }
-    }
 }

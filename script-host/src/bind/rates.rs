@@ -2,7 +2,7 @@
 //!
 //! Invariant: each is said once; the kernel checks the numbers and prices nothing that is left out.
 
-use kernel::history::{Grain, RatesSpec, SheetCharge, StockSheetSpec, StockSizeSpec};
+use kernel::history::{RatesSpec, SheetCharge, StockSheetSpec, StockSizeSpec};
 use rhai::{Engine, Map, NativeCallContext};
 
 use super::Word;
@@ -14,8 +14,8 @@ use crate::session::{Bound, refuse};
 pub(super) const WORDS: &[Word] = &[
     Word {
         name: "stock_sheet",
-        call: "part.stock_sheet(#{ size | width + height, margin, gap, grain })",
-        meaning: "The sheet that blanks are cut from, in mm: a usual `size` (\"small\", \"medium\", \"large\", \"super large\", \"4x8 ft\", \"5x10 ft\", \"4x10 ft\", \"3x8 ft\", \"6x12 ft\") or `width` and `height`; `margin` along its edges, and the `gap` between two blanks. `grain` says which axis of the blank, \"x\" or \"y\", lies along the longer side, the rolling direction; left out, either may.",
+        call: "part.stock_sheet(#{ size | width + height, gap })",
+        meaning: "The sheet that blanks are cut from, in mm: a usual `size` (\"small\", \"medium\", \"large\", \"super large\", \"4x8 ft\", \"5x10 ft\", \"4x10 ft\", \"3x8 ft\", \"6x12 ft\") or `width` and `height`; `gap` is the least distance between two blanks. Its rim is the `sheet_margin` of `shop`; the `grain` of `part` lies along its longer side.",
     },
     Word {
         name: "rates",
@@ -28,7 +28,7 @@ pub(super) fn register(engine: &mut Engine) {
     engine.register_fn(
         "stock_sheet",
         |context: NativeCallContext<'_>, part: &mut Part, options: Map| -> Bound<()> {
-            let allowed = ["size", "width", "height", "margin", "gap", "grain"];
+            let allowed = ["size", "width", "height", "gap"];
             let mut options = Options::new(&context, "stock_sheet", options, &allowed)?;
             options.not_both("size", "width")?;
             options.not_both("size", "height")?;
@@ -40,9 +40,7 @@ pub(super) fn register(engine: &mut Engine) {
             };
             let spec = StockSheetSpec {
                 size,
-                margin: options.need("margin")?.plain()?,
                 gap: options.need("gap")?.plain()?,
-                grain: options.word_or("grain", &[("x", Grain::BlankX), ("y", Grain::BlankY)], Grain::Any)?,
                 span: Some(part.session.span(&context)),
             };
             match part.session.with_draft(|draft| draft.stock_sheet.replace(spec)) {

@@ -54,9 +54,11 @@ struct BindingFigures {
     value: f64,
     /// Unit of the limit; empty for a ratio, and for a free number, which has that of its use.
     unit: &'static str,
+    /// Line of the script that asks for it; null for a part that comes from no script.
+    line: Option<usize>,
 }
 
-pub(super) fn aim_figures(aimed: &Aimed) -> AimFigures {
+pub(super) fn aim_figures(aimed: &Aimed, lines: &[Option<usize>]) -> AimFigures {
     let moved = |Moved { number, from, to }: &Moved| AimMovedFigures {
         free_number: number.clone(),
         from: rounded(*from),
@@ -68,6 +70,7 @@ pub(super) fn aim_figures(aimed: &Aimed) -> AimFigures {
         side: binding.side,
         value: rounded(binding.value),
         unit: binding.unit,
+        line: binding.origin.span.and_then(|span| lines.get(span.0 as usize).copied().flatten()),
     };
     AimFigures {
         smallest: aimed.figure.word(),

@@ -11,7 +11,9 @@ use crate::exchange::decimal::rounded;
 use crate::fold::FoldTree;
 use crate::geom::Vec3;
 use crate::machine::{Contact, Neighbour};
-use crate::solid::Clearance;
+use crate::solid::{Clearance, ClearanceSpread};
+
+use super::{SpreadFigures, spread_figures};
 
 /// Something that the part lives with.
 #[derive(Serialize, JsonSchema)]
@@ -53,16 +55,27 @@ struct NearestFigures {
     on_neighbour_mm: [f64; 3],
     /// Unit vector from the part to the neighbour; where they overlap, the way that frees the neighbour.
     direction: [f64; 3],
+    /// How far that spreads in the shop, in mm: the distance of the place that comes nearest of all.
+    spread: SpreadFigures,
+    /// How near the part comes to it with everything at its limit at once, in mm; below zero if both then need the
+    /// same place.
+    least_mm: f64,
     /// Whether a surface of the neighbour has a border, so that it cannot be told whether the part lies inside it.
     open: bool,
 }
 
 pub(super) fn neighbour_figures(subject: &Subject<'_>) -> Vec<NeighbourFigures> {
-    let all = subject.neighbours.iter().zip(subject.clearances);
-    all.map(|(neighbour, found)| figures(subject.tree, neighbour, found)).collect()
+    let measured = subject.clearances.iter().zip(subject.clearance_spreads);
+    let all = subject.neighbours.iter().zip(measured);
+    all.map(|(neighbour, (found, spread))| figures(subject.tree, neighbour, found, spread)).collect()
 }
 
-fn figures(tree: &FoldTree, neighbour: &Neighbour, found: &Clearance) -> NeighbourFigures {
+fn figures(
+    tree: &FoldTree,
+    neighbour: &Neighbour,
+    found: &Clearance,
+    spread: &ClearanceSpread,
+) -> NeighbourFigures {
     let extent = neighbour.extent().expect("a mesh without triangles is refused when it is read");
     NeighbourFigures {
         name: neighbour.name.clone(),
@@ -80,6 +93,8 @@ fn figures(tree: &FoldTree, neighbour: &Neighbour, found: &Clearance) -> Neighbo
             on_part_mm: coordinates(found.on_part),
             on_neighbour_mm: coordinates(found.on_neighbour),
             direction: coordinates(found.direction),
+            spread: spread_figures(&spread.spread),
+            least_mm: rounded(spread.least),
             open: found.is_open,
         },
     }

@@ -32,8 +32,9 @@ struct TestedRatioFigures {
     radius_over_thickness: f64,
     /// Fitted place of the neutral fibre as a share of the thickness from the inside.
     k_factor: f64,
-    /// The true K lies within this of it, with a confidence of 95 %.
-    k_plus_minus: f64,
+    /// The true K lies within this of it, with a confidence of 95 %; null if nothing shows it, because all strips
+    /// agree to the last digit and no uncertainty is stated.
+    k_plus_minus: Option<f64>,
     /// Numbers of its strips, from 1.
     strips: Vec<usize>,
 }
@@ -79,7 +80,7 @@ fn ratio_figures(row: &TestedRatio) -> TestedRatioFigures {
     TestedRatioFigures {
         radius_over_thickness: rounded(row.ratio),
         k_factor: rounded(row.k_factor.value()),
-        k_plus_minus: rounded(row.plus_minus),
+        k_plus_minus: row.plus_minus.map(rounded),
         strips: row.strips.clone(),
     }
 }

@@ -2,6 +2,8 @@
 //!
 //! Invariant: its pieces are the part, the whole of it and nothing else. Must not know: neighbours.
 
+use std::collections::BTreeMap;
+
 use crate::fold::{FoldFractions, FoldTree, Form, FormFace, around_forms};
 use crate::geom::{Box3, BoxTree, Region};
 use crate::ident::{FormId, PanelId};
@@ -84,15 +86,25 @@ impl<'a> Metal<'a> {
                 cells.extend(Cell::walls(zone, frame, [faces.0, faces.1], foot));
             }
         }
-        let cells: Vec<(Cell<'_>, Shell)> = cells
-            .into_iter()
-            .map(|cell| {
-                let shell = cell.shell();
-                (cell, shell)
-            })
-            .collect();
+        let shelled = |cell: Cell<'a>| {
+            let shell = cell.shell();
+            (cell, shell)
+        };
+        Ok(Self::of_cells(cells.into_iter().map(shelled).collect()))
+    }
+
+    fn of_cells(cells: Vec<(Cell<'a>, Shell)>) -> Self {
         let boxes: Vec<Box3> = cells.iter().map(|(_, shell)| shell.extent()).collect();
-        Ok(Self { cells, tree: BoxTree::new(&boxes) })
+        Self { cells, tree: BoxTree::new(&boxes) }
+    }
+
+    /// The same metal zone by zone.
+    pub(super) fn by_zone(self) -> Vec<(Zone, Self)> {
+        let mut zones: BTreeMap<Zone, Vec<(Cell<'a>, Shell)>> = BTreeMap::new();
+        for piece in self.cells {
+            zones.entry(piece.0.zone).or_default().push(piece);
+        }
+        zones.into_iter().map(|(zone, cells)| (zone, Self::of_cells(cells))).collect()
     }
 
     /// The box around it; none if there is no metal.

@@ -8,12 +8,16 @@
 mod cell;
 mod freeing;
 mod metal;
+mod motion;
 mod nearest;
 mod obstacle;
+mod place;
 mod plan;
+mod spread;
 
 pub use metal::Metal;
 pub use obstacle::Obstacle;
+pub use spread::{ClearanceSpread, clearance_spreads};
 
 use crate::geom::Vec3;
 use crate::machine::Neighbour;

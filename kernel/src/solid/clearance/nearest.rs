@@ -4,12 +4,13 @@
 //! known. Pieces of the metal whose hulls miss them are parted as long as the answer hangs on them. Invariant: the
 //! distance is that of the true metal to [`tolerance::CLEARANCE_MM`]. Must not know: what is inside of what.
 
-use crate::geom::{Apart, Box3, Branch, Separation, Vec3, separation};
+use crate::geom::{Apart, Box3, Branch, Hull, Separation, Vec3, separation};
 use crate::quantity::tolerance;
 use crate::solid::Zone;
 
-use super::cell::{Cell, Ring, Shell};
+use super::cell::{Cell, Shell};
 use super::metal::Metal;
+use super::motion::Motion;
 use super::obstacle::{Moved, Obstacle};
 
 /// How metal and obstacle lie.
@@ -21,11 +22,11 @@ pub(super) enum Nearest {
     Meet(Vec3<f64>, Zone),
 }
 
-struct Search<'a, 'm, 'o> {
+struct Search<'a, 'm, 'o, M> {
     metal: &'a Metal<'m>,
     obstacle: &'a Obstacle<'o>,
     /// Where the obstacle has been moved to.
-    by: Vec3<f64>,
+    by: M,
     /// No farther than this is the nearest place.
     bound: f64,
     found: Option<Nearest>,
@@ -33,11 +34,51 @@ struct Search<'a, 'm, 'o> {
 
 /// The nearest places; none if there is no metal or no obstacle.
 pub(super) fn nearest(metal: &Metal<'_>, obstacle: &Obstacle<'_>) -> Option<Nearest> {
+    nearest_moved(metal, obstacle, Vec3::new(0.0, 0.0, 0.0))
+}
+
+/// The nearest places if the obstacle were moved, which the places of the obstacle then are.
+pub(super) fn nearest_moved(metal: &Metal<'_>, obstacle: &Obstacle<'_>, by: impl Motion) -> Option<Nearest> {
     let roots = [metal.tree.root()?, obstacle.tree.root()?];
-    let by = Vec3::new(0.0, 0.0, 0.0);
     let mut search = Search { metal, obstacle, by, bound: f64::INFINITY, found: None };
     search.descend(roots);
     search.found
+}
+
+/// How far an obstacle moved by a way is from a point; none if the point is in one of its bodies.
+pub(super) fn nearest_to_point(
+    point: Vec3<f64>,
+    obstacle: &Obstacle<'_>,
+    by: Vec3<f64>,
+) -> Option<Separation> {
+    let here = Hull::new(&[point]);
+    let at = Box3 { low: point, high: point };
+    let mut pending = vec![obstacle.tree.root()?];
+    let mut nearest: Option<Separation> = None;
+    while let Some(index) = pending.pop() {
+        let (extent, branch) = obstacle.tree.branch(index);
+        let bound = nearest.map_or(f64::INFINITY, |known| known.distance);
+        if extent.moved(by).distance_to(at) >= bound {
+            continue;
+        }
+        match branch {
+            Branch::Fork(fork) => {
+                let off = |index: usize| obstacle.tree.branch(index).0.moved(by).distance_to(at);
+                let [a, b] = fork;
+                // The nearer one is looked at first.
+                pending.extend(if off(a) <= off(b) { [b, a] } else { [a, b] });
+            }
+            Branch::Leaf(body) => {
+                let moved = Moved { body: &obstacle.bodies[body], by };
+                match separation(&here, &moved, obstacle.middles[body] + by - point, bound) {
+                    Apart::By(found) => nearest = Some(found),
+                    Apart::Beyond(_) => {}
+                    Apart::Meet(_) => return None,
+                }
+            }
+        }
+    }
+    nearest
 }
 
 /// How far a piece of the metal and a body of the obstacle moved by a way are apart, if they are, but no farther
@@ -68,7 +109,7 @@ pub(super) fn forks([m, o]: [usize; 2], branches: [Branch; 2], [own, theirs]: [B
     }
 }
 
-impl Search<'_, '_, '_> {
+impl<M: Motion> Search<'_, '_, '_, M> {
     /// Whether nothing that far away matters: of places that are as near one is enough.
     fn is_beyond(&self, distance: f64) -> bool {
         distance + tolerance::CLEARANCE_MM >= self.bound || matches!(self.found, Some(Nearest::Meet(..)))
@@ -82,8 +123,9 @@ impl Search<'_, '_, '_> {
             return;
         }
         let next = forks([m, o], [branch, other], [own, theirs]);
-        let gap =
-            |[m, o]: [usize; 2]| self.metal.tree.branch(m).0.distance_to(self.obstacle.tree.branch(o).0);
+        let gap = |[m, o]: [usize; 2]| {
+            self.metal.tree.branch(m).0.distance_to(self.by.extent(self.obstacle.tree.branch(o).0))
+        };
         let [mut first, mut second] = next.map(|pair| (gap(pair), pair));
         if second.0 < first.0 {
             (first, second) = (second, first);
@@ -105,7 +147,7 @@ impl Search<'_, '_, '_> {
     /// How far a hull is from a body; none if farther than matters.
     fn measured(&self, shell: &Shell, index: usize) -> Option<Apart> {
         let body = Moved { body: &self.obstacle.bodies[index], by: self.by };
-        let start = self.obstacle.middles[index] + self.by - shell.hull.middle();
+        let start = self.by.point(self.obstacle.middles[index]) - shell.hull.middle();
         let apart = separation(&shell.hull, &body, start, self.bound);
         (!matches!(apart, Apart::Beyond(_))).then_some(apart)
     }
@@ -131,8 +173,7 @@ impl Search<'_, '_, '_> {
         // Round about a round neighbour all places are as near, and only this tells that no part is nearer.
         if let Some(ring) = cell.ring() {
             let body = &self.obstacle.bodies[body];
-            let unmoved = Ring { centre: ring.centre - self.by, ..ring };
-            if self.is_beyond(body.at_least_from(&unmoved)) {
+            if self.is_beyond(body.at_least_from(&self.by.ring_before(&ring))) {
                 return;
             }
         }

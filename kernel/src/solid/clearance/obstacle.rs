@@ -9,6 +9,7 @@ use crate::machine::{Piece, Prism, Shape, Surface};
 use crate::quantity::maths;
 
 use super::cell::Ring;
+use super::motion::Motion;
 
 /// The pieces of a neighbour.
 #[derive(Clone, Debug)]
@@ -37,17 +38,17 @@ pub(super) enum Body<'a> {
     },
 }
 
-/// A body moved by a way.
+/// A body moved rigidly.
 #[derive(Clone, Copy)]
-pub(super) struct Moved<'a, 'b> {
+pub(super) struct Moved<'a, 'b, M> {
     pub(super) body: &'a Body<'b>,
-    pub(super) by: Vec3<f64>,
+    pub(super) by: M,
 }
 
-impl Convex for Moved<'_, '_> {
+impl<M: Motion> Convex for Moved<'_, '_, M> {
     #[inline]
     fn farthest(&self, direction: Vec3<f64>) -> Vec3<f64> {
-        self.body.farthest(direction) + self.by
+        self.by.point(self.body.farthest(self.by.direction_before(direction)))
     }
 }
 
@@ -161,6 +162,13 @@ impl<'a> Obstacle<'a> {
         let boxes: Vec<Box3> = bodies.iter().map(Box3::of_body).collect();
         let middles = boxes.iter().map(|b| b.middle()).collect();
         Self { tree: BoxTree::new(&boxes), bodies, middles, closed, is_open }
+    }
+
+    /// A mere point.
+    pub(super) fn of_point(at: Vec3<f64>) -> Self {
+        let bodies = vec![facet([at; 3], Vec3::new(0.0, 0.0, 0.0))];
+        let tree = BoxTree::new(&[Box3 { low: at, high: at }]);
+        Self { tree, bodies, middles: vec![at], closed: Vec::new(), is_open: false }
     }
 
     /// Whether one of its surfaces has a border, so that nobody can tell what is inside.

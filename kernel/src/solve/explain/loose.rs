@@ -10,15 +10,12 @@ use crate::quantity::tolerance;
 use super::super::span::{Span, is_spanned};
 use super::super::structure::blocks;
 use super::super::trace::trace;
-use super::super::{Motion, System, jacobian};
+use super::super::{Motion, System, is_fixed, jacobian};
 
 /// The motions of a system of equal relations at its answer, by the unknowns that stand for them.
 pub(super) fn motions<P: System>(system: &P, answer: &[f64]) -> Vec<Motion> {
     // What has one value only does not move: it counts as held by a relation of its own.
-    let is_fixed = |unknown: usize| {
-        let [least, most] = system.bounds(unknown);
-        least >= most
-    };
+    let is_fixed = |unknown: usize| is_fixed(system, unknown);
     let slopes = jacobian(system, answer);
     let (pattern, _) = trace(system, answer);
     let mut motions = Vec::new();
