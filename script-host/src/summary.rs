@@ -239,7 +239,7 @@ fn of_remarks(text: &mut String, remarks: &Remarks) {
             Open::Both => "as far as limits let",
             Open::Up => "upwards only",
             Open::Down => "downwards only",
-            Open::Neither => "but limits hold both ways",
+            Open::Neither => "held both ways by limits unless others move too",
         };
         let _ = match (loose.numbers.as_slice(), loose.open) {
             ([(name, _)], Open::Both) => writeln!(text, "    loose: `{name}`, {way} it"),

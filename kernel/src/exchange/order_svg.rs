@@ -139,7 +139,7 @@ impl Tile<'_> {
         // Room for the same share of mm in both directions.
         let scale = (TILE[0] / view.width()).min(TILE[1] / view.height());
         self.window(out, [x, y], TILE, view.min.midpoint(view.max), scale);
-        let corner = [x + TILE[0] - CLOSE_UP_PX, y + TILE[1] - CLOSE_UP_PX];
+        let corner = [x, y + TILE[1] - CLOSE_UP_PX];
         self.window(out, corner, [CLOSE_UP_PX; 2], Point2::ORIGIN, CLOSE_UP_PX / self.close_up);
         let n = |v: f64| text(v, 3);
         for (line, (words, (size, weight))) in
