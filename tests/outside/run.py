@@ -16,6 +16,7 @@ from equation_checks import check_equations
 from figure_checks import check_figures
 from nest_checks import check_nest
 from mesh_checks import check_meshes
+from order_checks import check_orders
 from part_files import read_part
 from solid_checks import check_solid
 from strip_checks import check_strips
@@ -29,6 +30,8 @@ ROOT = HERE.parent.parent
 RANDOM_PARTS = 200
 # How many pairs of a plate and a neighbour fcl measures.
 RANDOM_PAIRS = 1000
+# How many half-folded parts fcl lays between the tools.
+HALF_FOLDED = 100
 
 
 def main() -> int:
@@ -93,6 +96,7 @@ def main() -> int:
     # These spoil what they look at themselves.
     check_meshes(program, out / "meshes", tally)
     _random_neighbours(out / "neighbours", tally)
+    _half_folded_parts(out / "half_folded", tally)
     print("\n".join(tally.lines()))
     if given.without_gmsh:
         print("skipped everything that is checked with gmsh, as asked by --without-gmsh")
@@ -128,6 +132,14 @@ def _random_neighbours(folder: Path, tally: Tally) -> None:
     tally.none("random neighbours are written", "own", "random", problem)
     if not problem:
         check_clearances(folder, tally)
+
+
+def _half_folded_parts(folder: Path, tally: Tally) -> None:
+    """What the planner says of random half-folded parts, which a program of the kernel writes."""
+    problem = _example("half_folded_states", folder, HALF_FOLDED)
+    tally.none("half-folded parts are written", "own", "random", problem)
+    if not problem:
+        check_orders(folder, tally)
 
 
 def _example(name: str, folder: Path, count: int) -> list[str]:

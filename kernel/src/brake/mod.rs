@@ -7,9 +7,14 @@
 //! `cell` cuts zones into convex cells, `wings` says where they lie beside a bend, `sweep` moves them, `steps` tries
 //! one stroke, `search` finds the cheapest order, `plan` says so: `docs/math/bend-order.md`.
 
+mod bodies;
 mod cell;
+mod gauge;
+mod memo;
+mod pairs;
 mod picture;
 mod plan;
+mod prices;
 mod search;
 mod settled;
 mod steps;
@@ -26,11 +31,13 @@ use crate::ident::BendId;
 use crate::quantity::{Angle, Length, Radius};
 use crate::stock::{Bend, KFactor, LengthDatum, Thickness};
 
+pub use gauge::Gauge;
 pub use picture::{Drawn, Outline, Progress, StepPicture};
 pub use plan::{BendPlan, PlanStep, Setting, described, plan};
-pub use search::{DeadEnd, Outcome, Planned, StepCosts};
+pub use prices::StepCosts;
+pub use search::{DeadEnd, Outcome, Planned};
 pub use settled::{SettledBend, settle};
-pub use steps::{Block, Choice, Gauge, Step, ToolPair};
+pub use steps::{Block, Choice, Step, ToolPair};
 pub use sweep::{Tool, Towards};
 pub use trial::Trial;
 pub use wings::Wing;

@@ -88,7 +88,8 @@ pub(super) fn picture(steps: &mut Steps<'_>, done: Mask, choice: &Choice, gauge:
         }
     }
     let mut outlines = beyond;
-    for piece in steps.pieces(choice.tools) {
+    // Side frames stand beside what is looked at.
+    for piece in steps.pieces(choice.tools).filter(|piece| piece.tool != Tool::Frame) {
         let lift = if piece.tool.moves() { moment.tip } else { 0.0 };
         let corners = piece.section.corners.iter().map(|p| Point2::new(p.x, p.y + lift)).collect();
         outlines.push(Outline { of: Drawn::Tool(piece.tool), corners });

@@ -12,9 +12,10 @@ use crate::solid::Zone;
 use crate::stock::{BendForce, Sheet, ShopLimits, Tooling, air_bend_radius_share};
 
 use super::picture::{StepPicture, picture};
-use super::search::{MOST_STATES, Outcome, Planned, Prices, StepCosts, Wishes, search};
+use super::prices::{Prices, StepCosts};
+use super::search::{DeadEnd, MOST_STATES, Outcome, Planned, Wishes, search};
 use super::settled::SettledBend;
-use super::steps::{Block, CLOSED_FROM_RAD, Steps};
+use super::steps::{Block, CLOSED_FROM_RAD, Choice, Steps};
 use super::wings::{Mask, Wing};
 
 /// How one bend is set up at the brake.
@@ -206,47 +207,70 @@ fn no_order(tree: &FoldTree, tooling: &Tooling, plan: &BendPlan, settled: &[Sett
     };
     let end = &dead_ends[0];
     let step = end.done.len() + 1;
-    let done: Vec<String> = end.done.iter().map(name).collect();
-    let after = if done.is_empty() {
-        "at the flat blank".to_owned()
-    } else {
-        format!("with {} made", done.join(", "))
+    let after = |end: &DeadEnd| {
+        let done: Vec<String> = end.done.iter().map(name).collect();
+        if done.is_empty() {
+            "at the flat blank".to_owned()
+        } else {
+            format!("with {} made", done.join(", "))
+        }
     };
     let asked = settled.iter().any(|s| s.place.is_some());
     let message = if asked {
-        format!("the settled bend order fails at step {step}, {after}")
+        format!("the settled bend order fails at step {step}, {}", after(end))
     } else {
         format!(
-            "no bend order works: all {reached} stages that can be reached were tried; step {step} fails, {after}"
+            "no bend order works: all {reached} stages that can be reached were tried; step {step} fails, {}",
+            after(end)
         )
     };
     // With other tools there may be one.
     let left = (0..plan.strokes.len()).find(|s| !end.done.contains(s)).unwrap_or(0);
     let about = end.blocks.first().map_or(left, |(choice, _)| choice.stroke);
     let mut finding = Diagnostic::warning("brake::no_order", message, origin_of(tree, &plan.strokes[about]));
-    let mut told: Vec<String> = Vec::new();
-    for (choice, block) in &end.blocks {
-        let line = format!(
-            "{} with the {} punch and {} at the back: {}",
-            name(&choice.stroke),
-            tooling.punches[choice.tools.punch].name,
-            match choice.back {
-                Wing::Parent => "the parent",
-                Wing::Child => "the flange",
-            },
-            described(tree, block)
-        );
-        if !told.contains(&line) {
-            told.push(line);
+    for end in dead_ends {
+        let begun = if dead_ends.len() == 1 { String::new() } else { format!("{}, ", after(end)) };
+        for stroke in (0..plan.strokes.len()).filter(|s| !end.done.contains(s)) {
+            for (what, how) in in_the_way(tree, tooling, end, stroke) {
+                finding.hints.push(format!("{begun}{}: {what}{how}", name(&stroke)));
+            }
         }
     }
-    for stroke in (0..plan.strokes.len()).filter(|s| !end.done.contains(s)) {
-        if !end.blocks.iter().any(|(choice, _)| choice.stroke == stroke) {
-            told.push(format!("{}: no tools for its turn, or settled otherwise", name(&stroke)));
-        }
-    }
-    finding.hints.extend(told);
     finding
+}
+
+/// What is in the way of a stroke, each with the tools and the way round for which it is.
+fn in_the_way(tree: &FoldTree, tooling: &Tooling, end: &DeadEnd, stroke: usize) -> Vec<(String, String)> {
+    let blocks: Vec<_> = end.blocks.iter().filter(|(choice, _)| choice.stroke == stroke).collect();
+    if blocks.is_empty() {
+        return vec![("no tools for its turn, or settled otherwise".to_owned(), String::new())];
+    }
+    let mut told: Vec<(String, Vec<&Choice>)> = Vec::new();
+    for (choice, block) in blocks {
+        let what = described(tree, block);
+        match told.iter_mut().find(|(known, _)| *known == what) {
+            Some((_, choices)) => choices.push(choice),
+            None => told.push((what, vec![choice])),
+        }
+    }
+    let how = |choices: &[&Choice]| {
+        let mut punches: Vec<&str> = Vec::new();
+        for choice in choices {
+            let name = tooling.punches[choice.tools.punch].name.as_str();
+            if !punches.contains(&name) {
+                punches.push(name);
+            }
+        }
+        let [parent, child] = [Wing::Parent, Wing::Child]
+            .map(|wing| choices.iter().filter(|choice| choice.back == wing).count());
+        let back = match (parent, child) {
+            (_, 0) => "parent at the back",
+            (0, _) => "flange at the back",
+            _ => "either way round",
+        };
+        format!(" ({} punch, {back})", punches.join(", "))
+    };
+    told.into_iter().map(|(what, choices)| (what, how(&choices))).collect()
 }
 
 fn origin_of(tree: &FoldTree, bends: &[BendId]) -> Origin {

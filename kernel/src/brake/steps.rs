@@ -2,22 +2,23 @@
 //!
 //! Job: for what is done and a choice of stroke, wing at the gauge and tool pair, the first thing in the way, or
 //! length of the tools and place of the gauge. Invariant: an answer hangs on what is done only through the zones
-//! that it moves, and is remembered so. Must not know: costs, which order is sought.
+//! that it moves, and is remembered so, for all zones that hang together. Must not know: costs, which order is
+//! sought.
 //!
-//! Gauge fingers are looked at before the stroke only: they draw back once the punch holds the sheet (common
-//! practice). How a part is put between the tools and taken out is not looked at.
-
-use std::collections::HashMap;
+//! How a part is put between the tools and taken out is not looked at.
 
 use crate::fold::FoldTree;
-use crate::geom::{Point2, Segment, convex_hull, convex_pieces};
+use crate::geom::Vec3;
 use crate::ident::PanelId;
 use crate::quantity::{maths, tolerance};
 use crate::solid::Zone;
-use crate::stock::{Die, Punch, Sheet, ShopLimits, Tooling, turn_under_load};
+use crate::stock::{Sheet, ShopLimits, Tooling, turn_under_load};
 
-use super::cell::Section;
-use super::sweep::{Stroke, Tool, ToolPiece, Towards, lying_meets_tool, meets_tool, wings_meet};
+use super::bodies::Bodies;
+use super::gauge::{Contact, Gauge, contacts, finger};
+use super::memo::Memo;
+use super::pairs::{Wanted, lengths, made_up, pairs};
+use super::sweep::{Stroke, Sweep, Tool, ToolPiece, Towards, lying_meets_tool, meets_tool, wings_meet};
 use super::wings::{Mask, Wing, Wings};
 
 /// Turns beyond are begun as far as acute tools go, springback included, and closed in a second hit between flats
@@ -27,14 +28,12 @@ pub(super) const CLOSED_FROM_RAD: f64 = 145.0 * maths::PI / 180.0;
 /// How far acute tools of 30° turn the sheet, in rad.
 const FARTHEST_RAD: f64 = 150.0 * maths::PI / 180.0;
 
-/// How many punches are tried for one bend.
-const MOST_PAIRS: usize = 3;
-
 /// How far beyond the ends of a bend its tools may stand out, in mm: one short segment.
 const OVERHANG_MM: f64 = 10.0;
 
-/// Shortest edge that the gauge can hold a sheet by, in mm (common practice, no source).
-const LEAST_CONTACT_MM: f64 = 10.0;
+/// Narrowest die for a flange that does not reach over the one that suits the sheet, as a multiple of the thickness
+/// (common practice, no source).
+const LEAST_V_SHARE: f64 = 4.0;
 
 /// A punch and a die, by their places in the shop's lists.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -89,15 +88,6 @@ pub enum Block {
     },
 }
 
-/// Where the back gauge stands.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Gauge {
-    /// Distance from the middle of the bend in mm.
-    pub distance: f64,
-    /// The panel whose edge, or the bend whose outer face, lies against it.
-    pub against: Zone,
-}
-
 /// How a stroke is made.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Step {
@@ -122,68 +112,122 @@ pub(super) struct StrokeFacts {
     contacts: Vec<Contact>,
 }
 
-/// A straight edge parallel to the bend that the gauge may hold.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Contact {
+/// Zones of one wing that hang together: what is done decides on the place of all of them by the same few bits.
+#[derive(Clone, Debug)]
+struct Group {
     wing: Wing,
-    /// Strokes that must be flat, and those that must be made.
-    flat: Mask,
-    made: Mask,
-    /// Distance from the wing's start in mm.
-    pub(super) away: f64,
-    along: [f64; 2],
-    /// Heights of a finger over the die at which it meets the edge, in mm.
-    height: [f64; 2],
-    against: Zone,
+    mask: Mask,
+    zones: Vec<usize>,
 }
 
-/// What a zone does to the tools of a stroke.
-#[derive(Clone, Debug, Default)]
-struct Verdict {
-    blocked: Option<Tool>,
-    /// Where along the bend it needs the place of punch or die.
-    stands: Vec<([f64; 2], Tool)>,
+/// What the zones of a group do to the tools of a choice.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Answer {
+    /// Not looked at yet.
+    Unknown,
+    /// They leave this room along the bend.
+    Room(Room),
+    /// This zone is in the way.
+    Blocked(usize, Tool),
 }
 
-/// Whether two zones of the wings meet.
+/// Room for punch and die along the bend in mm, and the zones that narrow it from either end.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Room {
+    from: f64,
+    to: f64,
+    narrowed: [Option<usize>; 2],
+}
+
+impl Room {
+    fn narrowed_by(&mut self, other: &Self) {
+        if other.from > self.from {
+            (self.from, self.narrowed[0]) = (other.from, other.narrowed[0]);
+        }
+        if other.to < self.to {
+            (self.to, self.narrowed[1]) = (other.to, other.narrowed[1]);
+        }
+    }
+}
+
+/// Whether zones of the two wings meet.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Meeting {
     Never,
-    Overbent,
-    Before,
+    Overbent([Zone; 2]),
+    Before([Zone; 2]),
 }
-
-type VerdictKey = (usize, usize, Mask, ToolPair, Towards);
 
 /// Answers for one part on one brake.
 pub(super) struct Steps<'a> {
     pub(super) wings: Wings<'a>,
     tooling: &'a Tooling,
     pub(super) facts: Vec<StrokeFacts>,
-    pieces: HashMap<ToolPair, Vec<ToolPiece>>,
-    verdicts: HashMap<VerdictKey, Verdict>,
-    meetings: HashMap<(usize, usize, usize, Mask), Meeting>,
+    choices: Vec<Vec<Choice>>,
+    groups: Vec<Vec<Group>>,
+    /// Number of the first group of each stroke among all.
+    first_group: Vec<u32>,
+    bodies: Bodies,
+    /// Motions by stroke and die.
+    sweeps: Vec<Vec<(usize, Sweep)>>,
+    /// Where the answers of a group begin, one for each choice of its stroke.
+    rows: Memo<usize>,
+    answers: Vec<Answer>,
+    by_body: Memo<Answer>,
+    meetings: Memo<Meeting>,
+    zones_meet: Memo<Meeting>,
+    reaches: Memo<bool>,
     /// Lengths in whole mm that segments add up to.
     lengths: Vec<bool>,
+    /// Where the answers for what is looked at begin.
+    looked_at: Vec<usize>,
 }
 
 impl<'a> Steps<'a> {
     pub(super) fn new(tree: &'a FoldTree, sheet: &Sheet, limits: &ShopLimits, tooling: &'a Tooling) -> Self {
         let wings = Wings::new(tree);
+        let count = wings.strokes.len();
         let facts: Vec<StrokeFacts> =
-            (0..wings.strokes.len()).map(|stroke| facts(&wings, stroke, sheet, limits, tooling)).collect();
-        let mut pieces = HashMap::new();
-        for pair in facts.iter().flat_map(|f| &f.pairs) {
-            pieces.entry(*pair).or_insert_with(|| tool_pieces(tooling, *pair));
+            (0..count).map(|stroke| facts(&wings, stroke, sheet, limits, tooling)).collect();
+        let mut bodies = Bodies::default();
+        let mut sweeps = vec![Vec::new(); count];
+        let mut choices = Vec::new();
+        for (stroke, facts) in facts.iter().enumerate() {
+            for pair in &facts.pairs {
+                bodies.add(tooling, *pair);
+                if sweeps[stroke].iter().all(|(die, _)| *die != pair.die) {
+                    let opening = tooling.dies[pair.die].opening;
+                    sweeps[stroke].push((pair.die, Sweep::new(facts.stroke(&wings, opening), facts.half[1])));
+                }
+            }
+            let both = [Wing::Parent, Wing::Child];
+            let pairs = facts.pairs.iter();
+            let all = pairs.flat_map(|tools| both.map(|back| Choice { stroke, back, tools: *tools }));
+            choices.push(all.collect());
         }
+        let groups: Vec<Vec<Group>> = (0..count).map(|stroke| groups(&wings, stroke)).collect();
+        let first_group = groups.iter().scan(0, |next, groups| {
+            let first = *next;
+            *next += few(groups.len());
+            Some(first)
+        });
         Self {
+            first_group: first_group.collect(),
             wings,
             tooling,
             facts,
-            pieces,
-            verdicts: HashMap::new(),
-            meetings: HashMap::new(),
+            choices,
+            groups,
+            bodies,
+            sweeps,
+            rows: Memo::default(),
+            answers: Vec::new(),
+            by_body: Memo::default(),
+            meetings: Memo::default(),
+            zones_meet: Memo::default(),
+            reaches: Memo::default(),
             lengths: lengths(tooling),
+            looked_at: Vec::new(),
         }
     }
 
@@ -192,155 +236,251 @@ impl<'a> Steps<'a> {
     }
 
     /// Every way to make a stroke, the preferred one first.
-    pub(super) fn choices(&self, stroke: usize) -> Vec<Choice> {
-        let pairs = self.facts[stroke].pairs.iter();
-        pairs
-            .flat_map(|tools| [Wing::Parent, Wing::Child].map(|back| Choice { stroke, back, tools: *tools }))
-            .collect()
+    pub(super) fn choices(&self, stroke: usize) -> &[Choice] {
+        &self.choices[stroke]
     }
 
     pub(super) fn motion(&self, choice: &Choice) -> Stroke {
-        let [allowance, neutral] = self.facts[choice.stroke].motion;
-        let opening = self.tooling.dies[choice.tools.die].opening;
-        Stroke { allowance, neutral, thickness: self.wings.tree.thickness(), opening }
+        self.facts[choice.stroke].stroke(&self.wings, self.tooling.dies[choice.tools.die].opening)
     }
 
     /// Tries a stroke with the strokes `done` made and all others flat.
     pub(super) fn step(&mut self, done: Mask, choice: &Choice) -> Result<Step, Block> {
-        let tool_length = self.tools(done, choice)?;
+        self.look(done, choice.stroke);
+        let index = self.choices[choice.stroke].iter().position(|known| known == choice);
+        let tool_length = self.tools(done, choice, index.expect("choices are those of the stroke"))?;
         let rubs = self.wings_apart(done, choice.stroke)?;
-        Ok(Step { tool_length, gauge: self.gauge(done, choice), rubs })
+        Ok(Step { tool_length, gauge: self.gauge(done, choice.stroke, choice.back), rubs })
     }
 
-    /// Length of the tools, if no zone is in their way.
-    fn tools(&mut self, done: Mask, choice: &Choice) -> Result<f64, Block> {
-        let span = self.facts[choice.stroke].span;
-        let middle = 0.5 * (span[0] + span[1]);
-        let mut room = [span[0] - OVERHANG_MM, span[1] + OVERHANG_MM];
-        let mut narrowed = None;
-        for zone in 0..self.wings.zones.len() {
-            let Some((wing, mask)) = self.wings.sides[choice.stroke][zone] else { continue };
-            let towards = if wing == choice.back { Towards::Back } else { Towards::Front };
-            let key = (choice.stroke, zone, done & mask, choice.tools, towards);
-            if !self.verdicts.contains_key(&key) {
-                let verdict = self.verdict(zone, wing, key, choice);
-                self.verdicts.insert(key, verdict);
+    /// Every choice of a stroke that can be made with the strokes `done`, by its place in [`Self::choices`].
+    pub(super) fn steps(&mut self, done: Mask, stroke: usize, found: &mut Vec<(usize, Step)>) {
+        self.look(done, stroke);
+        let first = found.len();
+        for index in 0..self.choices[stroke].len() {
+            let choice = self.choices[stroke][index];
+            if let Ok(tool_length) = self.tools(done, &choice, index) {
+                found.push((index, Step { tool_length, gauge: None, rubs: None }));
             }
-            let verdict = &self.verdicts[&key];
-            let zone = self.wings.zones[zone].zone;
-            if let Some(tool) = verdict.blocked {
-                return Err(Block::Tool { zone, tool });
+        }
+        if found.len() == first {
+            return;
+        }
+        let Ok(rubs) = self.wings_apart(done, stroke) else {
+            found.truncate(first);
+            return;
+        };
+        let gauges = [Wing::Parent, Wing::Child].map(|back| self.gauge(done, stroke, back));
+        for (index, step) in &mut found[first..] {
+            step.rubs = rubs;
+            step.gauge = gauges[usize::from(self.choices[stroke][*index].back == Wing::Child)];
+        }
+    }
+
+    /// Finds the rows of answers for every group beside a stroke.
+    fn look(&mut self, done: Mask, stroke: usize) {
+        self.looked_at.clear();
+        let choices = self.choices[stroke].len();
+        for (group, number) in self.groups[stroke].iter().zip(self.first_group[stroke]..) {
+            let row = *self.rows.entry((number, done & group.mask)).or_insert_with(|| {
+                let row = self.answers.len();
+                self.answers.resize(row + choices, Answer::Unknown);
+                row
+            });
+            self.looked_at.push(row);
+        }
+    }
+
+    /// Length of the tools, if no zone is in their way; after [`Self::look`].
+    fn tools(&mut self, done: Mask, choice: &Choice, index: usize) -> Result<f64, Block> {
+        let mut room = self.all_room(choice.stroke);
+        for group in 0..self.groups[choice.stroke].len() {
+            let at = self.looked_at[group] + index;
+            if self.answers[at] == Answer::Unknown {
+                self.answers[at] = self.answer(done, choice, group);
             }
-            for ([from, to], tool) in &verdict.stands {
-                if *to <= middle {
-                    if *to > room[0] {
-                        room[0] = *to;
-                        narrowed = Some(zone);
-                    }
-                } else if *from >= middle {
-                    if *from < room[1] {
-                        room[1] = *from;
-                        narrowed = Some(zone);
-                    }
-                } else {
-                    return Err(Block::Tool { zone, tool: *tool });
+            match self.answers[at] {
+                Answer::Unknown => unreachable!("it was looked at"),
+                Answer::Room(left) => room.narrowed_by(&left),
+                Answer::Blocked(zone, tool) => {
+                    return Err(Block::Tool { zone: self.wings.zones[zone].zone, tool });
                 }
             }
         }
-        let clear = room[1] - room[0];
+        let span = self.facts[choice.stroke].span;
+        let clear = room.to - room.from;
         let length = span[1] - span[0];
         // Room beyond one end does not make up for what is missing at the other one.
-        let covered = room[1].min(span[1]) - room[0].max(span[0]);
+        let covered = room.to.min(span[1]) - room.from.max(span[0]);
         let needed = (length - self.tooling.shortfall).max(0.5 * length);
-        match narrowed {
-            Some(zone) if covered < needed => Err(Block::Room { zone, clear: covered, needed }),
+        match room.narrowed[0].or(room.narrowed[1]) {
+            Some(zone) if covered < needed => {
+                Err(Block::Room { zone: self.wings.zones[zone].zone, clear: covered, needed })
+            }
             Some(_) | None => {
                 made_up(&self.lengths, length, needed, clear).ok_or(Block::Segments { needed, clear })
             }
         }
     }
 
-    fn verdict(&mut self, zone: usize, wing: Wing, key: VerdictKey, choice: &Choice) -> Verdict {
-        let (stroke, _, done, tools, towards) = key;
-        let motion = self.motion(choice);
-        let end = self.facts[stroke].half[1];
-        let span = self.facts[stroke].span;
+    fn all_room(&self, stroke: usize) -> Room {
+        let [from, to] = self.facts[stroke].span;
+        Room { from: from - OVERHANG_MM, to: to + OVERHANG_MM, narrowed: [None, None] }
+    }
+
+    /// What a group does to all bodies of a choice.
+    fn answer(&mut self, done: Mask, choice: &Choice, group: usize) -> Answer {
+        const MOST_BODIES: u32 = 1 << 10;
+        let mut room = self.all_room(choice.stroke);
+        for at in 0..self.groups[choice.stroke][group].zones.len() {
+            let zone = self.groups[choice.stroke][group].zones[at];
+            let Some((wing, mask)) = self.wings.sides[choice.stroke][zone] else { continue };
+            let towards = if wing == choice.back { Towards::Back } else { Towards::Front };
+            for at in 0..self.bodies.of(choice.tools).len() {
+                let body = self.bodies.of(choice.tools)[at];
+                let is_turned = towards == Towards::Front && !self.bodies.body(body).is_symmetric;
+                let place = few(body) * 2 + u32::from(is_turned);
+                let key = (self.place(choice.stroke, zone) * MOST_BODIES + place, done & mask);
+                let found = match self.by_body.get(&key) {
+                    Some(known) => *known,
+                    None => {
+                        let found = self.beside(done & mask, choice, zone, towards, body);
+                        self.by_body.insert(key, found);
+                        found
+                    }
+                };
+                match found {
+                    Answer::Room(left) => room.narrowed_by(&left),
+                    Answer::Unknown | Answer::Blocked(..) => return found,
+                }
+            }
+        }
+        Answer::Room(room)
+    }
+
+    /// A number for a zone beside a stroke.
+    fn place(&self, stroke: usize, zone: usize) -> u32 {
+        few(stroke * self.wings.zones.len() + zone)
+    }
+
+    /// What a zone does to one body.
+    fn beside(&mut self, done: Mask, choice: &Choice, zone: usize, towards: Towards, body: usize) -> Answer {
+        let stroke = choice.stroke;
+        let Some((wing, _)) = self.wings.sides[stroke][zone] else { return Answer::Unknown };
+        let [from, to] = self.facts[stroke].span;
+        let middle = 0.5 * (from + to);
+        let mut room = self.all_room(stroke);
+        let between = 0.5 * self.tooling.brake.between_frames;
+        let touch = tolerance::BRAKE_TOUCH_MM;
         let index = self.wings.cells_at(stroke, zone, wing, done);
         let is_form = match self.wings.zones[zone].zone {
             Zone::Form(_) => true,
             Zone::Panel(_) | Zone::Bend(_) => false,
         };
-        let lies_flat = done == 0 && !is_form;
-        let mut verdict = Verdict::default();
-        for piece in &self.pieces[&tools] {
-            for cell in self.wings.cells(index) {
-                let beside = cell.along[1] <= span[0] - OVERHANG_MM || span[1] + OVERHANG_MM <= cell.along[0];
-                if piece.tool.is_made_up() && beside {
-                    continue;
-                }
-                let meets = if lies_flat { lying_meets_tool } else { meets_tool };
-                if !meets(&motion, end, cell, towards, piece) {
-                    continue;
-                }
-                if piece.tool.is_made_up() {
-                    // A touch at the ends is none.
-                    let [from, to] = cell.along;
-                    let touch = tolerance::BRAKE_TOUCH_MM;
-                    verdict.stands.push(([from + touch, to - touch], piece.tool));
-                } else {
-                    verdict.blocked = Some(piece.tool);
-                    return verdict;
-                }
+        let sweep =
+            self.sweep(stroke, choice.tools.die).expect("there is a sweep for every die of the stroke");
+        let body = self.bodies.body(body);
+        let meets = if done == 0 && !is_form { lying_meets_tool } else { meets_tool };
+        for cell in self.wings.cells(index) {
+            let [low, high] = cell.along;
+            let is_away = match body.tool {
+                Tool::Punch | Tool::Die => high <= room.from || room.to <= low,
+                Tool::Frame => middle - between <= low && high <= middle + between,
+                Tool::Ram | Tool::Bed | Tool::Gauge => false,
+            };
+            if is_away || !body.pieces.iter().any(|piece| meets(sweep, cell, towards, piece)) {
+                continue;
+            }
+            // A touch at the ends is none.
+            let (low, high) = (low + touch, high - touch);
+            if !body.tool.is_made_up() || low < middle && middle < high {
+                return Answer::Blocked(zone, body.tool);
+            }
+            if high <= middle {
+                room.narrowed_by(&Room { from: high, narrowed: [Some(zone), None], ..room });
+            } else {
+                room.narrowed_by(&Room { to: low, narrowed: [None, Some(zone)], ..room });
             }
         }
-        verdict
+        Answer::Room(room)
+    }
+
+    fn sweep(&self, stroke: usize, die: usize) -> Option<&Sweep> {
+        self.sweeps[stroke].iter().find(|(known, _)| *known == die).map(|(_, sweep)| sweep)
     }
 
     /// Zones that touch while overbent, if the wings keep apart otherwise.
     fn wings_apart(&mut self, done: Mask, stroke: usize) -> Result<Option<[Zone; 2]>, Block> {
         let mut rubs = None;
-        for a in 0..self.wings.zones.len() {
-            let Some((Wing::Parent, mask_a)) = self.wings.sides[stroke][a] else { continue };
-            for b in 0..self.wings.zones.len() {
-                let Some((Wing::Child, mask_b)) = self.wings.sides[stroke][b] else { continue };
-                // Both flat beside the bend: they only turn away from their common plane.
-                let mask = mask_a | mask_b;
-                if done & mask == 0 {
-                    continue;
+        let (count, first) = (self.groups[stroke].len(), self.first_group[stroke]);
+        let pairs = (0..count).flat_map(|a| (0..count).map(move |b| [a, b]));
+        for (pair, number) in pairs.zip(0_u32..) {
+            let [a, b] = pair.map(|at| &self.groups[stroke][at]);
+            if a.wing != Wing::Parent || b.wing != Wing::Child || done & (a.mask | b.mask) == 0 {
+                continue;
+            }
+            let key = (first * MOST_PAIRS_OF_GROUPS + number, done & (a.mask | b.mask));
+            let meeting = match self.meetings.get(&key) {
+                Some(known) => *known,
+                None => {
+                    let found = self.meeting(stroke, pair, done);
+                    self.meetings.insert(key, found);
+                    found
                 }
-                let key = (stroke, a, b, done & mask);
-                let meeting = match self.meetings.get(&key) {
-                    Some(known) => *known,
-                    None => {
-                        let found = self.meeting(stroke, [a, b], [done & mask_a, done & mask_b]);
-                        self.meetings.insert(key, found);
-                        found
-                    }
-                };
-                let zones = [self.wings.zones[a].zone, self.wings.zones[b].zone];
-                match meeting {
-                    Meeting::Never => {}
-                    Meeting::Overbent => rubs = rubs.or(Some(zones)),
-                    Meeting::Before => return Err(Block::Itself { zones }),
-                }
+            };
+            match meeting {
+                Meeting::Never => {}
+                Meeting::Overbent(zones) => rubs = rubs.or(Some(zones)),
+                Meeting::Before(zones) => return Err(Block::Itself { zones }),
             }
         }
         Ok(rubs)
     }
 
-    fn meeting(&mut self, stroke: usize, zones: [usize; 2], done: [Mask; 2]) -> Meeting {
+    /// Whether zones of two groups meet.
+    fn meeting(&mut self, stroke: usize, [a, b]: [usize; 2], done: Mask) -> Meeting {
+        let mut found = Meeting::Never;
+        for i in 0..self.groups[stroke][a].zones.len() {
+            for j in 0..self.groups[stroke][b].zones.len() {
+                let zones = [self.groups[stroke][a].zones[i], self.groups[stroke][b].zones[j]];
+                let masks = zones.map(|zone| self.wings.sides[stroke][zone].map_or(0, |(_, mask)| mask));
+                // Both flat beside the bend: they only turn away from their common plane.
+                if done & (masks[0] | masks[1]) == 0 {
+                    continue;
+                }
+                let place = self.place(stroke, zones[0]) * few(self.wings.zones.len()) + few(zones[1]);
+                let key = (place, done & (masks[0] | masks[1]));
+                let meeting = match self.zones_meet.get(&key) {
+                    Some(known) => *known,
+                    None => {
+                        let found = self.zones_meet(stroke, zones, masks.map(|mask| done & mask));
+                        self.zones_meet.insert(key, found);
+                        found
+                    }
+                };
+                match meeting {
+                    Meeting::Never => {}
+                    Meeting::Overbent(_) => found = meeting,
+                    Meeting::Before(_) => return meeting,
+                }
+            }
+        }
+        found
+    }
+
+    fn zones_meet(&mut self, stroke: usize, zones: [usize; 2], done: [Mask; 2]) -> Meeting {
+        let [asked, _] = self.facts[stroke].half;
         let parent = self.wings.cells_at(stroke, zones[0], Wing::Parent, done[0]);
         let child = self.wings.cells_at(stroke, zones[1], Wing::Child, done[1]);
-        let [allowance, neutral] = self.facts[stroke].motion;
+        let names = zones.map(|zone| self.wings.zones[zone].zone);
         // The die's opening lifts both wings alike.
-        let motion = Stroke { allowance, neutral, thickness: self.wings.tree.thickness(), opening: 0.0 };
-        let [asked, loaded] = self.facts[stroke].half;
+        let Some((_, sweep)) = self.sweeps[stroke].first() else { return Meeting::Never };
         let mut found = Meeting::Never;
         for a in self.wings.cells(parent) {
             for b in self.wings.cells(child) {
-                match wings_meet(&motion, loaded, a, b) {
-                    Some(half) if half <= asked => return Meeting::Before,
-                    Some(_) => found = Meeting::Overbent,
+                match wings_meet(sweep, a, b) {
+                    Some(half) if half <= asked => return Meeting::Before(names),
+                    Some(_) => found = Meeting::Overbent(names),
                     None => {}
                 }
             }
@@ -349,56 +489,56 @@ impl<'a> Steps<'a> {
     }
 
     /// Where the gauge holds the wing at the back: the longest edge that it reaches, of alike ones the nearest.
-    fn gauge(&mut self, done: Mask, choice: &Choice) -> Option<Gauge> {
-        let facts = &self.facts[choice.stroke];
-        let half = 0.5 * facts.motion[0];
+    fn gauge(&mut self, done: Mask, stroke: usize, back: Wing) -> Option<Gauge> {
+        let half = 0.5 * self.facts[stroke].motion[0];
         let reach = self.tooling.brake.gauge_reach;
-        let mut fit: Vec<Contact> = facts
-            .contacts
-            .iter()
-            .filter(|c| c.wing == choice.back && c.flat & done == 0 && c.made & done == c.made)
-            .filter(|c| reach[0] <= half + c.away && half + c.away <= reach[1])
-            .copied()
-            .collect();
-        let length = |c: &Contact| c.along[1] - c.along[0];
-        fit.sort_by(|a, b| length(b).total_cmp(&length(a)).then(a.away.total_cmp(&b.away)));
-        let found = fit.into_iter().find(|contact| self.reaches(done, choice, contact))?;
-        Some(Gauge { distance: half + found.away, against: found.against })
+        for at in 0..self.facts[stroke].contacts.len() {
+            let contact = self.facts[stroke].contacts[at];
+            let stands =
+                contact.wing == back && contact.flat & done == 0 && contact.made & done == contact.made;
+            let is_near = reach[0] <= half + contact.away && half + contact.away <= reach[1];
+            if stands && is_near && self.is_free(done, stroke, at) {
+                return Some(Gauge { distance: half + contact.away, against: contact.against });
+            }
+        }
+        None
     }
 
-    /// Whether nothing else stands where the fingers come from.
-    fn reaches(&mut self, done: Mask, choice: &Choice, contact: &Contact) -> bool {
-        let [width, _, depth] = self.tooling.brake.gauge_finger;
-        let touch = tolerance::BRAKE_TOUCH_MM;
-        let (near, far) = (contact.away + touch, contact.away + depth);
-        let t = self.wings.tree.thickness();
-        let [low, high] = contact.height.map(|z| z - t);
-        let finger = Section::new(vec![
-            Point2::new(near, low),
-            Point2::new(far, low),
-            Point2::new(far, high),
-            Point2::new(near, high),
-        ]);
-        let [from, to] = contact.along;
-        let places = if to - from > 2.0 * width {
-            vec![[from, from + width], [to - width, to]]
-        } else {
-            vec![[0.5 * (from + to - LEAST_CONTACT_MM), 0.5 * (from + to + LEAST_CONTACT_MM)]]
-        };
+    /// Whether nothing else stands where the fingers come to a contact.
+    fn is_free(&mut self, done: Mask, stroke: usize, contact: usize) -> bool {
+        const MOST_CONTACTS: u32 = 1 << 12;
+        let back = self.facts[stroke].contacts[contact].wing;
         for zone in 0..self.wings.zones.len() {
-            let Some((wing, mask)) = self.wings.sides[choice.stroke][zone] else { continue };
-            if wing != choice.back {
+            let Some((wing, mask)) = self.wings.sides[stroke][zone] else { continue };
+            if wing != back {
                 continue;
             }
-            let index = self.wings.cells_at(choice.stroke, zone, wing, done & mask);
-            for cell in self.wings.cells(index) {
-                let beside = |[a, b]: &[f64; 2]| cell.along[1] <= a + touch || b - touch <= cell.along[0];
-                if !places.iter().all(beside) && cell.section.gap(&finger, -touch) < -touch {
-                    return false;
+            let key = (self.place(stroke, zone) * MOST_CONTACTS + few(contact), done & mask);
+            let free = match self.reaches.get(&key) {
+                Some(known) => *known,
+                None => {
+                    let found = self.leaves_free(done & mask, stroke, zone, contact);
+                    self.reaches.insert(key, found);
+                    found
                 }
+            };
+            if !free {
+                return false;
             }
         }
         true
+    }
+
+    fn leaves_free(&mut self, done: Mask, stroke: usize, zone: usize, contact: usize) -> bool {
+        let contact = self.facts[stroke].contacts[contact];
+        let (section, places) =
+            finger(&contact, self.tooling.brake.gauge_finger, self.wings.tree.thickness());
+        let touch = tolerance::BRAKE_TOUCH_MM;
+        let index = self.wings.cells_at(stroke, zone, contact.wing, done);
+        self.wings.cells(index).iter().all(|cell| {
+            let beside = |[a, b]: &[f64; 2]| cell.along[1] <= a + touch || b - touch <= cell.along[0];
+            places.iter().all(beside) || cell.section.gap(&section, -touch) >= -touch
+        })
     }
 
     /// Distances at which the gauge may stand for a stroke, over everything that may be done.
@@ -412,9 +552,43 @@ impl<'a> Steps<'a> {
         self.tooling.brake.gauge_finger
     }
 
-    pub(super) fn pieces(&self, pair: ToolPair) -> &[ToolPiece] {
-        &self.pieces[&pair]
+    /// What stands there with a pair of tools.
+    pub(super) fn pieces(&self, pair: ToolPair) -> impl Iterator<Item = &ToolPiece> {
+        self.bodies.of(pair).iter().flat_map(|body| &self.bodies.body(*body).pieces)
     }
+}
+
+/// More pairs of groups than there are beside any group's stroke.
+const MOST_PAIRS_OF_GROUPS: u32 = 1 << 14;
+
+impl StrokeFacts {
+    fn stroke(&self, wings: &Wings<'_>, opening: f64) -> Stroke {
+        let [allowance, neutral] = self.motion;
+        Stroke { allowance, neutral, thickness: wings.tree.thickness(), opening }
+    }
+}
+
+/// A number of things of which a part has few.
+fn few(count: usize) -> u32 {
+    u32::try_from(count).expect("a part has few bends and zones")
+}
+
+/// Zones beside a stroke by wing, in as few groups as there are strokes at the ends of ways: the bits of a zone are
+/// all of one of these ways, or the first of them.
+fn groups(wings: &Wings<'_>, stroke: usize) -> Vec<Group> {
+    let mut groups: Vec<Group> = Vec::new();
+    let mut zones: Vec<(usize, Wing, Mask)> = (0..wings.zones.len())
+        .filter_map(|zone| wings.sides[stroke][zone].map(|(wing, mask)| (zone, wing, mask)))
+        .collect();
+    zones.sort_by_key(|(zone, _, mask)| (std::cmp::Reverse(mask.count_ones()), *zone));
+    for (zone, wing, mask) in zones {
+        let holds = |group: &&mut Group| group.wing == wing && mask & !group.mask == 0;
+        match groups.iter_mut().find(holds) {
+            Some(group) => group.zones.push(zone),
+            None => groups.push(Group { wing, mask, zones: vec![zone] }),
+        }
+    }
+    groups
 }
 
 fn facts(
@@ -438,9 +612,20 @@ fn facts(
     let shortest = shortest_wing(wings, stroke);
     let rule = limits.v_for_bend(t, lead.inside_radius(), asked);
     let on_hand = |opening: f64| limits.has_v(opening);
-    let narrow = |opening: f64| opening >= LEAST_V_SHARE * t && lies(opening) <= shortest;
+    let lies_over = |opening: f64| opening >= LEAST_V_SHARE * t && lies(opening) <= shortest;
+    let way_down = |opening: f64| {
+        let motion = Stroke { allowance: motion[0], neutral: motion[1], thickness: t, opening };
+        2.0 * t - motion.at(0.5 * loaded).tip
+    };
+    let wanted = Wanted {
+        turn_deg: loaded.to_degrees(),
+        rule,
+        on_hand: &on_hand,
+        lies: &lies_over,
+        way_down: &way_down,
+    };
     StrokeFacts {
-        pairs: pairs(tooling, loaded.to_degrees(), rule, on_hand, narrow),
+        pairs: pairs(tooling, &wanted),
         half: [0.5 * asked, 0.5 * loaded],
         motion,
         span: wings.span(stroke),
@@ -453,172 +638,8 @@ fn shortest_wing(wings: &Wings<'_>, stroke: usize) -> f64 {
     let reach = |panel: PanelId, wing: Wing| {
         let pose = wings.pose(stroke, panel, wing, 0);
         let ends = wings.tree.panel(panel).region.outers().flat_map(|c| c.segments());
-        ends.map(|s| pose.point(crate::geom::Vec3::new(s.start.x, s.start.y, 0.0)).y).fold(0.0, f64::max)
+        ends.map(|s| pose.point(Vec3::new(s.start.x, s.start.y, 0.0)).y).fold(0.0, f64::max)
     };
     let children = wings.strokes[stroke].iter().map(|id| reach(wings.tree.bend(*id).child, Wing::Child));
     children.fold(reach(wings.lead(stroke).parent, Wing::Parent), f64::min)
-}
-
-/// Narrowest die for a flange that does not reach over the one that suits the sheet, as a multiple of the thickness
-/// (common practice, no source).
-const LEAST_V_SHARE: f64 = 4.0;
-
-/// Tools for a bend: the widest die on hand up to the opening `rule` that is not too narrow and over which the shorter
-/// flange lies, with those punches whose angle suits, in the order of the shop's list.
-fn pairs(
-    tooling: &Tooling,
-    turn_deg: f64,
-    rule: f64,
-    on_hand: impl Fn(f64) -> bool,
-    lies: impl Fn(f64) -> bool,
-) -> Vec<ToolPair> {
-    let open = 180.0 - turn_deg;
-    let suits = |die: &Die| on_hand(die.opening) && die.angle_deg <= open + tolerance::PERCENT;
-    let widest_angle = tooling.dies.iter().filter(|d| suits(d)).map(|d| d.angle_deg).fold(0.0, f64::max);
-    // Among those whose V fits the turn, blunt ones before sharp ones.
-    let blunt = |die: &Die| die.angle_deg >= widest_angle - BLUNT_DEG;
-    let fitting: Vec<usize> =
-        (0..tooling.dies.len()).filter(|&i| suits(&tooling.dies[i]) && blunt(&tooling.dies[i])).collect();
-    let by_rule = fitting.iter().copied().find(|&i| tooling.dies[i].opening >= rule - tolerance::SNAP_MM);
-    let by_rule = by_rule.or(fitting.last().copied());
-    let Some(by_rule) = by_rule else { return Vec::new() };
-    let narrower = fitting.iter().copied().rev().find(|&i| {
-        let opening = tooling.dies[i].opening;
-        opening <= tooling.dies[by_rule].opening && lies(opening)
-    });
-    let die = narrower.unwrap_or(by_rule);
-    let fits = |punch: &Punch| punch.angle_deg <= open + tolerance::PERCENT;
-    (0..tooling.punches.len())
-        .filter(|&i| fits(&tooling.punches[i]))
-        .take(MOST_PAIRS)
-        .map(|punch| ToolPair { punch, die })
-        .collect()
-}
-
-/// Dies whose angles differ by less are of one kind, in degrees.
-const BLUNT_DEG: f64 = 10.0;
-
-fn tool_pieces(tooling: &Tooling, pair: ToolPair) -> Vec<ToolPiece> {
-    let (punch, die) = (&tooling.punches[pair.punch], &tooling.dies[pair.die]);
-    let outlines: [(Tool, &[Point2], f64); 4] = [
-        (Tool::Punch, &punch.outline, 0.0),
-        (Tool::Die, &die.outline, 0.0),
-        (Tool::Ram, &tooling.brake.ram, punch.height),
-        (Tool::Bed, &tooling.brake.bed, -die.height),
-    ];
-    outlines
-        .into_iter()
-        .flat_map(|(tool, outline, lift)| {
-            convex_pieces(outline).into_iter().map(move |piece| {
-                let lifted: Vec<Point2> = piece.iter().map(|p| Point2::new(p.x, p.y + lift)).collect();
-                ToolPiece { tool, section: Section::new(convex_hull(&lifted)) }
-            })
-        })
-        .collect()
-}
-
-fn lengths(tooling: &Tooling) -> Vec<bool> {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "segments are a few metres long"
-    )]
-    let whole = |length: f64| length.round().max(0.0) as usize;
-    let most: usize = tooling.segments.iter().map(|segment| whole(*segment)).sum();
-    let mut known = vec![false; most + 1];
-    known[0] = true;
-    for segment in &tooling.segments {
-        let segment = whole(*segment);
-        for length in (segment..=most).rev() {
-            known[length] |= known[length - segment];
-        }
-    }
-    known
-}
-
-/// The shortest length of tools that covers the bend, or else the longest one that is nearly as long. For a bend
-/// longer than all segments together it is the bend's own, and the plan warns of it.
-fn made_up(lengths: &[bool], bend: f64, needed: f64, clear: f64) -> Option<f64> {
-    #[expect(clippy::cast_precision_loss, reason = "lengths of a few metres")]
-    let all = || (0..lengths.len()).filter(|i| lengths[*i]).map(|i| i as f64);
-    let longest = all().next_back().unwrap_or(0.0);
-    if longest < needed {
-        return (bend <= clear).then_some(bend);
-    }
-    let covering = all().find(|l| bend <= *l && *l <= clear);
-    covering.or_else(|| all().rfind(|l| needed <= *l && *l <= clear))
-}
-
-/// Straight edges and bent-up faces parallel to a stroke in both wings.
-fn contacts(wings: &Wings<'_>, stroke: usize) -> Vec<Contact> {
-    let tree = wings.tree;
-    let t = tree.thickness();
-    let lead = wings.lead(stroke);
-    let mut found = Vec::new();
-    for zone in 0..wings.zones.len() {
-        let Some((wing, mask)) = wings.sides[stroke][zone] else { continue };
-        let anchor = wings.zones[zone].anchor;
-        match wings.zones[zone].zone {
-            Zone::Panel(id) => {
-                let pose = wings.pose(stroke, id, wing, 0);
-                let pieces = tree.panel(id).region.outers().flat_map(|c| c.segments());
-                for piece in pieces.filter(|s| !tree.label(s).is_crease()) {
-                    let Some((away, along)) = parallel(piece, &pose) else { continue };
-                    let height = [0.5 * t - FINGER_HALF_MM, 0.5 * t + FINGER_HALF_MM];
-                    let against = Zone::Panel(id);
-                    found.push(Contact { wing, flat: mask, made: 0, away, along, height, against });
-                }
-            }
-            Zone::Bend(id) => {
-                let bend = tree.bend(id);
-                let panel_mask = wings.panel_mask(stroke, anchor);
-                let own: Mask = 1 << wings.stroke_of[id.index()];
-                // Beyond the anchor, seen from the stroke, and turned by a right angle or more.
-                if panel_mask & own != 0 || bend.turn() < UPRIGHT_RAD {
-                    continue;
-                }
-                let pose = wings.pose(stroke, anchor, wing, 0);
-                let [from, to] = bend.reach();
-                let ends = [from, to].map(|x| bend.origin + bend.along * x);
-                let crease = Segment::line(ends[0], ends[1], crate::geom::Tag::default());
-                let Some((away, along)) = parallel(&crease, &pose) else { continue };
-                let outer = bend.inside_radius() + t;
-                let up = bend.side == lead.side;
-                let height = if up {
-                    [outer, outer + 2.0 * FINGER_HALF_MM]
-                } else {
-                    [t - outer - 2.0 * FINGER_HALF_MM, t - outer]
-                };
-                found.push(Contact {
-                    wing,
-                    flat: panel_mask,
-                    made: own,
-                    away: away + outer,
-                    along,
-                    height,
-                    against: Zone::Bend(id),
-                });
-            }
-            Zone::Form(_) => {}
-        }
-    }
-    found
-}
-
-/// Half the height of a gauge finger's face in mm.
-const FINGER_HALF_MM: f64 = 3.0;
-
-/// Least turn at which the outer face of a flange is upright, in rad: a right angle within half a degree.
-const UPRIGHT_RAD: f64 = 89.5 * maths::PI / 180.0;
-
-/// Distance from the wing's start and reach along it of a straight piece that runs along the bend.
-fn parallel(piece: &Segment, pose: &super::cell::Pose) -> Option<(f64, [f64; 2])> {
-    if piece.curvature() != 0.0 {
-        return None;
-    }
-    let [a, b] = [piece.start, piece.end].map(|p| pose.point(crate::geom::Vec3::new(p.x, p.y, 0.0)));
-    let along = [a.x.min(b.x), a.x.max(b.x)];
-    let length = along[1] - along[0];
-    let level = (a.y - b.y).abs() <= tolerance::GAUGE_MM && length >= LEAST_CONTACT_MM && a.y > 0.0;
-    level.then_some((0.5 * (a.y + b.y), along))
 }

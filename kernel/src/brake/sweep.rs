@@ -20,8 +20,11 @@ const DEEPEST: u32 = 8;
 /// Intervals in which nothing moves farther than this, in mm, are not cut any more: a graze within is as shallow.
 const GRAZE_MM: f64 = 0.5;
 
-/// How many moments of a sweep are looked at where only the end can be wrong.
-const MOMENTS: u32 = 6;
+/// How many moments of a sweep lie in its table.
+const LAST: usize = 1 << (DEEPEST + 1);
+
+/// Every how many moments of the table it is looked at a wing that lies flat.
+const STRIDE: usize = LAST / 8;
 
 /// Motion of one bend between punch and die.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,6 +41,8 @@ pub(super) struct Stroke {
 /// One moment of a stroke.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Moment {
+    /// Half turn in rad.
+    pub(super) half: f64,
     pub(super) sin: f64,
     pub(super) cos: f64,
     /// Where the wing's upper face begins: away from the middle, and up, in mm.
@@ -51,7 +56,7 @@ impl Stroke {
     pub(super) fn at(&self, half: f64) -> Moment {
         if half < tolerance::FLAT_RAD {
             let start = Point2::new(0.5 * self.allowance, self.thickness);
-            return Moment { sin: 0.0, cos: 1.0, start, tip: self.thickness };
+            return Moment { half, sin: 0.0, cos: 1.0, start, tip: self.thickness };
         }
         let (sin, cos) = maths::sin_cos(half);
         let inner = self.inside_radius(half);
@@ -62,7 +67,7 @@ impl Stroke {
         } else {
             (outer * outer - seat * seat).max(0.0).sqrt()
         };
-        Moment { sin, cos, start: Point2::new(inner * sin, axis - inner * cos), tip: axis - inner }
+        Moment { half, sin, cos, start: Point2::new(inner * sin, axis - inner * cos), tip: axis - inner }
     }
 
     /// Radius of the inside at half turn `half` in mm.
@@ -74,6 +79,21 @@ impl Stroke {
     pub(super) fn lies_at(&self, half: f64) -> f64 {
         let (sin, cos) = maths::sin_cos(half);
         (0.5 * self.opening - (self.inside_radius(half) + self.thickness) * sin) / cos
+    }
+}
+
+/// A stroke from flat to its turn under load, as a table of moments at equal steps of the turn.
+#[derive(Clone, Debug)]
+pub(super) struct Sweep {
+    moments: Vec<Moment>,
+}
+
+impl Sweep {
+    /// Up to half turn `end` in rad.
+    pub(super) fn new(stroke: Stroke, end: f64) -> Self {
+        #[expect(clippy::cast_precision_loss, reason = "a few hundred moments")]
+        let share = |i: usize| i as f64 / LAST as f64;
+        Self { moments: (0..=LAST).map(|i| stroke.at(end * share(i))).collect() }
     }
 }
 
@@ -127,10 +147,12 @@ pub enum Tool {
     Bed,
     /// A finger of the back gauge.
     Gauge,
+    /// A side frame of the brake.
+    Frame,
 }
 
 impl Tool {
-    /// `punch`, `ram`, `die`, `bed`, `back gauge`.
+    /// `punch`, `ram`, `die`, `bed`, `back gauge`, `side frame`.
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
@@ -139,6 +161,7 @@ impl Tool {
             Self::Die => "die",
             Self::Bed => "bed",
             Self::Gauge => "back gauge",
+            Self::Frame => "side frame",
         }
     }
 
@@ -146,7 +169,7 @@ impl Tool {
     pub(super) fn moves(self) -> bool {
         match self {
             Self::Punch | Self::Ram => true,
-            Self::Die | Self::Bed | Self::Gauge => false,
+            Self::Die | Self::Bed | Self::Gauge | Self::Frame => false,
         }
     }
 
@@ -154,7 +177,7 @@ impl Tool {
     pub(super) fn is_made_up(self) -> bool {
         match self {
             Self::Punch | Self::Die => true,
-            Self::Ram | Self::Bed | Self::Gauge => false,
+            Self::Ram | Self::Bed | Self::Gauge | Self::Frame => false,
         }
     }
 }
@@ -164,6 +187,25 @@ impl Tool {
 pub(super) struct ToolPiece {
     pub(super) tool: Tool,
     pub(super) section: Section,
+    /// Its least and greatest coordinates.
+    bounds: [Point2; 2],
+}
+
+impl ToolPiece {
+    pub(super) fn new(tool: Tool, section: Section) -> Self {
+        let start = [f64::INFINITY, f64::NEG_INFINITY].map(|far| Point2::new(far, far));
+        let bounds = section.corners.iter().fold(start, |[low, high], p| {
+            [Point2::new(low.x.min(p.x), low.y.min(p.y)), Point2::new(high.x.max(p.x), high.y.max(p.y))]
+        });
+        Self { tool, section, bounds }
+    }
+
+    /// No point of the piece is nearer.
+    fn distance_bound(&self, p: Point2) -> f64 {
+        let [low, high] = self.bounds;
+        let (x, y) = ((low.x - p.x).max(p.x - high.x).max(0.0), (low.y - p.y).max(p.y - high.y).max(0.0));
+        (x * x + y * y).sqrt()
+    }
 }
 
 /// A cell of a wing: x along the bend, `w` away from the wing's start, `q` up from its upper face.
@@ -174,6 +216,8 @@ pub(super) struct WingCell {
     pub(super) section: Section,
     /// Farthest distance from the wing's start in the section, in mm.
     pub(super) radius: f64,
+    /// Middle and radius of a disc around its section.
+    disc: (Point2, f64),
     /// Middle and radius of a ball around it.
     ball: (Vec3<f64>, f64),
 }
@@ -191,17 +235,50 @@ impl WingCell {
         let share = 1.0 / cell.corners.len() as f64;
         let middle = cell.corners.iter().fold(Vec3::new(0.0, 0.0, 0.0), |sum, p| sum + *p).times(share);
         let reach = cell.corners.iter().map(|p| (*p - middle).length()).fold(0.0, f64::max);
-        Self { cell, along, section, radius, ball: (middle, reach) }
+        let centre = Point2::new(middle.y, middle.z);
+        let disc = flat.iter().map(|p| (*p - centre).length()).fold(0.0, f64::max);
+        Self { cell, along, section, radius, disc: (centre, disc), ball: (middle, reach) }
     }
 
-    fn section_at(&self, moment: &Moment, towards: Towards) -> Section {
-        let corners = self.section.corners.iter().map(|p| moment.place(p.x, p.y, towards)).collect();
-        // Each side keeps its corner, also where mirroring turns the order round.
-        let turned = |side: &Vec2| {
-            let away = side.x * moment.cos - side.y * moment.sin;
-            Vec2::new(towards.sign() * away, side.x * moment.sin + side.y * moment.cos)
+    /// As [`Section::gap`] to a piece of a tool at a moment of the stroke; a piece that moves goes down with the punch.
+    fn gap_to(&self, piece: &ToolPiece, moment: &Moment, towards: Towards, enough: f64) -> f64 {
+        let mut moment = *moment;
+        if piece.tool.moves() {
+            moment.start.y -= moment.tip;
+        }
+        let (centre, radius) = self.disc;
+        let far = piece.distance_bound(moment.place(centre.x, centre.y, towards)) - radius;
+        if far > enough {
+            return far;
+        }
+        let place = |p: &Point2| moment.place(p.x, p.y, towards);
+        let sign = towards.sign();
+        let turned = |side: Vec2| {
+            Vec2::new(
+                sign * (side.x * moment.cos - side.y * moment.sin),
+                side.x * moment.sin + side.y * moment.cos,
+            )
         };
-        Section { corners, sides: self.section.sides.iter().map(turned).collect() }
+        let tool = &piece.section;
+        let mut best = f64::NEG_INFINITY;
+        // Each side keeps its corner, also where mirroring turns the order round.
+        for (corner, side) in self.section.corners.iter().zip(&self.section.sides) {
+            let (corner, side) = (place(corner), turned(*side));
+            let nearest = tool.corners.iter().map(|p| (*p - corner).dot(side)).fold(f64::INFINITY, f64::min);
+            best = best.max(nearest);
+            if best > enough {
+                return best;
+            }
+        }
+        for (corner, side) in tool.corners.iter().zip(&tool.sides) {
+            let corners = self.section.corners.iter();
+            let nearest = corners.map(|p| (place(p) - *corner).dot(*side)).fold(f64::INFINITY, f64::min);
+            best = best.max(nearest);
+            if best > enough {
+                return best;
+            }
+        }
+        best
     }
 
     fn cell_at(&self, moment: &Moment, towards: Towards) -> Cell {
@@ -218,61 +295,31 @@ impl WingCell {
     }
 }
 
-/// Whether a cell of the wing on one side meets a piece of a tool between half turns 0 and `end`.
-///
-/// A piece that moves goes down with the punch.
-pub(super) fn meets_tool(
-    stroke: &Stroke,
-    end: f64,
-    cell: &WingCell,
-    towards: Towards,
-    piece: &ToolPiece,
-) -> bool {
-    let probe = |half: f64, enough: f64| {
-        let mut moment = stroke.at(half);
-        if piece.tool.moves() {
-            moment.start.y -= moment.tip;
-        }
-        cell.section_at(&moment, towards).gap(&piece.section, enough)
+/// Whether a cell of the wing on one side meets a piece of a tool during a sweep.
+pub(super) fn meets_tool(sweep: &Sweep, cell: &WingCell, towards: Towards, piece: &ToolPiece) -> bool {
+    let probe = |moment: &Moment, enough: f64| cell.gap_to(piece, moment, towards, enough);
+    let motion = |a: &Moment, b: &Moment| {
+        let height = |m: &Moment| if piece.tool.moves() { m.start.y - m.tip } else { m.start.y };
+        let drift = (a.start.x - b.start.x).abs() + (height(a) - height(b)).abs();
+        cell.radius * (b.half - a.half) + drift
     };
-    let drift = |a: f64, b: f64| {
-        let (a, b) = (stroke.at(a), stroke.at(b));
-        let rise = if piece.tool.moves() {
-            (a.start.y - a.tip) - (b.start.y - b.tip)
-        } else {
-            a.start.y - b.start.y
-        };
-        (a.start.x - b.start.x).abs() + rise.abs()
-    };
-    first_meeting([0.0, end], DEEPEST, &probe, &|a, b| cell.radius * (b - a).abs() + drift(a, b)).is_some()
+    first_meeting(sweep, [0, LAST], &probe, &motion).is_some()
 }
 
 /// The same for a wing that lies flat next to the bend: its faces turn towards the flanks of the punch and of the V
 /// all the time and away from all else, so that moments tell.
-pub(super) fn lying_meets_tool(
-    stroke: &Stroke,
-    end: f64,
-    cell: &WingCell,
-    towards: Towards,
-    piece: &ToolPiece,
-) -> bool {
-    (0..=MOMENTS).rev().any(|i| {
-        let mut moment = stroke.at(end * f64::from(i) / f64::from(MOMENTS));
-        if piece.tool.moves() {
-            moment.start.y -= moment.tip;
-        }
-        let touch = -tolerance::BRAKE_TOUCH_MM;
-        cell.section_at(&moment, towards).gap(&piece.section, touch) < touch
-    })
+pub(super) fn lying_meets_tool(sweep: &Sweep, cell: &WingCell, towards: Towards, piece: &ToolPiece) -> bool {
+    let touch = -tolerance::BRAKE_TOUCH_MM;
+    let mut moments = sweep.moments.iter().rev().step_by(STRIDE);
+    moments.any(|moment| cell.gap_to(piece, moment, towards, touch) < touch)
 }
 
-/// Half turn at which a cell of the wing at the back meets one of the wing in front, if they do up to `end`.
-pub(super) fn wings_meet(stroke: &Stroke, end: f64, back: &WingCell, front: &WingCell) -> Option<f64> {
+/// Half turn at which a cell of the wing at the back meets one of the wing in front, if they do during a sweep.
+pub(super) fn wings_meet(sweep: &Sweep, back: &WingCell, front: &WingCell) -> Option<f64> {
     if back.along[0] > front.along[1] || front.along[0] > back.along[1] {
         return None;
     }
-    let probe = |half: f64, enough: f64| {
-        let moment = stroke.at(half);
+    let probe = |moment: &Moment, enough: f64| {
         let middle = |of: &WingCell, towards: Towards| {
             let place = moment.place(of.ball.0.y, of.ball.0.z, towards);
             Vec3::new(of.ball.0.x, place.x, place.y)
@@ -283,41 +330,44 @@ pub(super) fn wings_meet(stroke: &Stroke, end: f64, back: &WingCell, front: &Win
         if apart > enough {
             return apart;
         }
-        gap(&back.cell_at(&moment, Towards::Back), &front.cell_at(&moment, Towards::Front), enough)
+        gap(&back.cell_at(moment, Towards::Back), &front.cell_at(moment, Towards::Front), enough)
     };
     // Both rise alike, so that only their way apart counts beside the turns.
-    let drift = |a: f64, b: f64| 2.0 * (stroke.at(a).start.x - stroke.at(b).start.x).abs();
-    let motion = |a: f64, b: f64| (back.radius + front.radius) * (b - a).abs() + drift(a, b);
-    first_meeting([0.0, end], DEEPEST, &probe, &motion)
+    let motion = |a: &Moment, b: &Moment| {
+        (back.radius + front.radius) * (b.half - a.half) + 2.0 * (a.start.x - b.start.x).abs()
+    };
+    first_meeting(sweep, [0, LAST], &probe, &motion)
 }
 
-/// The first moment at which `probe` is negative, of those that `motion` does not rule out.
+/// Half turn of the first moment at which `probe` is negative, of those that `motion` does not rule out.
 ///
-/// `probe(half, enough)` bounds the distance from below and may stop above `enough`; `motion(a, b)` bounds by how
+/// `probe(moment, enough)` bounds the distance from below and may stop above `enough`; `motion(a, b)` bounds by how
 /// much it changes between two moments.
 fn first_meeting(
-    [from, to]: [f64; 2],
-    depth: u32,
-    probe: &impl Fn(f64, f64) -> f64,
-    motion: &impl Fn(f64, f64) -> f64,
+    sweep: &Sweep,
+    [from, to]: [usize; 2],
+    probe: &impl Fn(&Moment, f64) -> f64,
+    motion: &impl Fn(&Moment, &Moment) -> f64,
 ) -> Option<f64> {
-    let middle = 0.5 * (from + to);
-    let moved = motion(from, middle).max(motion(middle, to));
+    let at = usize::midpoint(from, to);
+    let middle = &sweep.moments[at];
+    let moved = motion(&sweep.moments[from], middle).max(motion(middle, &sweep.moments[to]));
     let apart = probe(middle, moved);
     if apart > moved {
         return None;
     }
-    if depth == 0 || moved <= GRAZE_MM {
-        return (apart < -tolerance::BRAKE_TOUCH_MM).then_some(middle);
+    let meets = apart < -tolerance::BRAKE_TOUCH_MM;
+    if to - from == 2 || moved <= GRAZE_MM {
+        return meets.then_some(middle.half);
     }
     // A deep overlap in the middle is reported from the earlier half, which may meet earlier.
-    if let Some(found) = first_meeting([from, middle], depth - 1, probe, motion) {
+    if let Some(found) = first_meeting(sweep, [from, at], probe, motion) {
         return Some(found);
     }
-    if apart < -tolerance::BRAKE_TOUCH_MM {
-        return Some(middle);
+    if meets {
+        return Some(middle.half);
     }
-    first_meeting([middle, to], depth - 1, probe, motion)
+    first_meeting(sweep, [at, to], probe, motion)
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@ use crate::geom::Vec3;
 use crate::ident::BendId;
 use crate::stock::{Sheet, ShopLimits, Tooling};
 
-use super::search::{Prices, StepCosts};
+use super::prices::{Prices, StepCosts};
 use super::steps::{Block, Choice, Step, Steps};
 use super::sweep::Towards;
 use super::wings::{Mask, Wing};
@@ -42,7 +42,7 @@ impl<'a> Trial<'a> {
     /// Every way to make a stroke.
     #[must_use]
     pub fn choices(&self, stroke: usize) -> Vec<Choice> {
-        self.steps.choices(stroke)
+        self.steps.choices(stroke).to_vec()
     }
 
     /// Tries a stroke on a half-folded part.

@@ -4,8 +4,6 @@
 //! Invariant: bends of one stroke (same line, same panel, same formula) are made together; a bit of a mask is one
 //! stroke. Must not know: tools, costs.
 
-use std::collections::HashMap;
-
 use crate::fold::{Bend, FoldFractions, FoldTree};
 use crate::geom::Vec3;
 use crate::history::feature::FoldSide;
@@ -14,6 +12,7 @@ use crate::quantity::tolerance;
 use crate::solid::Zone;
 
 use super::cell::{Cell, Pose, ZoneCells, zones};
+use super::memo::Memo;
 use super::sweep::WingCell;
 
 /// Strokes that are done, a bit each.
@@ -54,7 +53,7 @@ pub(super) struct Wings<'a> {
     pub(super) sides: Vec<Vec<Option<(Wing, Mask)>>>,
     /// For each stroke and panel: the way from the panel beside the bend, as bends passed downwards or upwards.
     ways: Vec<Vec<Vec<(BendId, bool)>>>,
-    made: HashMap<(usize, usize, Mask), usize>,
+    made: Memo<usize>,
     cells: Vec<Vec<WingCell>>,
 }
 
@@ -81,7 +80,7 @@ impl<'a> Wings<'a> {
             stroke_of,
             sides: Vec::new(),
             ways: Vec::new(),
-            made: HashMap::new(),
+            made: Memo::default(),
             cells: Vec::new(),
             strokes,
         };
@@ -229,7 +228,8 @@ impl<'a> Wings<'a> {
 
     /// Index of the cells of a zone in its wing beside a stroke, at what is done; see [`Self::cells`].
     pub(super) fn cells_at(&mut self, stroke: usize, zone: usize, wing: Wing, done: Mask) -> usize {
-        let key = (stroke, zone, done);
+        let place = u32::try_from(stroke * self.zones.len() + zone).expect("a part has few zones");
+        let key = (place, done);
         if let Some(index) = self.made.get(&key) {
             return *index;
         }

@@ -183,3 +183,44 @@ fn an_order_that_cannot_be_is_refused_at_its_step() {
     assert!(plan.findings[0].message.contains("fails at step"), "{:?}", plan.findings);
     assert!(!dead_ends[0].blocks.is_empty() && plan.obstacle.is_some());
 }
+
+/// A scroll: a wall of 60 mm with a lip of 25 mm over the floor, and an edge of 12 mm on the lip.
+fn scroll() -> Part {
+    made(vec![
+        plate(200.0, 120.0),
+        wall("front", "base/front", 60.0, FoldSide::Up),
+        wall("lip", "front/tip", 25.0, FoldSide::Up),
+        wall("edge", "lip/tip", 12.0, FoldSide::Up),
+    ])
+}
+
+#[test]
+fn a_scroll_is_made_from_its_edge_inwards_and_in_no_other_order() {
+    let part = scroll();
+    let bend = |name: &str| part.bend_table().iter().find(|r| r.name.as_str() == name).unwrap().bend;
+    let works = |order: &[&str; 3]| {
+        let places = order.iter().zip(1..);
+        let wished: Vec<SettledBend> = places
+            .map(|(name, place)| SettledBend {
+                bend: bend(name),
+                place: Some(place),
+                back: None,
+                punch: None,
+            })
+            .collect();
+        let tooling = Tooling::default();
+        let plan = plan(&part.tree, &part.sheet, &part.limits, &tooling, &wished, StepCosts::default());
+        matches!(plan.outcome, Outcome::Order { .. })
+    };
+    let all = [
+        ["front", "lip", "edge"],
+        ["front", "edge", "lip"],
+        ["lip", "front", "edge"],
+        ["lip", "edge", "front"],
+        ["edge", "front", "lip"],
+        ["edge", "lip", "front"],
+    ];
+    let working: Vec<&[&str; 3]> = all.iter().filter(|order| works(order)).collect();
+    assert_eq!(working, [&["edge", "lip", "front"]]);
+    assert_eq!(order(&part), ["edge", "lip", "front"]);
+}

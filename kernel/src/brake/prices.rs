@@ -1,0 +1,226 @@
+//! What steps cost, and what is left costs at least.
+//!
+//! Job: prices of changes between one setting of the brake and the next. Invariant: the bound never exceeds the price of any
+//! order. Must not know: geometry, which steps can be made.
+//!
+//! Bound on what is left: the greater of two sums. Either each kind of setting that is still needed and not set
+//! costs one change (sides, directions of bend lines, tools, gauge places that have none in common), or each stroke
+//! that is left costs at least what the cheapest step to it does.
+
+use crate::geom::Vec2;
+use crate::history::feature::FoldSide;
+use crate::quantity::{maths, tolerance};
+
+use super::search::bits;
+use super::steps::{Choice, Step, Steps, ToolPair};
+use super::wings::{Mask, Wing};
+
+/// What steps cost, in seconds of the folder's time (common practice, no source): only their relations matter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct StepCosts {
+    /// To turn the sheet over.
+    pub flip: u32,
+    /// To turn the sheet on the table.
+    pub rotation: u32,
+    /// To change the tools.
+    pub tools: u32,
+    /// To move the gauge.
+    pub gauge: u32,
+    /// To bend to a marked line, without gauge.
+    pub marked_line: u32,
+    /// To bend where zones rub while overbent.
+    pub rub: u32,
+}
+
+impl Default for StepCosts {
+    fn default() -> Self {
+        Self { flip: 8, rotation: 5, tools: 120, gauge: 3, marked_line: 30, rub: 10 }
+    }
+}
+
+/// How the brake is set and the sheet lies: steps with the same one cost the same to go on from.
+///
+/// Bits from below: side, direction of the back (10), tools (10), and place of the gauge (11, 0 is none).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) struct Sig(pub(super) u32);
+
+impl Sig {
+    fn side(self) -> u32 {
+        self.0 & 1
+    }
+
+    fn heading(self) -> usize {
+        (self.0 >> 1 & 0x3FF) as usize
+    }
+
+    fn tools(self) -> u32 {
+        self.0 >> 11 & 0x3FF
+    }
+
+    fn gauge(self) -> u32 {
+        self.0 >> 21
+    }
+}
+
+/// Price and bounds of steps.
+pub(super) struct Prices {
+    costs: StepCosts,
+    side: Vec<FoldSide>,
+    /// Directions of the back in the blank, and which stroke has which when the parent's or the child's wing lies
+    /// there.
+    headings: Vec<f64>,
+    heading: Vec<[usize; 2]>,
+    tools: Vec<ToolPair>,
+    /// Places of the gauge in mm, rising.
+    places: Vec<f64>,
+    /// Strokes with a number for each class, by kind: sides, directions, tools, gauge places.
+    classes: [Vec<usize>; 4],
+    change: [u32; 4],
+    /// The least price of any step to a stroke from another one.
+    least: Vec<u32>,
+}
+
+impl Prices {
+    pub(super) fn new(steps: &Steps<'_>, costs: StepCosts) -> Self {
+        let tree = steps.wings.tree;
+        let motions = tree.flat_motions();
+        let count = steps.count();
+        let lead = |s| steps.wings.lead(s);
+        let mut headings: Vec<f64> = Vec::new();
+        let mut number = |angle: f64| {
+            let known = headings.iter().position(|h| same_heading(*h, angle, maths::TAU));
+            known.unwrap_or_else(|| {
+                headings.push(angle);
+                headings.len() - 1
+            })
+        };
+        let heading: Vec<[usize; 2]> = (0..count)
+            .map(|s| {
+                let outward: Vec2 = motions[lead(s).parent.index()].vector(lead(s).outward);
+                let back = (-outward).angle();
+                [back, back + maths::PI].map(&mut number)
+            })
+            .collect();
+        let side: Vec<FoldSide> = (0..count).map(|s| lead(s).side).collect();
+        let mut tools: Vec<ToolPair> =
+            (0..count).flat_map(|s| steps.facts[s].pairs.iter().copied()).collect();
+        tools.sort_unstable();
+        tools.dedup();
+        let places = places((0..count).flat_map(|s| steps.gauge_distances(s)).collect());
+        let placed: Vec<Vec<usize>> =
+            (0..count).map(|s| steps.gauge_distances(s).map(|at| place(&places, at)).collect()).collect();
+        let all = |same: &dyn Fn(usize, usize) -> bool| classes(count, same);
+        let by_line = all(&|a, b| same_heading(headings[heading[a][0]], headings[heading[b][0]], maths::PI));
+        let by_tools = all(&|a, b| steps.facts[a].pairs.iter().any(|p| steps.facts[b].pairs.contains(p)));
+        // A stroke that may go to a marked line needs no gauge of its own.
+        let meets = |a: usize, b: usize| placed[a].iter().any(|at| placed[b].contains(at));
+        let by_gauge = all(&meets);
+        let by_side = side.iter().map(|s| usize::from(*s == FoldSide::Down)).collect();
+        let mut prices = Self {
+            costs,
+            classes: [by_side, by_line, by_tools, by_gauge],
+            change: [costs.flip, costs.rotation, costs.tools, costs.gauge.min(costs.marked_line)],
+            least: vec![0; count],
+            side,
+            headings,
+            heading,
+            tools,
+            places,
+        };
+        prices.least = (0..count)
+            .map(|to| {
+                let from = (0..count).filter(|f| *f != to);
+                let floor = |from: usize| {
+                    let apart = |kind: usize| prices.classes[kind][from] != prices.classes[kind][to];
+                    let kinds = (0..3).filter(|k| apart(*k)).map(|k| prices.change[k]).sum::<u32>();
+                    kinds + if meets(from, to) { 0 } else { prices.change[3] }
+                };
+                from.map(floor).min().unwrap_or(0)
+            })
+            .collect();
+        prices
+    }
+
+    /// How the brake is set and the sheet lies for a step.
+    pub(super) fn sig(&self, choice: &Choice, step: &Step) -> Sig {
+        let few = |i: usize| u32::try_from(i).expect("a part has few strokes");
+        let heading = self.heading[choice.stroke][usize::from(choice.back == Wing::Child)];
+        let tools = self.tools.iter().position(|known| *known == choice.tools).unwrap_or(0);
+        let gauge = step.gauge.map_or(0, |gauge| 1 + place(&self.places, gauge.distance));
+        let side = u32::from(self.side[choice.stroke] == FoldSide::Down);
+        Sig(side | few(heading) << 1 | few(tools) << 11 | few(gauge) << 21)
+    }
+
+    /// What a step costs whatever was before.
+    pub(super) fn own(&self, step: &Step) -> u32 {
+        step.gauge.map_or(self.costs.marked_line, |_| 0) + step.rubs.map_or(0, |_| self.costs.rub)
+    }
+
+    /// What it costs to go from one setting to another.
+    pub(super) fn change(&self, from: Sig, to: Sig) -> u32 {
+        let c = &self.costs;
+        let flips = from.side() != to.side();
+        let turn = if flips { maths::PI } else { maths::TAU };
+        let rotates = from.heading() != to.heading()
+            && !same_heading(self.headings[from.heading()], self.headings[to.heading()], turn);
+        let moves = to.gauge() != 0 && from.gauge() != to.gauge();
+        let price = |changes: bool, cost: u32| if changes { cost } else { 0 };
+        price(flips, c.flip)
+            + price(rotates, c.rotation)
+            + price(from.tools() != to.tools(), c.tools)
+            + price(moves, c.gauge)
+    }
+
+    /// What a step costs after another one.
+    pub(super) fn of(&self, before: Option<(&Choice, &Step)>, choice: &Choice, step: &Step) -> u32 {
+        let sig = self.sig(choice, step);
+        self.own(step) + before.map_or(0, |(last, done)| self.change(self.sig(last, done), sig))
+    }
+
+    /// No way to do the strokes `left` after a stroke costs less.
+    pub(super) fn bound(&self, left: Mask, last: usize) -> u32 {
+        let mut kinds = 0;
+        for (classes, change) in self.classes.iter().zip(self.change) {
+            let set: Mask = 1 << classes[last];
+            let needed = bits(left).fold(set, |seen, stroke| seen | 1 << classes[stroke]);
+            kinds += change * (needed.count_ones() - 1);
+        }
+        kinds.max(bits(left).map(|stroke| self.least[stroke]).sum())
+    }
+}
+
+/// Places that are apart by more than the gauge can tell, of all that are wanted.
+fn places(mut wanted: Vec<f64>) -> Vec<f64> {
+    wanted.sort_unstable_by(f64::total_cmp);
+    let mut places: Vec<f64> = Vec::new();
+    for at in wanted {
+        if places.last().is_none_or(|last| at - last > tolerance::GAUGE_MM) {
+            places.push(at);
+        }
+    }
+    places
+}
+
+/// The number of the place that a wanted one belongs to.
+fn place(places: &[f64], at: f64) -> usize {
+    places.partition_point(|known| *known <= at).saturating_sub(1)
+}
+
+fn same_heading(a: f64, b: f64, period: f64) -> bool {
+    let off = (a - b).rem_euclid(period);
+    off.min(period - off) <= tolerance::HEADING_RAD
+}
+
+/// Numbers of classes: things that are alike, directly or over others, have one number.
+fn classes(count: usize, alike: &dyn Fn(usize, usize) -> bool) -> Vec<usize> {
+    let mut class: Vec<usize> = (0..count).collect();
+    for a in 0..count {
+        for b in a + 1..count {
+            if class[a] != class[b] && alike(a, b) {
+                let (keep, drop) = (class[a].min(class[b]), class[a].max(class[b]));
+                class.iter_mut().filter(|c| **c == drop).for_each(|c| *c = keep);
+            }
+        }
+    }
+    class
+}
