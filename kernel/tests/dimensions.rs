@@ -430,7 +430,7 @@ fn a_dimension_that_its_ranges_keep_from_its_value_says_how_near_it_comes() {
         let start = history.free_numbers[number].start;
         (history.free_numbers[number].min, history.free_numbers[number].max) = (Some(start), Some(start));
     }
-    let faults = regenerate(&history).err().expect("it is out of reach");
+    let faults = regenerate(&history).expect_err("it is out of reach");
     let got = start.max.x - start.min.x + 10.0;
     assert_eq!(faults[0].code, "dimension::not_held");
     assert_eq!(
@@ -454,7 +454,7 @@ fn a_dimension_that_is_out_of_reach_is_not_blamed_on_others() {
         held("inside", clear(thing("wall.left"), thing("wall.right")), 250.0),
         held("height", overall(thing("floor"), thing("lip.left")), 90.0),
     ];
-    let faults = regenerate(&history).err().expect("the wall is not that high");
+    let faults = regenerate(&history).expect_err("the wall is not that high");
     let [fault] = faults.as_slice() else { panic!("{faults:?}") };
     assert!(fault.message.starts_with("`height` asks for 90.000 mm"), "{fault:?}");
     assert!(!fault.hints.iter().any(|hint| hint.contains("other dimensions")), "{fault:?}");

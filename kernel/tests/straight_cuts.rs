@@ -206,7 +206,7 @@ fn what_cannot_be_cut_is_named() {
         channel(90.0, FoldSide::Up, vec![cut(on, circle(20.0), at, reach)])
     };
     assert_eq!(code(&with("plate", [50.0, 40.0], [1.0, 0.5, 0.0])), "fold::cut_along_panel");
-    assert_eq!(code(&with("plate", [50.0, 40.0], [0.0; 3])), "fold::cut_along_panel");
+    assert_eq!(code(&with("plate", [50.0, 40.0], [0.0; 3])), "fold::cut_without_direction");
     // The plate has sheet there, but it is the wall that was asked for.
     let wall_alone = straight(SQUARE, StraightSide::Both, Some(&["left"]));
     let beside = channel(90.0, FoldSide::Up, vec![cut("plate", circle(20.0), [50.0, 40.0], wall_alone)]);
