@@ -176,7 +176,9 @@ fn a_sweep_across_the_end_of_a_branch_is_never_silent_beyond_it_and_always_befor
                 warning.message.split_once("`turn` starts at 142.000, comes to ").expect("the number");
             let there: f64 =
                 there.split(' ').next().and_then(|value| value.parse().ok()).expect("where it ends");
-            assert!((there - end).abs() < 0.1, "{end}: {}", warning.message);
+            // The distance is lowest at the end, so that it hardly changes there while the turn does.
+            let room = measured(there) - least;
+            assert!((0.0..5e-3).contains(&room), "{room} above {least} at {end}: {}", warning.message);
         } else {
             assert!(turn > end, "step {step}: {turn}");
         }
