@@ -135,5 +135,5 @@ def read_part(case: str, script: str, folder: Path) -> PartFiles:
 
 
 def _numbers(row: dict[str, str]) -> dict:
-    words = {"name", "direction"}
+    words = {"name", "direction", "punch", "die"}
     return {k: v if k in words else (float(v) if v else None) for k, v in row.items()}
