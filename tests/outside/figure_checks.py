@@ -42,6 +42,19 @@ def check_figures(part: PartFiles, schema_text: str, entry: dict, tally: Tally) 
     _blank_by_hand(part, tally)
 
 
+def _setting(in_report: dict) -> dict:
+    """The columns of the table that say how a bend is made; empty where no order works."""
+    setting = in_report.get("setting")
+    if not setting:
+        numbers = ("die_opening_mm", "tool_length_mm", "gauge_mm", "turn_under_load_deg")
+        forces = ("force_kn", "least_force_kn", "most_force_kn")
+        return {"punch": "", "die": "", **dict.fromkeys(numbers + forces)}
+    least, force, most = setting["force_kn"] or (None, None, None)
+    others = ("gauge_at", "closed_after", "air_bend_radius_mm", "force_kn")
+    shown = {key: value for key, value in setting.items() if key not in others}
+    return {**shown, "force_kn": force, "least_force_kn": least, "most_force_kn": most}
+
+
 def _table(part: PartFiles, tally: Tally) -> None:
     """report.json and bends.csv say the same."""
     found = []
@@ -49,8 +62,9 @@ def _table(part: PartFiles, tally: Tally) -> None:
         found.append("different numbers of bends")
     for in_report, in_table in zip(part.report["bends"], part.bends):
         (x1, y1), (x2, y2) = in_report["blank_line_mm"]
-        flat = {**in_report, "x1_mm": x1, "y1_mm": y1, "x2_mm": x2, "y2_mm": y2}
+        flat = {**in_report, "x1_mm": x1, "y1_mm": y1, "x2_mm": x2, "y2_mm": y2, **_setting(in_report)}
         del flat["blank_line_mm"]
+        flat.pop("setting", None)
         if flat != in_table:
             found.append(f"{in_report['name']} differs")
     if [b["order"] for b in part.bends] != list(range(1, len(part.bends) + 1)):
