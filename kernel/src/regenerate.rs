@@ -413,7 +413,10 @@ impl Part {
         name: &str,
     ) -> Result<Vec<explain::Explanation>, explain::UnknownNumber> {
         let estimate = self.estimate(history);
-        let clearance_spreads = self.clearance_spreads(history);
+        // They take long, and nothing else tells of them.
+        let is_neighbour = self.neighbours.iter().any(|neighbour| neighbour.name == name);
+        let clearance_spreads = if is_neighbour { self.clearance_spreads(history) } else { Vec::new() };
+        let findings = self.all_findings();
         let subject = explain::Subject {
             history,
             sheet: &self.sheet,
@@ -425,7 +428,7 @@ impl Part {
             neighbours: &self.neighbours,
             clearances: &self.clearances,
             clearance_spreads: &clearance_spreads,
-            findings: &self.findings,
+            findings: &findings,
             estimate: &estimate,
         };
         explain::explain(subject, name)
@@ -437,17 +440,22 @@ impl Part {
         self.sheet.mass_of_area_kg(self.blank.region.area())
     }
 
+    /// Findings of the part and of its bend order, faults first.
+    fn all_findings(&self) -> Vec<Diagnostic> {
+        let mut findings = self.findings.clone();
+        findings.extend(self.bend_plan().findings.iter().cloned());
+        findings.sort_by_key(|finding| finding.severity);
+        findings
+    }
+
     /// All that is worked out only when the part is shown; `history` is the one the part was regenerated from.
     ///
     /// # Panics
     /// If it is another one.
     #[must_use]
     pub fn details(&self, history: &History) -> Details {
-        let mut findings = self.findings.clone();
-        findings.extend(self.bend_plan().findings.iter().cloned());
-        findings.sort_by_key(|finding| finding.severity);
         Details {
-            findings,
+            findings: self.all_findings(),
             stack: self.tolerance_stack(history),
             clearance_spreads: self.clearance_spreads(history),
             remarks: self.remarks(history),

@@ -6,9 +6,10 @@ mod parts;
 #[allow(dead_code, reason = "tests use different parts")]
 mod random;
 
+use kernel::history::feature::Feature;
 use kernel::history::{DimensionEntry, DimensionKind, PanelName, Target};
 use kernel::regenerate::{Part, regenerate};
-use parts::{five_panel_cover, panel};
+use parts::{five_panel_cover, n, panel};
 use proptest::prelude::*;
 
 fn sum(part: &Part, history: &kernel::history::History, name: &str) -> (f64, f64) {
@@ -82,6 +83,24 @@ fn a_check_is_explained_by_its_limit_and_source_whether_it_found_something_or_no
             explanation.sources[0].contains(check.limit) && explanation.sources[1].contains(check.source)
         );
     }
+}
+
+#[test]
+fn findings_that_no_check_made_are_explained_and_those_of_the_bend_order_too() {
+    // A tray deeper than any punch: its second wall meets the ram.
+    let mut history = five_panel_cover();
+    for feature in &mut history.features {
+        if let Feature::Flange(flange) = &mut feature.feature {
+            flange.length = n(400.0);
+        }
+    }
+    let part = regenerate(&history).expect("it can be made");
+    let explanation = &part.explain(&history, "brake::no_order").expect("it is found")[0];
+    assert!(explanation.heading.starts_with("brake::no_order: 1 finding\n  no bend order works"));
+    assert!(explanation.origin.is_some() && explanation.sources.is_empty());
+    let plain = five_panel_cover();
+    let part = regenerate(&plain).expect("it can be made");
+    assert!(part.explain(&plain, "brake::no_order").is_err(), "nothing found, nothing known");
 }
 
 proptest! {

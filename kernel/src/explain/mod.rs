@@ -46,9 +46,9 @@ pub struct Subject<'a> {
     pub neighbours: &'a [Neighbour],
     /// How near the folded part comes to each of them.
     pub clearances: &'a [Clearance],
-    /// How far that spreads in the shop.
+    /// How far that spreads in the shop; may be empty where no neighbour is explained.
     pub clearance_spreads: &'a [ClearanceSpread],
-    /// Findings of the checks.
+    /// Findings of the part and of its bend order.
     pub findings: &'a [Diagnostic],
     /// What the part needs and costs.
     pub estimate: &'a Estimate,
@@ -141,12 +141,12 @@ pub fn explain(subject: Subject<'_>, name: &str) -> Result<Vec<Explanation>, Unk
             known.push(free.name.clone());
         }
     }
+    known.extend(subject.neighbours.iter().map(|neighbour| neighbour.name.clone()));
     let measured = subject.clearances.iter().zip(subject.clearance_spreads);
     for (found, (clearance, spread)) in subject.neighbours.iter().zip(measured) {
         if found.name == name {
             explained.push(neighbour::explain(subject, found, clearance, spread));
         }
-        known.push(found.name.clone());
     }
     for (size, of_size) in blank::ALL {
         if *size == name {
