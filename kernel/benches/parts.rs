@@ -9,7 +9,7 @@ use kernel::history::feature::{
 use kernel::history::{
     Aim, AimFigure, BendRuleSpec, DimensionEntry, DimensionKind, EdgeName, EdgeShape, Element,
     FORMAT_VERSION, FreeNumber, GrainSpec, History, Number, PanelName, Profile, ProfileEdge, ProfileRelation,
-    RelationEntry, Shape, SheetSpec, Target, ThicknessSpec,
+    RelationEntry, Shape, SheetSpec, Target, ThicknessSpec, ToleranceSpec,
 };
 use kernel::ident::VarId;
 
@@ -254,4 +254,17 @@ pub(crate) fn sketched_comb(teeth: usize) -> History {
     let mut history = history(1.5, 1.5, 0.42, vec![base("comb", profile)]);
     history.free_numbers = free;
     history
+}
+
+/// This share of 1° of turn, 0.2 mm of radius, 0.1 mm of thickness, 0.5 mm of place and 0.2 mm of cuts.
+pub(crate) fn tolerances(share: f64) -> ToleranceSpec {
+    let spec = |value: f64| Some(value * share);
+    ToleranceSpec {
+        turn: spec(1.0),
+        radius: spec(0.2),
+        thickness: spec(0.1),
+        bend_place: spec(0.5),
+        cut: spec(0.2),
+        span: None,
+    }
 }

@@ -439,15 +439,7 @@ const SAMPLED_SHARE: f64 = 0.03;
 /// The same history with tolerances that are this share of what the shop keeps to.
 fn within(history: &History, share: f64) -> History {
     let mut history = history.clone();
-    let spec = |value: f64| Some(value * share);
-    history.tolerances = Some(ToleranceSpec {
-        turn: spec(1.0),
-        radius: spec(0.2),
-        thickness: spec(0.1),
-        bend_place: spec(0.5),
-        cut: spec(0.2),
-        span: None,
-    });
+    history.tolerances = Some(parts::tolerances(share));
     history
 }
 

@@ -142,8 +142,7 @@ fn read_shop(loaded: &mut Loaded, files: ShopFiles<'_>) -> Result<Tooling, Failu
     let Some(path) = files.tools else { return Ok(Tooling::default()) };
     let text = files::read(path).map_err(Failure::File)?;
     let tools = tools_file::read(&text).map_err(|fault| failure(loaded, vec![fault]))?;
-    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    tools.add_limits(&name, &mut loaded.history.shop);
+    tools.add_limits(&files::name_of(path), &mut loaded.history.shop);
     Ok(tools.tooling)
 }
 

@@ -52,6 +52,11 @@ impl FileFault {
     }
 }
 
+/// The name of a file without its folder.
+pub(crate) fn name_of(path: &Path) -> String {
+    path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned())
+}
+
 /// Reads a text file; a byte order mark in front is dropped.
 ///
 /// # Errors

@@ -34,7 +34,7 @@ enum Written {
 pub(crate) fn apply(path: &Path, shop: &mut Vec<LimitSpec>) -> Result<(), Failure> {
     let text = files::read(path).map_err(Failure::File)?;
     let source = Source { path: path.display().to_string(), text };
-    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let name = files::name_of(path);
     let written: BTreeMap<Spanned<String>, Spanned<toml::Value>> = match toml::from_str(&source.text) {
         Ok(written) => written,
         Err(error) => return Err(unreadable(source, &error)),

@@ -235,18 +235,18 @@ fn of_remarks(text: &mut String, remarks: &Remarks) {
     for loose in &remarks.loose {
         let part = |(name, by): &(String, f64)| format!("`{name}` by {by:.3}");
         let parts: Vec<String> = loose.numbers.iter().map(part).collect();
+        let (who, them) = match loose.numbers.as_slice() {
+            [(name, _)] => (format!("`{name}`"), "it"),
+            _ => (format!("{} together", parts.join(", ")), "them"),
+        };
+        let first = if loose.numbers.len() > 1 { "the first " } else { "" };
         let way = match loose.open {
-            Open::Both => "as far as limits let",
-            Open::Up => "upwards only",
-            Open::Down => "downwards only",
-            Open::Neither => "held both ways by limits unless others move too",
+            Open::Both => format!("as far as limits let {them}"),
+            Open::Up => format!("{first}upwards only"),
+            Open::Down => format!("{first}downwards only"),
+            Open::Neither => format!("{first}held both ways by limits unless others move too"),
         };
-        let _ = match (loose.numbers.as_slice(), loose.open) {
-            ([(name, _)], Open::Both) => writeln!(text, "    loose: `{name}`, {way} it"),
-            ([(name, _)], _) => writeln!(text, "    loose: `{name}`, {way}"),
-            (_, Open::Both) => writeln!(text, "    loose: {} together, {way} them", parts.join(", ")),
-            (_, _) => writeln!(text, "    loose: {} together, the first {way}", parts.join(", ")),
-        };
+        let _ = writeln!(text, "    loose: {who}, {way}");
     }
     for implied in &remarks.implied {
         let _ = writeln!(text, "    `{}` follows from {}", implied.what, quoted(&implied.by));

@@ -142,23 +142,33 @@ impl Default for Tooling {
 
 /// The same thickness up to the ram.
 fn straight_punch() -> Punch {
+    upright_punch("straight", 9.0, 84.0, 1000.0)
+}
+
+/// For turns well beyond a right angle.
+fn acute_punch() -> Punch {
+    upright_punch("acute", 32.5, 28.0, 700.0)
+}
+
+/// Alike on both sides, as thick as its neck from this height above the tip on, in mm.
+fn upright_punch(name: &str, tip_height: f64, angle_deg: f64, most_kn_per_m: f64) -> Punch {
     Punch {
-        name: "straight".to_owned(),
+        name: name.to_owned(),
         outline: points(&[
             (0.0, 0.0),
-            (8.0, 9.0),
+            (8.0, tip_height),
             (8.0, 95.0),
             (15.0, 102.0),
             (15.0, 150.0),
             (-15.0, 150.0),
             (-15.0, 102.0),
             (-8.0, 95.0),
-            (-8.0, 9.0),
+            (-8.0, tip_height),
         ]),
-        angle_deg: 84.0,
+        angle_deg,
         tip_radius: 0.8,
         height: 150.0,
-        most_kn_per_m: 1000.0,
+        most_kn_per_m,
     }
 }
 
@@ -183,28 +193,6 @@ fn relieved_punch() -> Punch {
         tip_radius: 0.8,
         height: 150.0,
         most_kn_per_m: 500.0,
-    }
-}
-
-/// For turns well beyond a right angle.
-fn acute_punch() -> Punch {
-    Punch {
-        name: "acute".to_owned(),
-        outline: points(&[
-            (0.0, 0.0),
-            (8.0, 32.5),
-            (8.0, 95.0),
-            (15.0, 102.0),
-            (15.0, 150.0),
-            (-15.0, 150.0),
-            (-15.0, 102.0),
-            (-8.0, 95.0),
-            (-8.0, 32.5),
-        ]),
-        angle_deg: 28.0,
-        tip_radius: 0.8,
-        height: 150.0,
-        most_kn_per_m: 700.0,
     }
 }
 

@@ -11,9 +11,7 @@ use kernel::dimension::{MaterialPoint, SheetNumbers, Skeleton, Spread, Stack};
 use kernel::fold;
 use kernel::geom::{Point2, Vec3};
 use kernel::history::feature::{Bump, BumpSide, Feature, XFrom};
-use kernel::history::{
-    BoltEndSpec, BoltSpec, History, NeighbourEntry, NeighbourSpec, Shape, Stand, ToleranceSpec,
-};
+use kernel::history::{BoltEndSpec, BoltSpec, History, NeighbourEntry, NeighbourSpec, Shape, Stand};
 use kernel::machine::Neighbour;
 use kernel::quantity::maths;
 use kernel::regenerate::Part;
@@ -22,7 +20,7 @@ use parry3d_f64::math::{Pose, Vector};
 use parry3d_f64::query;
 use parry3d_f64::shape::ConvexPolyhedron;
 
-use super::parts::{cutout, entry, n, panel};
+use super::parts::{self, cutout, entry, n, panel};
 use super::{assert_near, at, bracket_asked, made};
 
 const DEG: f64 = maths::PI / 180.0;
@@ -46,18 +44,9 @@ fn neighbour(kind: NeighbourSpec, bolted: bool) -> NeighbourEntry {
     }
 }
 
-/// The bracket beside a neighbour, with this share of tolerances of 1°, 0.2 mm of radius, 0.1 mm of thickness,
-/// 0.5 mm of place and 0.2 mm of cuts.
+/// The bracket beside a neighbour, with this share of the tolerances of tests.
 fn beside(kind: NeighbourSpec, bolted: bool, share: f64) -> History {
-    let spec = |value: f64| Some(value * share);
-    let tolerances = Some(ToleranceSpec {
-        turn: spec(1.0),
-        radius: spec(0.2),
-        thickness: spec(0.1),
-        bend_place: spec(0.5),
-        cut: spec(0.2),
-        span: None,
-    });
+    let tolerances = Some(parts::tolerances(share));
     History { neighbours: vec![neighbour(kind, bolted)], tolerances, ..bracket_asked() }
 }
 
