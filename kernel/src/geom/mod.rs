@@ -42,7 +42,7 @@ pub use box_tree::{Box3, BoxTree, Branch};
 pub use clearance::{NarrowWeb, clear_of_outlines, narrow_webs};
 pub use containment::{Nesting, Place, RegionLocator, nesting, place_in_contour, place_in_region};
 pub use contour::{Contour, ContourError};
-pub use convex::{Apart, Convex, Hull, RoundSide, Separation, separation};
+pub use convex::{Apart, Convex, Hull, RolledTriangle, RoundSide, Separation, separation};
 pub use convex_polygon::{convex_hull, convex_pieces};
 pub use crossing::{Approach, SelfContact, distance_between, first_self_contact, nearer_than};
 pub use dual::Dual;

@@ -8,7 +8,6 @@
 use std::collections::HashMap;
 
 use crate::geom::{Box3, Convex, Placement, Point2, Vec3};
-use crate::quantity::maths;
 
 /// A disc in the plane of a prism's profile.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,12 +55,14 @@ impl Prism {
     pub fn farthest(&self, direction: Vec3<f64>) -> Vec3<f64> {
         let [u, v] = [direction.dot(self.placement.x), direction.dot(self.placement.y)];
         let height = self.reach[usize::from(direction.dot(self.placement.n) > 0.0)];
-        let sideways = maths::hypot(u, v);
+        let sideways = (u * u + v * v).sqrt();
         let along = |disc: &Disc| disc.centre.x * u + disc.centre.y * v + disc.radius * sideways;
-        let mut best = self.discs[0];
+        let mut best = &self.discs[0];
+        let mut reach = along(best);
         for disc in &self.discs[1..] {
-            if along(disc) > along(&best) {
-                best = *disc;
+            let farther = along(disc);
+            if farther > reach {
+                (best, reach) = (disc, farther);
             }
         }
         let out = if sideways > 0.0 { [u / sideways, v / sideways] } else { [0.0, 0.0] };

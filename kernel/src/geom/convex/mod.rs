@@ -9,7 +9,7 @@ mod hull;
 mod separation;
 mod simplex;
 
-pub use hull::{Hull, RoundSide};
+pub use hull::{Hull, RolledTriangle, RoundSide};
 pub use separation::{Apart, Separation, separation};
 
 use super::Vec3;

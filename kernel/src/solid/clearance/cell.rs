@@ -8,7 +8,7 @@
 //! point of it lies within [`Shell::excess`] of the piece. Must not know: neighbours.
 
 use crate::fold::{Patch, StripMap};
-use crate::geom::{Box3, Curve, Hull, Placement, Point2, RoundSide, Segment, Vec2, Vec3};
+use crate::geom::{Box3, Curve, Hull, Placement, Point2, RolledTriangle, RoundSide, Segment, Vec2, Vec3};
 use crate::quantity::{maths, tolerance};
 use crate::solid::Zone;
 
@@ -52,7 +52,7 @@ struct Wall<'a> {
 }
 
 /// A hull that holds what it stands for.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Shell {
     pub(super) hull: Hull,
     /// How far it may reach beyond what it stands for, in mm.
@@ -71,7 +71,8 @@ impl Shell {
     }
 }
 
-/// A ring about an axis in which a round piece lies: no nearer to the axis, and no farther along it.
+/// A piece of a ring about an axis in which a round piece lies: no nearer to the axis, no farther along it, and
+/// between two directions from it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Ring {
     /// A point of the axis.
@@ -82,6 +83,20 @@ pub(super) struct Ring {
     pub(super) radius: f64,
     /// From where to where it reaches along the axis from the centre, in mm.
     pub(super) along: [f64; 2],
+    /// Unit vectors from the axis to both ends, less than half a turn apart.
+    pub(super) ends: [Vec3<f64>; 2],
+}
+
+impl Ring {
+    /// How far a way from the centre leads at most along a direction from the axis to a place of the ring, in mm.
+    pub(super) fn farthest_toward(&self, way: Vec3<f64>) -> f64 {
+        let [one, other] = self.ends;
+        let at_ends = way.dot(one).max(way.dot(other));
+        let across = way - self.axis.times(way.dot(self.axis));
+        let is_between = one.cross(across).dot(one.cross(other)) >= 0.0
+            && across.cross(other).dot(one.cross(other)) >= 0.0;
+        if is_between { across.length() } else { at_ends }
+    }
 }
 
 /// No rolled piece turns through more in rad, so that its hull is not far off it.
@@ -197,9 +212,19 @@ impl<'a> Cell<'a> {
                 axis: frame.n,
                 radius: arc.radius,
                 along: *heights,
+                ends: arc.between.map(|angle| {
+                    let out = Vec2::unit(angle);
+                    frame.direction(out.x, out.y, 0.0)
+                }),
             }),
-            Lump::Sector(sector) => Some(sector.ring()),
-            Lump::Flat { .. } | Lump::Rolled { .. } | Lump::Wall(_) => None,
+            Lump::Sector(Sector { map, along, across, thickness }) => {
+                Some(ring(map, *along, *across, [0.0, -thickness]))
+            }
+            Lump::Rolled { map, plan, depths } => {
+                let around = plan.around();
+                Some(ring(map, ends(around.map(|p| p.x)), ends(around.map(|p| p.y)), *depths))
+            }
+            Lump::Flat { .. } | Lump::Wall(_) => None,
         }
     }
 
@@ -260,12 +285,6 @@ fn flat_shell(frame: &Placement<f64>, plan: Plan, heights: [f64; 2]) -> Shell {
 }
 
 impl Sector {
-    fn ring(&self) -> Ring {
-        let map = &self.map;
-        let radius = map.radius(0.0).min(map.radius(-self.thickness));
-        Ring { centre: map.axis_point(0.0), axis: map.start().x, radius, along: self.along }
-    }
-
     fn shell(&self) -> Shell {
         let map = &self.map;
         let depths = [0.0, -self.thickness];
@@ -294,10 +313,21 @@ impl Sector {
     }
 }
 
+/// The piece of a ring between two places along a bend and two across it, outside of the inner one of two depths.
+fn ring(map: &StripMap, along: [f64; 2], across: [f64; 2], [one, other]: [f64; 2]) -> Ring {
+    let radius = map.radius(one).min(map.radius(other));
+    let ends = across.map(|across| map.normal(across).times(-map.sign()));
+    Ring { centre: map.axis_point(0.0), axis: map.start().x, radius, along, ends }
+}
+
+/// The least and the largest.
+fn ends([a, b, c]: [f64; 3]) -> [f64; 2] {
+    [a.min(b).min(c), a.max(b).max(c)]
+}
+
 /// Angle in rad through which a figure of a strip turns.
 fn turn(map: &StripMap, plan: Plan) -> f64 {
-    let ys = plan.around().map(|p| p.y);
-    let [low, high] = [ys[0].min(ys[1]).min(ys[2]), ys[0].max(ys[1]).max(ys[2])];
+    let [low, high] = ends(plan.around().map(|p| p.y));
     map.angle_at(high) - map.angle_at(low)
 }
 
@@ -308,8 +338,24 @@ fn outer_radius(map: &StripMap, depths: [f64; 2]) -> f64 {
 fn rolled_shell(map: &StripMap, plan: Plan, depths: [f64; 2]) -> Shell {
     let base = plan.around();
     let [low, high] = depths.map(|depth| base.map(|p| map.point(p.x, p.y, depth)));
-    let hull = Hull::new(&[low[0], low[1], low[2], high[0], high[1], high[2]]);
     let radius = outer_radius(map, depths);
+    let axis = map.start().x;
+    let angles = base.map(|p| map.angle_at(p.y));
+    let [least, most] = ends(angles);
+    let (middle, angle) = (0.5 * (least + most), most - least);
+    let centre = map.axis_point(0.0);
+    let across = middle * map.allowance() / map.angle();
+    let toward = map.normal(across).times(-map.sign());
+    let beside = map.heading(across);
+    let corners = [0, 1, 2].map(|i| Point2::new(base[i].x, angles[i] - middle));
+    let hull = Hull::new(&[low[0], low[1], low[2], high[0], high[1], high[2]]).with_rolled(RolledTriangle {
+        centre,
+        axis,
+        toward,
+        beside,
+        radius,
+        corners,
+    });
     // A step across the strip becomes longer outside of the fibre that keeps its length.
     let stretch = (radius * map.angle() / map.allowance()).max(1.0);
     let arcs = stretch
@@ -318,11 +364,10 @@ fn rolled_shell(map: &StripMap, plan: Plan, depths: [f64; 2]) -> Shell {
             Plan::Slice(arc) => arc.tip_height(),
             Plan::Corner(arc) => arc.sagitta(),
         };
-    let angle = turn(map, plan);
     let bulge = radius * angle * angle / 8.0;
     // A mean of inner and outer corners lies nearer to the angle of the outer ones.
     let twist = 0.25 * (depths[1] - depths[0]) * angle;
-    Shell { hull: hull.swollen(map.start().x, bulge), excess: 2.0 * bulge + arcs + twist }
+    Shell { hull, excess: 2.0 * bulge + arcs + twist }
 }
 
 impl Wall<'_> {

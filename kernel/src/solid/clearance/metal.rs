@@ -47,14 +47,18 @@ impl<'a> Metal<'a> {
     ) -> Result<Self, MeshFault> {
         let frames = tree.placements(fractions);
         let thickness = tree.thickness();
-        let mut cells = Vec::new();
+        let mut cells: Vec<(Cell<'a>, Shell)> = Vec::new();
+        let shelled = |cell: Cell<'a>| {
+            let shell = cell.shell();
+            (cell, shell)
+        };
         let touching = |id| MeshFault::ContoursTouch { panel: tree.panel(id).name.clone() };
         for panel in tree.panels().iter().filter(|panel| counts(panel.id)) {
             let own: Vec<&Form> = tree.forms().iter().filter(|form| form.panel == panel.id).collect();
             let flat = around_forms(&panel.region, &own);
             let found = plans_of(&flat).ok_or_else(|| touching(panel.id))?;
             let frame = frames[panel.id.index()];
-            let piece = |plan| Cell::flat(Zone::Panel(panel.id), frame, plan, [-thickness, 0.0]);
+            let piece = |plan| shelled(Cell::flat(Zone::Panel(panel.id), frame, plan, [-thickness, 0.0]));
             cells.extend(found.into_iter().map(piece));
         }
         for bend in tree.bends().iter().filter(|bend| counts(bend.child)) {
@@ -62,13 +66,14 @@ impl<'a> Metal<'a> {
             let zone = Zone::Bend(bend.id);
             if map.angle() == 0.0 {
                 let found = plans_of(&bend.region).ok_or_else(|| touching(bend.child))?;
-                let piece = |plan| Cell::flat(zone, map.start(), plan, [-thickness, 0.0]);
+                let piece = |plan| shelled(Cell::flat(zone, map.start(), plan, [-thickness, 0.0]));
                 cells.extend(found.into_iter().map(piece));
             } else if let Some(sides) = as_box(&bend.region) {
-                cells.extend(Cell::sectors(zone, map, sides, thickness));
+                cells.extend(Cell::sectors(zone, map, sides, thickness).map(shelled));
             } else {
                 let found = plans_of(&bend.region).ok_or_else(|| touching(bend.child))?;
-                cells.extend(found.into_iter().flat_map(|plan| Cell::rolled(zone, map, plan, thickness)));
+                let rolled = found.into_iter().flat_map(|plan| Cell::rolled(zone, map, plan, thickness));
+                cells.extend(rolled.map(shelled));
             }
         }
         for (index, form) in tree.forms().iter().enumerate().filter(|(_, form)| counts(form.panel)) {
@@ -78,19 +83,15 @@ impl<'a> Metal<'a> {
             let found = plans_of(&top).ok_or_else(|| touching(form.panel))?;
             let [a, b] = FormFace::BOTH.map(|face| form.top_depth(face));
             let heights = [a.min(b), a.max(b)];
-            cells.extend(found.into_iter().map(|plan| Cell::flat(zone, frame, plan, heights)));
+            cells.extend(found.into_iter().map(|plan| shelled(Cell::flat(zone, frame, plan, heights))));
             let (raised, hollow): (Vec<_>, Vec<_>) =
                 form.patches().partition(|patch| patch.face == FormFace::Raised);
             for faces in raised.into_iter().zip(hollow) {
                 let foot = form.foot().segments()[faces.0.piece];
-                cells.extend(Cell::walls(zone, frame, [faces.0, faces.1], foot));
+                cells.extend(Cell::walls(zone, frame, [faces.0, faces.1], foot).into_iter().map(shelled));
             }
         }
-        let shelled = |cell: Cell<'a>| {
-            let shell = cell.shell();
-            (cell, shell)
-        };
-        Ok(Self::of_cells(cells.into_iter().map(shelled).collect()))
+        Ok(Self::of_cells(cells))
     }
 
     fn of_cells(cells: Vec<(Cell<'a>, Shell)>) -> Self {

@@ -17,10 +17,14 @@ pub(super) trait Motion: Copy {
     /// A box that holds what was in a box.
     fn extent(self, of: Box3) -> Box3;
 
-    /// The ring that goes to a ring.
+    /// The piece of a ring that goes to a piece of a ring.
     fn ring_before(self, ring: &Ring) -> Ring {
-        let (centre, axis) = (self.point_before(ring.centre), self.direction_before(ring.axis));
-        Ring { centre, axis, ..*ring }
+        Ring {
+            centre: self.point_before(ring.centre),
+            axis: self.direction_before(ring.axis),
+            ends: ring.ends.map(|end| self.direction_before(end)),
+            ..*ring
+        }
     }
 }
 

@@ -34,22 +34,28 @@ struct Search<'a, 'm, 'o, M> {
 
 /// The nearest places; none if there is no metal or no obstacle.
 pub(super) fn nearest(metal: &Metal<'_>, obstacle: &Obstacle<'_>) -> Option<Nearest> {
-    nearest_moved(metal, obstacle, Vec3::new(0.0, 0.0, 0.0))
+    nearest_moved(metal, obstacle, Vec3::new(0.0, 0.0, 0.0), f64::INFINITY)
 }
 
-/// The nearest places if the obstacle were moved, which the places of the obstacle then are.
-pub(super) fn nearest_moved(metal: &Metal<'_>, obstacle: &Obstacle<'_>, by: impl Motion) -> Option<Nearest> {
+/// The nearest places if the obstacle were moved, which the places of the obstacle then are; none if no place is
+/// nearer than `limit` mm.
+pub(super) fn nearest_moved(
+    metal: &Metal<'_>,
+    obstacle: &Obstacle<'_>,
+    by: impl Motion,
+    limit: f64,
+) -> Option<Nearest> {
     let roots = [metal.tree.root()?, obstacle.tree.root()?];
-    let mut search = Search { metal, obstacle, by, bound: f64::INFINITY, found: None };
+    let mut search = Search { metal, obstacle, by, bound: limit, found: None };
     search.descend(roots);
     search.found
 }
 
-/// How far an obstacle moved by a way is from a point; none if the point is in one of its bodies.
+/// How far a moved obstacle is from a point; none if the point is in one of its bodies.
 pub(super) fn nearest_to_point(
     point: Vec3<f64>,
     obstacle: &Obstacle<'_>,
-    by: Vec3<f64>,
+    by: impl Motion,
 ) -> Option<Separation> {
     let here = Hull::new(&[point]);
     let at = Box3 { low: point, high: point };
@@ -58,19 +64,19 @@ pub(super) fn nearest_to_point(
     while let Some(index) = pending.pop() {
         let (extent, branch) = obstacle.tree.branch(index);
         let bound = nearest.map_or(f64::INFINITY, |known| known.distance);
-        if extent.moved(by).distance_to(at) >= bound {
+        if by.extent(extent).distance_to(at) >= bound {
             continue;
         }
         match branch {
             Branch::Fork(fork) => {
-                let off = |index: usize| obstacle.tree.branch(index).0.moved(by).distance_to(at);
+                let off = |index: usize| by.extent(obstacle.tree.branch(index).0).distance_to(at);
                 let [a, b] = fork;
                 // The nearer one is looked at first.
                 pending.extend(if off(a) <= off(b) { [b, a] } else { [a, b] });
             }
             Branch::Leaf(body) => {
                 let moved = Moved { body: &obstacle.bodies[body], by };
-                match separation(&here, &moved, obstacle.middles[body] + by - point, bound) {
+                match separation(&here, &moved, by.point(obstacle.middles[body]) - point, bound) {
                     Apart::By(found) => nearest = Some(found),
                     Apart::Beyond(_) => {}
                     Apart::Meet(_) => return None,
@@ -173,7 +179,7 @@ impl<M: Motion> Search<'_, '_, '_, M> {
         // Round about a round neighbour all places are as near, and only this tells that no part is nearer.
         if let Some(ring) = cell.ring() {
             let body = &self.obstacle.bodies[body];
-            if self.is_beyond(body.at_least_from(&self.by.ring_before(&ring))) {
+            if self.is_beyond(body.at_least_from(&self.by.ring_before(&ring), self.bound)) {
                 return;
             }
         }

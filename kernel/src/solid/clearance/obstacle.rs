@@ -6,7 +6,7 @@
 
 use crate::geom::{Box3, BoxTree, Convex, Hull, Point2, Vec3, unit};
 use crate::machine::{Piece, Prism, Shape, Surface};
-use crate::quantity::maths;
+use crate::quantity::{maths, tolerance};
 
 use super::cell::Ring;
 use super::motion::Motion;
@@ -85,25 +85,29 @@ impl Body<'_> {
         }
     }
 
-    /// No place of a ring is nearer than this, in mm: what the body has within a cylinder about the ring's axis, as
-    /// wide and as long as the body. Where both are about one axis, that is their distance.
-    pub(super) fn at_least_from(&self, ring: &Ring) -> f64 {
+    /// No place of a piece of a ring is nearer than this, in mm, or none is nearer than `limit` mm.
+    ///
+    /// With `o` the way from the ring's axis to a body's own, and `e` the direction from there to a place, body and place
+    /// are `R - o · e` less the body's radius apart, square to the axis. What lies `m` beside the ring is
+    /// `√(apart² + m²)` away, so that only what is within `√(limit² - apart²)` counts.
+    pub(super) fn at_least_from(&self, ring: &Ring, limit: f64) -> f64 {
+        const ROUNDS: usize = 3;
         let Self::Prism { prism, travel } = self else { return 0.0 };
-        let from_axis = |p: Vec3<f64>| {
-            let out = p - ring.centre;
-            (out - ring.axis.times(out.dot(ring.axis))).length()
-        };
-        // The distance from an axis is largest at an end of a way.
-        let ends = |centre: Point2| prism.reach.map(|height| prism.placement.lift(centre, height));
-        let reaches = prism.discs.iter().flat_map(|disc| {
-            let places = ends(disc.centre).into_iter().flat_map(|p| [p, p + *travel]);
-            places.map(move |p| from_axis(p) + disc.radius)
-        });
-        let apart = ring.radius - reaches.fold(0.0, f64::max);
+        let mut apart = 0.0;
+        for _ in 0..ROUNDS {
+            let beside = (limit * limit - apart * apart).max(0.0).sqrt();
+            let reach = reach_toward(prism, *travel, ring, [ring.along[0] - beside, ring.along[1] + beside]);
+            let farther = (ring.radius - reach).clamp(0.0, limit);
+            let is_last = farther - apart <= tolerance::SEPARATION_MM;
+            apart = farther;
+            if is_last {
+                break;
+            }
+        }
         let along = |direction: Vec3<f64>| (self.farthest(direction) - ring.centre).dot(direction);
         let (low, high) = (-along(-ring.axis), along(ring.axis));
         let beside = (low - ring.along[1]).max(ring.along[0] - high).max(0.0);
-        if apart > 0.0 { maths::hypot(apart, beside) } else { beside }
+        maths::hypot(apart, beside).min(limit)
     }
 
     /// Whether directions square to its edges and those of the metal may free it, too.
@@ -113,6 +117,41 @@ impl Body<'_> {
             Self::Facet { .. } => false,
         }
     }
+}
+
+/// How far a prism and its travel reach at most from the axis of a ring toward the ring's places, in mm, between two
+/// heights along the axis or anywhere.
+fn reach_toward(prism: &Prism, travel: Vec3<f64>, ring: &Ring, [low, high]: [f64; 2]) -> f64 {
+    let ends = |centre: Point2| {
+        let [low, high] = prism.reach.map(|height| prism.placement.lift(centre, height) - ring.centre);
+        [low, high, low + travel, high + travel]
+    };
+    if let [disc] = prism.discs[..] {
+        let lower = disc.radius * prism.placement.n.cross(ring.axis).length();
+        let ends = ends(disc.centre);
+        let pairs = (0..4).flat_map(|i| (0..i).map(move |j| [ends[i], ends[j]]));
+        let held = pairs.filter_map(|pair| between(pair, ring.axis, [low - lower, high + lower])).flatten();
+        return held.map(|o| ring.farthest_toward(o)).fold(f64::NEG_INFINITY, f64::max) + disc.radius;
+    }
+    let reaches = prism.discs.iter().flat_map(|disc| {
+        let most = ends(disc.centre).map(|o| ring.farthest_toward(o));
+        most.map(|most| most + disc.radius)
+    });
+    reaches.fold(f64::NEG_INFINITY, f64::max)
+}
+
+/// The ends of what a straight line has between two heights along an axis; none if it has nothing there.
+fn between([from, to]: [Vec3<f64>; 2], axis: Vec3<f64>, [low, high]: [f64; 2]) -> Option<[Vec3<f64>; 2]> {
+    let [start, end] = [from, to].map(|p| p.dot(axis));
+    if start.max(end) < low || start.min(end) > high {
+        return None;
+    }
+    let at = |height: f64| {
+        let share = (height.clamp(low, high) - start) / (end - start);
+        // A line square to the axis is within as a whole.
+        if share.is_finite() { from + (to - from).times(share) } else { from }
+    };
+    Some([at(start), if start == end { to } else { at(end) }])
 }
 
 /// Along a prism, and square to the lines that touch two of its discs.
@@ -263,5 +302,48 @@ mod tests {
             assert!((side.x - 0.3).abs() < 1e-15 && (side.length() - 1.0).abs() < 1e-15, "{side:?}");
         }
         assert_eq!(sides.len(), 5);
+    }
+
+    #[test]
+    fn bound_about_a_ring_is_below_every_place_and_near_the_nearest() {
+        use crate::geom::Placement;
+        let at = |x: f64, y: f64, z: f64| Vec3::new(x, y, z);
+        for step in 0..60 {
+            let share = |by: f64| (f64::from(step) * by).fract();
+            let [shift, tilt, turn] = [0.8 * share(0.618), 0.02 * share(0.414), maths::TAU * share(0.732)];
+            let out = |angle: f64| at(maths::cos(angle), maths::sin(angle), 0.0);
+            let ends = [turn, turn + 0.5].map(out);
+            let ring = Ring {
+                centre: at(0.0, 0.0, 0.0),
+                axis: at(0.0, 0.0, 1.0),
+                radius: 12.0,
+                along: [0.0, 2.0],
+                ends,
+            };
+            // A shaft of radius 9 through the ring, beside its axis and aslant.
+            let n = at(maths::sin(tilt), 0.0, maths::cos(tilt));
+            let x = at(maths::cos(tilt), 0.0, -maths::sin(tilt));
+            let placement = Placement { origin: at(0.0, shift, 0.0), x, y: at(0.0, 1.0, 0.0), n };
+            let shaft = Prism::cylinder(placement, 9.0, [-50.0, 50.0]);
+            let body = Body::Prism { prism: &shaft, travel: at(0.0, 0.0, 0.0) };
+            let mut nearest = f64::INFINITY;
+            for i in 0..=200 {
+                for z in [0.0, 1.0, 2.0] {
+                    let place = out(turn + 0.5 * f64::from(i) / 200.0).times(12.0) + at(0.0, 0.0, z);
+                    let way = place - placement.origin;
+                    nearest = nearest.min((way - n.times(way.dot(n))).length() - 9.0);
+                }
+            }
+            let bound = body.at_least_from(&ring, 100.0);
+            let limited = body.at_least_from(&ring, nearest + 1e-6);
+            assert!(
+                bound <= nearest + 1e-9 && limited <= nearest + 1e-6,
+                "{step}: {bound} {limited} {nearest}"
+            );
+            // Each of three rounds leaves heights of √(2 d off), along which the shaft comes nearer by its slant.
+            let narrowed = |off: f64| tilt * (2.0 * nearest * off).sqrt();
+            let off = narrowed(narrowed(tilt * nearest)) + 9.0 * tilt * tilt;
+            assert!(limited > nearest - off - 1e-5, "{step}: {limited} {nearest} {off}");
+        }
     }
 }

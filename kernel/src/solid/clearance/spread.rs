@@ -125,6 +125,15 @@ struct Found {
     least: f64,
 }
 
+/// Where a climb stands.
+#[derive(Clone)]
+struct Step {
+    /// How much the deviations are off.
+    off: Vec<f64>,
+    /// The point of the zone, as drawn, that came nearest before.
+    at: Vec3<f64>,
+}
+
 /// How many times smaller deviations are than they may be where places are told apart that are equally near as
 /// drawn.
 const FINELY: f64 = 1e-3;
@@ -162,21 +171,21 @@ impl<'a, 'p, 'h> Hunt<'a, 'p, 'h> {
         if off - part.reach - self.away.length() > self.best.least {
             return;
         }
+        let matters = self.best.least + part.reach + self.away.length();
+        let first = match nearest_moved(&part.metal, &self.obstacle, self.away, matters) {
+            Some(Nearest::Apart(first, _)) => first.points[0],
+            Some(Nearest::Meet(..)) | None => return,
+        };
         let nothing = vec![0.0; self.stack.limits().len()];
-        if let Some(Nearest::Apart(first, _)) = nearest_moved(&part.metal, &self.obstacle, self.away)
-            && first.distance - part.reach - self.away.length() > self.best.least
-        {
-            return;
-        }
         self.known.clear();
         for &panel in &part.moves_with {
             let mut reached = Vec::new();
-            reached.extend(self.climb(part, panel, nothing.clone(), FINELY));
-            for start in self.starts(panel) {
-                reached.extend(self.climb(part, panel, start, FINELY));
+            reached.extend(self.climb(part, panel, Step { off: nothing.clone(), at: first }, FINELY));
+            for off in self.starts(panel) {
+                reached.extend(self.climb(part, panel, Step { off, at: first }, FINELY));
             }
             for nearest in reached {
-                let farthest = nearest.iter().map(|off| -off).collect();
+                let farthest = Step { off: nearest.off.iter().map(|off| -off).collect(), at: nearest.at };
                 self.climb(part, panel, nearest, 1.0);
                 self.climb(part, panel, farthest, 1.0);
             }
@@ -207,14 +216,14 @@ impl<'a, 'p, 'h> Hunt<'a, 'p, 'h> {
             .collect()
     }
 
-    /// From where deviations bring a zone on to where the place that is nearest there comes nearest; the deviations
-    /// that bring it there, if it was not known.
-    fn climb(&mut self, part: &Part<'_>, panel: PanelId, mut off: Vec<f64>, scale: f64) -> Option<Vec<f64>> {
+    /// From where deviations bring a zone on to where the place that is nearest there comes nearest; the last step of
+    /// the way, if it went to a place that was not known.
+    fn climb(&mut self, part: &Part<'_>, panel: PanelId, mut step: Step, scale: f64) -> Option<Step> {
         const MOST_STEPS: usize = 8;
-        let mut reached: Option<(f64, Vec<f64>)> = None;
+        let mut reached: Option<(f64, Step)> = None;
         for _ in 0..MOST_STEPS {
-            let scaled: Vec<f64> = off.iter().map(|off| off * scale).collect();
-            let Some(at) = self.nearest(part, panel, &scaled) else { break };
+            let scaled: Vec<f64> = step.off.iter().map(|off| off * scale).collect();
+            let Some(at) = self.nearest(part, panel, &scaled, step.at) else { break };
             if self.known.iter().any(|known| (*known - at).length() <= tolerance::LIFT_MM) {
                 break;
             }
@@ -228,15 +237,15 @@ impl<'a, 'p, 'h> Hunt<'a, 'p, 'h> {
             if reached.as_ref().is_some_and(|(known, _)| least >= known - tolerance::SNAP_MM) {
                 break;
             }
-            off.clone_from(&closing.deviations);
-            reached = Some((least, closing.deviations));
+            step = Step { off: closing.deviations, at };
+            reached = Some((least, step.clone()));
         }
-        reached.map(|(_, off)| off)
+        reached.map(|(_, step)| step)
     }
 
     /// The nearest point of a zone when it has moved with a panel, where it lies as drawn; none if it would reach into
-    /// the obstacle whatever share of the way it moved.
-    fn nearest(&self, part: &Part<'_>, panel: PanelId, off: &[f64]) -> Option<Vec3<f64>> {
+    /// the obstacle whatever share of the way it moved. A point of the zone tells how far to look.
+    fn nearest(&self, part: &Part<'_>, panel: PanelId, off: &[f64], known: Vec3<f64>) -> Option<Vec3<f64>> {
         const MOST_HALVINGS: u32 = 12;
         let before = self.folded.frames[panel.index()];
         (0..MOST_HALVINGS).find_map(|halvings| {
@@ -244,9 +253,11 @@ impl<'a, 'p, 'h> Hunt<'a, 'p, 'h> {
             let off: Vec<f64> = off.iter().map(|off| off * share).collect();
             let after = self.stack.made().pose(&off).panel(panel).placement;
             let motion = back(before, after, self.away);
-            match nearest_moved(&part.metal, &self.obstacle, motion)? {
-                Nearest::Apart(apart, _) => Some(apart.points[0]),
-                Nearest::Meet(..) => None,
+            let limit = nearest_to_point(known, &self.obstacle, motion)?.distance;
+            match nearest_moved(&part.metal, &self.obstacle, motion, limit) {
+                Some(Nearest::Apart(apart, _)) => Some(apart.points[0]),
+                Some(Nearest::Meet(..)) => None,
+                None => Some(known),
             }
         })
     }
@@ -258,16 +269,23 @@ impl<'a, 'p, 'h> Hunt<'a, 'p, 'h> {
         let mut round = 0;
         loop {
             let drawn = nearest_to_point(on_part, &self.obstacle, self.away)?;
-            let back =
-                nearest_moved(&part.metal, &Obstacle::of_point(drawn.points[1]), Vec3::new(0.0, 0.0, 0.0));
-            let Some(Nearest::Apart(back, _)) = back else { return None };
+            let theirs = Obstacle::of_point(drawn.points[1]);
+            let nothing = Vec3::new(0.0, 0.0, 0.0);
+            let nearer = nearest_moved(&part.metal, &theirs, nothing, drawn.distance - tolerance::SNAP_MM);
             round += 1;
-            if back.distance >= drawn.distance - tolerance::SNAP_MM || round >= MOST_ROUNDS {
-                let toward = drawn.normal;
-                let place = self.folded.place(part.zone, on_part, toward);
-                return Some(Approach { place, toward, distance: drawn.distance - self.away.dot(toward) });
+            match nearer {
+                Some(Nearest::Apart(back, _)) if round < MOST_ROUNDS => on_part = back.points[0],
+                Some(Nearest::Apart(..)) | None => {
+                    let toward = drawn.normal;
+                    let place = self.folded.place(part.zone, on_part, toward);
+                    return Some(Approach {
+                        place,
+                        toward,
+                        distance: drawn.distance - self.away.dot(toward),
+                    });
+                }
+                Some(Nearest::Meet(..)) => return None,
             }
-            on_part = back.points[0];
         }
     }
 }
