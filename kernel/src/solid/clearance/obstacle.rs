@@ -340,9 +340,11 @@ mod tests {
                 bound <= nearest + 1e-9 && limited <= nearest + 1e-6,
                 "{step}: {bound} {limited} {nearest}"
             );
-            // Each of three rounds leaves heights of √(2 d off), along which the shaft comes nearer by its slant.
-            let narrowed = |off: f64| tilt * (2.0 * nearest * off).sqrt();
-            let off = narrowed(narrowed(tilt * nearest)) + 9.0 * tilt * tilt;
+            // A round that is off leaves heights of √(2 d off), and more by the slant of the shaft's end, along which
+            // the shaft comes nearer by its slant.
+            let nearer_along = |height: f64| tilt * (height + 9.0 * tilt);
+            let narrowed = |off: f64| nearer_along((2.0 * nearest * off).sqrt());
+            let off = narrowed(narrowed(nearer_along(nearest)));
             assert!(limited > nearest - off - 1e-5, "{step}: {limited} {nearest} {off}");
         }
     }
