@@ -16,6 +16,7 @@ use foldwright_tests::project_folder;
 use kernel::diag::Severity;
 use kernel::history::feature::Feature;
 use kernel::history::{ParameterRange, ParameterValue};
+use kernel::quantity::Length;
 use kernel::regenerate::{Part, regenerate};
 
 /// A size of a family with a golden file.
@@ -67,6 +68,9 @@ const FAMILIES: [(&str, &[(Size, &str)]); 5] = [
     ("sprocket_shield", USUAL),
     ("terminal_cover", USUAL),
 ];
+
+/// Chords across openings begin at places no farther apart than this, in mm: `docs/math/guard-openings.md`.
+const BEGINS_EVERY_MM: f64 = 5.0;
 
 type Settings = BTreeMap<String, String>;
 
@@ -294,5 +298,61 @@ fn every_extreme_of_the_parameters_is_made() {
             refused.extend(findings.first().map(|f| format!("{settings:?}: {}", f.message)));
         }
         assert_eq!(refused, Vec::<String>::new(), "{family}");
+    }
+}
+
+/// What each hazard has to spare at each opening of a family at these settings, in mm; none where no distance is
+/// enough.
+fn spares(family: &str, settings: &Settings) -> BTreeMap<String, f64> {
+    let (_, part) = made(family, settings);
+    let judged = part.judged.as_ref().unwrap();
+    let mut found = BTreeMap::new();
+    for opening in &judged.openings {
+        for judgement in &opening.judgements {
+            let spare = judgement.verdict.margin().map_or(f64::NEG_INFINITY, Length::to_mm);
+            let name =
+                format!("{} {} {}", opening.opening.name, judgement.hazard, judgement.beside.is_some());
+            let least = found.entry(name).or_insert(f64::INFINITY);
+            *least = f64::min(*least, spare);
+        }
+    }
+    found
+}
+
+#[test]
+fn what_openings_have_to_spare_changes_little_with_every_millimetre() {
+    // Most of what stands in the coupling guard is placed by these sizes. An end of the way moves with the outline by a
+    // step at most, the other end with the coupling, whose middle and radius move by half a step each: no more than three
+    // steps in all, and as far as chords can jump.
+    let least = [("length", "310"), ("clear_width", "110"), ("height", "130")];
+    let sweeps: [(&str, [f64; 3], &[(&str, &str)]); 5] = [
+        ("length", [310.0, 380.0, 2.0], &[]),
+        ("length", [310.0, 380.0, 2.0], &least),
+        ("clear_width", [110.0, 260.0, 3.0], &[]),
+        ("height", [130.0, 220.0, 2.0], &[]),
+        // Thicker than 1.5 mm the inside radius is another one.
+        ("thickness", [1.55, 2.0, 0.05], &[("length", "310")]),
+    ];
+    for (name, [from, to, step], others) in sweeps {
+        let mut before: Option<(f64, BTreeMap<String, f64>)> = None;
+        let mut value = from;
+        while value <= to + 1e-9 {
+            let mut settings = settings_from(others);
+            settings.insert(name.to_owned(), format!("{value:.2}"));
+            let now = spares("coupling_guard", &settings);
+            assert!(now.values().all(|spare| *spare >= 0.0), "{name} {value}: {now:?}");
+            if let Some((last, before)) = &before {
+                for (what, spare) in &now {
+                    let Some(known) = before.get(what) else { continue };
+                    let changed = (spare - known).abs();
+                    assert!(
+                        changed <= 3.0 * step + BEGINS_EVERY_MM,
+                        "{name} {last} to {value}: {what} {known} to {spare}"
+                    );
+                }
+            }
+            before = Some((value, now));
+            value += step;
+        }
     }
 }
