@@ -347,7 +347,7 @@ fn what_openings_have_to_spare_changes_little_with_every_millimetre() {
         ("thickness", [1.55, 2.0, 0.05], &[("length", "310")]),
     ];
     for (name, [from, to, step], others) in sweeps {
-        let mut before: Option<(f64, BTreeMap<String, f64>)> = None;
+        let mut before: Option<(f64, BTreeMap<String, Spare>)> = None;
         let mut value = from;
         while value <= to + 1e-9 {
             let mut settings = settings_from(others);
