@@ -785,7 +785,7 @@ fn folded_into_itself_from_a_hundredth_of_a_millimetre_on() {
         ];
         history(1.0, 1.0, 0.4, features)
     };
-    let (check, touching) = ("check::folded_into_itself", 101.0 + tolerance::COLLISION_MM);
+    let (check, touching) = ("check::folded_into_itself", 101.0 + 0.01);
     for length in [101.0, touching - 1e-4] {
         assert_eq!(found(check, &part(length)), [], "{length}");
     }

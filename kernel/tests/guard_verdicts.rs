@@ -322,6 +322,24 @@ fn several_plates_close_an_open_side_together() {
 }
 
 #[test]
+fn a_row_of_plates_closes_an_open_side_wherever_it_is_slid_to() {
+    // Nine plates 3 mm before the rim, each 10 mm over the next one, more than are tried as the main one. Both of two
+    // neighbours are 3 mm away along a chord between them, wherever they overlap.
+    for slide in 0..50 {
+        let mut part = five_panel_cover();
+        for plate in 0..9 {
+            let x = 50.0 * f64::from(plate) - f64::from(slide);
+            let name = format!("plate_{plate}");
+            part.neighbours.push(block(&name, [x, 95.0, 61.5], [60.0, 400.0, 10.0], false));
+        }
+        let made = against(part, GuardRule::Iso13857Arms, Vec3::new(155.0, 95.0, 20.0));
+        let found = of_kind(made.judged.as_ref().unwrap(), OpeningKind::OpenSide);
+        let width = found.shape.narrow().to_mm();
+        assert!((3.0..=6.0 + 0.02).contains(&width), "slid by {slide}: {width}");
+    }
+}
+
+#[test]
 fn open_side_is_judged_by_reaching_over_its_lowest_edge() {
     // The rim lies 58.5 above the origin. The hazard stands beside the box, its bottom on the same level: seen from
     // above its nearest side is at y = 290, and the mouths of the seams reach to the outer face of the wall, 191.5.

@@ -306,7 +306,6 @@ fn every_extreme_of_the_parameters_is_made() {
 #[derive(Clone, Copy, Debug)]
 struct Spare {
     width: f64,
-    needs: f64,
     spare: f64,
 }
 
@@ -319,11 +318,8 @@ fn spares(family: &str, settings: &Settings) -> BTreeMap<String, Spare> {
     for opening in &judged.openings {
         for judgement in &opening.judgements {
             let needs = judgement.needs().map_or(f64::INFINITY, Length::to_mm);
-            let spare = Spare {
-                width: judgement.shape.narrow().to_mm(),
-                needs,
-                spare: judgement.got().to_mm() - needs,
-            };
+            let spare =
+                Spare { width: judgement.shape.narrow().to_mm(), spare: judgement.got().to_mm() - needs };
             let name =
                 format!("{} {} {}", opening.opening.name, judgement.hazard, judgement.beside.is_some());
             assert!(found.insert(name, spare).is_none(), "{}", opening.opening.name);
