@@ -328,13 +328,16 @@ fn spares(family: &str, settings: &Settings) -> BTreeMap<String, Spare> {
     found
 }
 
+/// A parameter with its first and last value and the step between, and other parameters.
+type Sweep<'a> = (&'a str, [f64; 3], &'a [(&'a str, &'a str)]);
+
 #[test]
 fn what_openings_have_to_spare_changes_little_with_every_millimetre() {
     // Most of what stands in the coupling guard is placed by these sizes. An end of the way moves with the outline by a
     // step at most, the other end with the coupling, whose middle and radius move by half a step each: no more than three
     // steps in all, and as far as chords can jump.
     let least = [("length", "310"), ("clear_width", "110"), ("height", "130")];
-    let sweeps: [(&str, [f64; 3], &[(&str, &str)]); 5] = [
+    let sweeps: &[Sweep] = &[
         ("length", [310.0, 380.0, 2.0], &[]),
         ("length", [310.0, 380.0, 2.0], &least),
         ("clear_width", [110.0, 260.0, 3.0], &[]),
@@ -342,7 +345,7 @@ fn what_openings_have_to_spare_changes_little_with_every_millimetre() {
         // Thicker than 1.5 mm the inside radius is another one.
         ("thickness", [1.55, 2.0, 0.05], &[("length", "310")]),
     ];
-    for (name, [from, to, step], others) in sweeps {
+    for &(name, [from, to, step], others) in sweeps {
         let mut before: Option<(f64, BTreeMap<String, Spare>)> = None;
         let mut value = from;
         while value <= to + 1e-9 {
