@@ -9,13 +9,15 @@ use kernel::check;
 use kernel::diag::{Bound, Diagnostic, Severity};
 use kernel::history::feature::{
     BreakShape, Bump, BumpSide, CornerBreak, CornerName, Corners, Cutout, Feature, FeatureEntry, FlangeEnd,
-    FoldSide, HeldFace, Hem, HemForm, HemSpec, NotchSize, Pattern, Relief, XFrom,
+    FoldSide, HeldFace, Hem, HemForm, HemSpec, LengthFrom, NotchSize, Pattern, Relief, XFrom,
 };
 use kernel::history::{
-    EdgeName, GrainSpec, History, LimitSpec, Number, Profile, Shape, ShopValue, StockSheetSpec, StockSizeSpec,
+    BendRuleSpec, EdgeName, GrainSpec, History, LimitSpec, NeighbourEntry, NeighbourSpec, Number, Profile,
+    Shape, ShopValue, Stand, StockSheetSpec, StockSizeSpec, TestStripSpec, TestStripsSpec,
 };
-use kernel::quantity::maths;
+use kernel::quantity::{maths, tolerance};
 use kernel::regenerate::regenerate;
+use kernel::stock::LIMITS;
 use parts::{base, cutout, entry, flange, history, n, outline};
 use proptest::prelude::*;
 
@@ -656,6 +658,216 @@ fn sharp_corners_are_one_note() {
     let findings = found(check, &history(1.5, 1.5, 0.4, vec![plate(100.0, 80.0)]));
     assert_eq!((findings.len(), findings[0].measure.as_ref().unwrap().places), (1, 4));
     assert!(findings[0].message.contains("and 1 more"), "{}", findings[0].message);
+}
+
+/// A case of the table below: the limit that a family says and its value, the check that goes by it and how hard, the
+/// limit in mm, and a part as far beside it.
+type Said = (&'static str, f64, &'static str, Severity, f64, fn(f64) -> History);
+
+/// A plate of this thickness with a round relief of this width and depth past the start of the bend, r 1.5.
+fn relieved(thickness: f64, width: f64, depth: f64) -> History {
+    let mut wall = flange(&["plate/front"], 90.0, 30.0);
+    (wall.left.inset, wall.right.inset) = (n(20.0), n(20.0));
+    wall.relief = Relief::Round(NotchSize { width: Some(n(width)), depth: Some(n(depth)) });
+    history(thickness, 1.5, 0.44, vec![plate(100.0, 80.0), entry("wall", Feature::Flange(wall))])
+}
+
+/// A plate of this thickness with a round hole of 10 mm so far from its left edge.
+fn beside_edge(thickness: f64, gap: f64) -> History {
+    let hole = cut("opening", circle(10.0), &[[5.0 + gap, 40.0]]);
+    history(thickness, 2.0, 0.4, vec![plate(100.0, 80.0), hole])
+}
+
+/// A bump of 20 mm on 1 mm sheet, this far from a hole of 6 mm or from another bump.
+fn bump_beside(gap: f64, hole: bool) -> History {
+    let foot = foot_radius(20.0, 2.0);
+    let other = if hole {
+        cut("hole", circle(6.0), &[[30.0 + foot + 3.0 + gap, 40.0]])
+    } else {
+        bump("other", 20.0, 2.0, [30.0 + 2.0 * foot + gap, 40.0])
+    };
+    history(1.0, 2.0, 0.4, vec![plate(100.0, 80.0), bump("bump", 20.0, 2.0, [30.0, 40.0]), other])
+}
+
+#[test]
+fn limits_that_a_family_says_take_the_place_of_the_usual_ones() {
+    use Severity::{Fault, Warning};
+    let cases: &[Said] = &[
+        ("slot_to_bend", 5.0, HOLE_NEAR_BEND, Warning, 10.0, |off| {
+            let slot = Shape::Outline(Profile::rectangle(&n(30.0), &n(10.0)));
+            beside_bend(2.0, slot, &[[30.0, 10.0 + off]])
+        }),
+        ("hole_to_edge_floor", 3.0, "check::hole_near_edge", Warning, 3.0, |off| beside_edge(0.5, 3.0 + off)),
+        ("hole_width_floor", 2.5, "check::small_hole", Warning, 2.5, |off| {
+            history(0.5, 2.0, 0.4, vec![plate(100.0, 80.0), cut("hole", circle(2.5 + off), &[[30.0, 40.0]])])
+        }),
+        ("tab_width_floor", 5.0, "check::narrow_tab", Warning, 5.0, |off| notched(1.0, 8.0, 5.0 + off)),
+        ("notch_width", 2.0, "check::narrow_notch", Warning, 4.0, |off| notched(2.0, 4.0 + off, 20.0)),
+        ("relief_width", 2.0, "check::relief_size", Warning, 3.0, |off| relieved(1.5, 3.0 + off, 5.0)),
+        ("relief_width_floor", 1.2, "check::relief_size", Warning, 1.2, |off| relieved(0.5, 1.2 + off, 5.0)),
+        ("bump_to_hole", 5.0, "check::bump_spacing", Warning, 5.0, |off| bump_beside(5.0 + off, true)),
+        ("bump_to_bump", 6.0, "check::bump_spacing", Warning, 6.0, |off| bump_beside(6.0 + off, false)),
+        ("open_hem", 5.0, "check::hem_return", Fault, 7.5, |off| {
+            hem_on_wall(60.0, HemForm::Open { length: n(7.5 + off), gap: n(2.0) })
+        }),
+        ("hem_gap", 2.0, "check::hem_size", Warning, 3.0, |off| {
+            hem_on_wall(60.0, HemForm::Open { length: n(12.0), gap: n(3.0 + off) })
+        }),
+        // Outside radius 3 t = 4.5: inside diameter 6.
+        ("curl_radius", 3.0, "check::hem_size", Warning, 4.5, |off| {
+            hem_on_wall(60.0, HemForm::Rolled { diameter: n(6.0 + 2.0 * off), turn: n(270.0) })
+        }),
+    ];
+    for &(name, value, code, severity, limit, part) in cases {
+        let said = |off: f64| with_limit(part(off), name, ShopValue::Number(value));
+        let finding = fires_below(code, severity, limit, said);
+        assert!(finding.message.contains("said by the family"), "{name}: {}", finding.message);
+    }
+    // V 7 · 3 = 21: the next die is V 25, 0.7 · 25.
+    fires_below(MINIMUM_FLANGE, Severity::Warning, 17.5, |off| {
+        with_limit(wall(17.5 + off, 90.0, 3.0), "v_by_radius", ShopValue::Number(7.0))
+    });
+    // V 9 · 1.5 = 13.5: the next die is V 14.
+    let rows = ShopValue::Pairs(vec![[3.0, 9.0]]);
+    fires_below(MINIMUM_FLANGE, Severity::Fault, 9.8, |off| {
+        with_limit(wall(9.8 + off, 90.0, 1.5), "v_by_thickness", rows.clone())
+    });
+}
+
+#[test]
+fn neighbour_too_near_below_the_clearance_that_was_asked_for() {
+    // The plate's inner face lies at z = 0. What is held may be off by a millionth, and the finding is its own.
+    let check = "check::neighbour_too_near";
+    let part = |above: f64| {
+        let stand = Stand { at: [50.0, 40.0, above], along: [0.0, 0.0, 1.0], across: None };
+        let mut part = history(1.5, 1.5, 0.4, vec![plate(100.0, 80.0)]);
+        part.neighbours.push(NeighbourEntry {
+            name: "housing".to_owned(),
+            kind: NeighbourSpec::Block { stand, size: [20.0; 3] },
+            clearance: Some(5.0),
+            hazard: None,
+            bolted: false,
+            travel: None,
+            turning: None,
+            span: None,
+        });
+        part
+    };
+    for above in [5.0 + BESIDE, 5.0, 5.0 - 0.9 * tolerance::HELD_MM] {
+        assert_eq!(found(check, &part(above)), [], "{above}");
+    }
+    for above in [5.0 - 1.1 * tolerance::HELD_MM, 4.0, 0.0, -0.5] {
+        let findings = found(check, &part(above));
+        let [finding] = findings.as_slice() else { panic!("{findings:?}") };
+        let measure = finding.measure.as_ref().unwrap();
+        assert_eq!((finding.severity, measure.limit), (Severity::Fault, 5.0));
+        assert!((measure.got - above).abs() < 1e-9, "{measure:?}");
+    }
+}
+
+#[test]
+fn folded_into_itself_from_a_hundredth_of_a_millimetre_on() {
+    // A wall of 30 mm with a lip that reaches over to the opposite wall, whose inner face is 101 mm from the outer face
+    // of the first one. Zones that reach into each other by 0.01 mm only touch.
+    let part = |length: f64| {
+        let wall = |edge: &str, high: f64| {
+            let mut wall = flange(&[edge], 90.0, high);
+            wall.holds = HeldFace::Inner;
+            Feature::Flange(wall)
+        };
+        let mut lip = flange(&["low/tip"], 90.0, length);
+        lip.length_from = LengthFrom::Outside;
+        let features = vec![
+            plate(100.0, 60.0),
+            entry("high", wall("plate/right", 40.0)),
+            entry("low", wall("plate/left", 30.0)),
+            entry("lip", Feature::Flange(lip)),
+        ];
+        history(1.0, 1.0, 0.4, features)
+    };
+    let (check, touching) = ("check::folded_into_itself", 101.0 + 0.01);
+    for length in [101.0, touching - 1e-4] {
+        assert_eq!(found(check, &part(length)), [], "{length}");
+    }
+    for length in [touching + 1e-3, 103.0] {
+        let findings = found(check, &part(length));
+        let [finding] = findings.as_slice() else { panic!("{length}: {findings:?}") };
+        assert_eq!(finding.severity, Severity::Fault);
+        for name in ["high", "lip"] {
+            assert!(finding.origins.iter().any(|origin| origin.name == name), "{finding:?}");
+        }
+    }
+}
+
+#[test]
+fn bump_strain_from_the_elongation_of_the_standard_on() {
+    // DC01 bears 28 % at least (EN 10130, as in the table of materials).
+    let check = "check::bump_strain";
+    let part = |height: f64| {
+        history(1.0, 2.0, 0.4, vec![plate(200.0, 200.0), bump("bump", 80.0, height, [100.0, 100.0])])
+    };
+    let made = |height: f64| regenerate(&part(height)).unwrap();
+    let strain = |height: f64| 100.0 * made(height).tree.forms()[0].section.elongation();
+    let sheet = made(2.0).sheet;
+    let limit = sheet.material.elongation_at(sheet.thickness).unwrap().value.least.unwrap();
+    assert_eq!(limit, 28.0);
+    // The height at which the wall is stretched by just so much.
+    let (mut low, mut high) = (0.1, 30.0);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if strain(middle) < limit { low = middle } else { high = middle }
+    }
+    for height in [low - BESIDE, low] {
+        assert_eq!(found(check, &part(height)), [], "{height}");
+    }
+    let findings = found(check, &part(high + BESIDE));
+    let [finding] = findings.as_slice() else { panic!("{findings:?}") };
+    assert_eq!(finding.severity, Severity::Warning);
+    assert!(finding.message.contains("by about 28.0 %") && finding.message.contains("bears 28.0 %"));
+}
+
+/// A plate of this thickness whose K is fitted to strips of this one.
+fn tested(sheet: f64, strips: f64) -> History {
+    let strip = |flat: f64| TestStripSpec {
+        legs: vec![40.0, 60.0],
+        turn: 90.0,
+        thickness: strips,
+        inside_radius: 2.0,
+        flat,
+    };
+    let mut part = history(sheet, 2.0, 0.4, vec![plate(100.0, 80.0)]);
+    part.sheet.bend_rule = BendRuleSpec::TestStrips(TestStripsSpec {
+        legs_from: LengthFrom::Outside,
+        uncertainty: None,
+        strips: [96.7, 96.66, 96.7].map(strip).to_vec(),
+    });
+    part
+}
+
+#[test]
+fn strip_thickness_is_that_of_the_sheet_within_a_tenth() {
+    let check = "check::strip_thickness";
+    for (sheet, strips) in [(2.0, 2.0), (2.0, 2.2 - BESIDE), (2.2 - BESIDE, 2.0)] {
+        assert_eq!(found(check, &tested(sheet, strips)), [], "{sheet} {strips}");
+    }
+    for (sheet, strips) in [(2.0, 2.2 + BESIDE), (2.2 + BESIDE, 2.0)] {
+        let findings = found(check, &tested(sheet, strips));
+        let [finding] = findings.as_slice() else { panic!("{findings:?}") };
+        assert_eq!(finding.severity, Severity::Warning);
+    }
+}
+
+#[test]
+fn every_check_and_every_limit_of_the_shop_is_tried_here() {
+    // Where the line between a good strip and one that is out lies is tried in `stock::strip_fit`.
+    let elsewhere = ["check::strip_outlier"];
+    let here = include_str!("checks.rs");
+    for check in check::ALL.iter().filter(|check| !elsewhere.contains(&check.code)) {
+        assert!(here.contains(&format!("\"{}\"", check.code)), "{}", check.code);
+    }
+    for info in LIMITS {
+        assert!(here.contains(&format!("\"{}\"", info.name)), "{}", info.name);
+    }
 }
 
 #[test]

@@ -9,7 +9,7 @@ mod parts;
 
 use kernel::geom::Vec3;
 use kernel::guard::{Judged, Judgement, OpeningKind};
-use kernel::guarding::{LOWER_LIMBS, Outcome, POINT_OF_OPERATION, UPPER_LIMBS};
+use kernel::guarding::{BARRIERS, Filling, LOWER_LIMBS, Outcome, POINT_OF_OPERATION, UPPER_LIMBS};
 use kernel::history::feature::{Feature, Pattern};
 use kernel::history::{
     FloorSpec, GuardRule, GuardingSpec, History, NeighbourEntry, NeighbourSpec, Profile, RiskSpec, Shape,
@@ -158,6 +158,113 @@ fn seams_at_every_limit_that_a_seam_can_have() {
     }
 }
 
+/// A plate with two walls of 200 mm that meet at a corner with this gap.
+fn cornered(gap: f64) -> History {
+    let wall = |edge: &str| {
+        let mut made = flange(&[edge], 90.0, 200.0);
+        made.corner_gap = n(gap);
+        Feature::Flange(made)
+    };
+    let features = vec![
+        base("plate", Profile::rectangle(&n(500.0), &n(400.0))),
+        entry("front", wall("plate/front")),
+        entry("side", wall("plate/right")),
+    ];
+    history(1.5, 2.0, 0.44, features)
+}
+
+/// What the table finds of the opening of this kind at its limit and beside it: for each size the distance that it
+/// needs, or none.
+fn needs_of(part: &History, rule: GuardRule, kind: OpeningKind, hazard: Vec3<f64>) -> Option<f64> {
+    let part = against(part.clone(), rule, hazard);
+    of_kind(part.judged.as_ref().unwrap(), kind).verdict.needs().map(Length::to_mm)
+}
+
+#[test]
+fn wide_seams_at_every_limit_of_both_codes() {
+    // Sides of 200 − 3.5 mm are long slots in both tables.
+    let inside = Vec3::new(300.0, 200.0, 80.0);
+    let kind = OpeningKind::Seam;
+    let iso = UPPER_LIMBS.iter().map(|row| (GuardRule::Iso13857Arms, row.up_to_mm, row.slot_mm));
+    let osha = POINT_OF_OPERATION.iter().map(|row| {
+        let [widest, from] = [row.widest_in, row.from_in].map(|inch| Length::inch(inch).to_mm());
+        (GuardRule::Cfr1910_217, widest, from)
+    });
+    let limits: Vec<(GuardRule, f64, f64)> = iso.chain(osha).collect();
+    for (index, &(rule, e, wanted)) in limits.iter().enumerate() {
+        for gap in [e - BESIDE, e] {
+            assert_eq!(needs_of(&cornered(gap), rule, kind, inside), Some(wanted), "{rule:?} {gap}");
+        }
+        let next = limits.get(index + 1).filter(|next| next.0 == rule).map(|next| next.2);
+        assert_eq!(needs_of(&cornered(e + BESIDE), rule, kind, inside), next, "{rule:?} over {e}");
+        assert_eq!(around_the_limit(&cornered(e), rule, kind, inside), AT_THE_LIMIT, "{rule:?} {e}");
+    }
+}
+
+/// A box whose open side is clear by this width.
+fn trough(clear: f64) -> History {
+    let walls = flange(&["floor/front", "floor/right", "floor/back", "floor/left"], 90.0, 40.0);
+    let features = vec![
+        base("floor", Profile::rectangle(&n(400.0), &n(clear + 3.0))),
+        entry("wall", Feature::Flange(walls)),
+    ];
+    history(1.5, 2.0, 0.44, features)
+}
+
+#[test]
+fn open_sides_at_every_limit_that_an_open_side_can_have() {
+    // Nothing narrower can be bent. The hazard stands above, so that its way starts in the open side.
+    let above = Vec3::new(200.0, 8.0, 60.0);
+    let kind = OpeningKind::OpenSide;
+    for row in UPPER_LIMBS.iter().filter(|row| row.up_to_mm >= 8.0) {
+        let (rule, e) = (GuardRule::Iso13857Arms, row.up_to_mm);
+        for clear in [e - BESIDE, e] {
+            let part = against(trough(clear), rule, above);
+            let found = of_kind(part.judged.as_ref().unwrap(), kind);
+            assert!((found.shape.narrow().to_mm() - clear).abs() < 1e-6, "{found:?}");
+            assert_eq!(found.verdict.needs().map(Length::to_mm), Some(row.slot_mm), "{clear}");
+        }
+        let next = UPPER_LIMBS.iter().find(|next| next.over_mm >= e).map(|next| next.slot_mm);
+        assert_eq!(needs_of(&trough(e + BESIDE), rule, kind, above), next, "over {e}");
+        assert_eq!(around_the_limit(&trough(e), rule, kind, above), AT_THE_LIMIT, "{row:?}");
+    }
+}
+
+#[test]
+fn holes_and_seams_at_every_limit_of_table_o_12() {
+    // A cover is sheet with holes: perforated metal. Under 4 in 1/2 in, from 4 in 2 in (state copy of the table,
+    // seen), beyond that no row.
+    let rule = GuardRule::Cfr1910_219;
+    let rows: Vec<_> = BARRIERS.iter().filter(|row| row.filling == Filling::PerforatedMetal).collect();
+    assert_eq!(rows.len(), 2);
+    let above = Vec3::new(400.0, 300.0, 30.0);
+    let inside = Vec3::new(300.0, 200.0, 80.0);
+    for (index, row) in rows.iter().enumerate() {
+        let e = Length::inch(row.widest_in.unwrap()).to_mm();
+        let [wanted, next] = [Some(*row), rows.get(index + 1).copied()]
+            .map(|row| row.map(|row| Length::inch(row.from_in).to_mm()));
+        for size in [e - BESIDE, e] {
+            assert_eq!(needs(&round(size), rule), wanted);
+            assert_eq!(needs(&slot(size, size + 150.0), rule), wanted);
+            assert_eq!(needs_of(&cornered(size), rule, OpeningKind::Seam, inside), wanted);
+        }
+        assert_eq!(needs(&round(e + BESIDE), rule), next);
+        assert_eq!(needs(&slot(e + BESIDE, e + 150.0), rule), next);
+        assert_eq!(needs_of(&cornered(e + BESIDE), rule, OpeningKind::Seam, inside), next);
+        // Whatever is small enough may be right before the hazard.
+        if wanted > Some(0.0) {
+            for part in [round(e), slot(e, e + 150.0)] {
+                assert_eq!(around_the_limit(&part, rule, OpeningKind::Hole, above), AT_THE_LIMIT, "{row:?}");
+            }
+            let seam = around_the_limit(&cornered(e), rule, OpeningKind::Seam, inside);
+            assert_eq!(seam, AT_THE_LIMIT, "{row:?}");
+        }
+    }
+    let widest = Length::inch(2.0).to_mm();
+    let part = against(round(widest + BESIDE), rule, Vec3::new(400.0, 300.0, 5000.0));
+    assert_eq!(of_kind(part.judged.as_ref().unwrap(), OpeningKind::Hole).outcome(), Outcome::NotCovered);
+}
+
 /// A plate before the open side of the cover, so far away.
 fn closed_to(gap: f64) -> History {
     let mut part = five_panel_cover();
@@ -211,6 +318,24 @@ fn several_plates_close_an_open_side_together() {
     for apart in [2.0, 8.0, 20.0, 60.0] {
         let width = with(apart);
         assert!(width >= apart, "{width} against {apart}");
+    }
+}
+
+#[test]
+fn a_row_of_plates_closes_an_open_side_wherever_it_is_slid_to() {
+    // Nine plates 3 mm before the rim, each 10 mm over the next one, more than are tried as the main one. Both of two
+    // neighbours are 3 mm away along a chord between them, wherever they overlap.
+    for slide in 0..50 {
+        let mut part = five_panel_cover();
+        for plate in 0..9 {
+            let x = 50.0 * f64::from(plate) - f64::from(slide);
+            let name = format!("plate_{plate}");
+            part.neighbours.push(block(&name, [x, 95.0, 61.5], [60.0, 400.0, 10.0], false));
+        }
+        let made = against(part, GuardRule::Iso13857Arms, Vec3::new(155.0, 95.0, 20.0));
+        let found = of_kind(made.judged.as_ref().unwrap(), OpeningKind::OpenSide);
+        let width = found.shape.narrow().to_mm();
+        assert!((3.0..=6.0 + 0.02).contains(&width), "slid by {slide}: {width}");
     }
 }
 

@@ -436,5 +436,6 @@ fn of_openings(text: &mut String, part: &Part) {
             j.status().text()
         );
     }
+    let _ = writeln!(text, "    {}", kernel::guarding::STRAIGHT);
     let _ = writeln!(text, "    {}", kernel::guarding::CAUTION);
 }

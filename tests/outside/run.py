@@ -16,6 +16,7 @@ from equation_checks import check_equations
 from figure_checks import check_figures
 from nest_checks import check_nest
 from mesh_checks import check_meshes
+from opening_checks import check_openings
 from order_checks import check_orders
 from part_files import read_part
 from solid_checks import check_solid
@@ -70,6 +71,7 @@ def main() -> int:
             check_strips(part, into)
             check_spreads(part, into)
             check_nest(part, into)
+            check_openings(part, into)
             if not given.without_gmsh:
                 gmsh_checks.check_with_gmsh(part, into)
 

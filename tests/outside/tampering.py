@@ -109,6 +109,19 @@ def _add(*keys: str | int, by: float) -> Callable[[Path], None]:
     return _report(change)
 
 
+def _opening(key: str, by: float, index: int = 0) -> Callable[[Path], None]:
+    """Changes a measure of the first opening."""
+
+    def change(report: dict) -> None:
+        opening = report["guarding"]["openings"][0]
+        if isinstance(opening[key], list):
+            opening[key][index] += by
+        else:
+            opening[key] += by
+
+    return _report(change)
+
+
 # Checks that a run without gmsh leaves out.
 WITH_GMSH = {
     "blank area as figures of lines and arcs",
@@ -551,6 +564,40 @@ SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
         "tested_strips",
         _bend("k_factor", 0.001, 1),
         "K of bends is linear between tested r/t",
+    ),
+    (
+        "a hole is left out of the openings",
+        "odd_openings",
+        _report(lambda r: r["guarding"]["openings"].clear()),
+        "holes of the report are cuts of the drawing",
+    ),
+    *(
+        (f"{what} is 0.001 mm {word}", "odd_openings", _opening(key, by), noticed_by)
+        for what, key, by, word, noticed_by in (
+            ("a passing circle", "passing_circle_mm", 0.001, "larger", "largest circle that passes"),
+            ("a passing slot", "passing_slot_mm", 0.001, "wider", "width of the slot that passes"),
+            ("a containing circle", "around_circle_mm", -0.001, "smaller", "smallest circle around"),
+            ("a containing square", "around_square_mm", -0.001, "smaller", "smallest square around"),
+            ("a containing slot", "around_slot_mm", -0.001, "narrower", "width of the slot around"),
+        )
+    ),
+    (
+        "a passing square is 0.05 mm larger",
+        "odd_openings",
+        _opening("passing_square_mm", 0.05),
+        "largest square that passes",
+    ),
+    (
+        "a passing slot is 1 mm shorter",
+        "odd_openings",
+        _opening("passing_slot_mm", -1.0, 1),
+        "length of the slot that passes",
+    ),
+    (
+        "a containing slot is 0.001 mm longer",
+        "odd_openings",
+        _opening("around_slot_mm", 0.001, 1),
+        "length of the slot around",
     ),
 ]
 

@@ -14,8 +14,10 @@ use foldwright::{Failure, Loaded, load};
 use foldwright_tests::golden::{Golden, figures_by_hand};
 use foldwright_tests::project_folder;
 use kernel::diag::Severity;
+use kernel::guarding::UPPER_LIMBS;
 use kernel::history::feature::Feature;
 use kernel::history::{ParameterRange, ParameterValue};
+use kernel::quantity::Length;
 use kernel::regenerate::{Part, regenerate};
 
 /// A size of a family with a golden file.
@@ -67,6 +69,9 @@ const FAMILIES: [(&str, &[(Size, &str)]); 5] = [
     ("sprocket_shield", USUAL),
     ("terminal_cover", USUAL),
 ];
+
+/// Chords across openings begin at places no farther apart than this, in mm: `docs/math/guard-openings.md`.
+const BEGINS_EVERY_MM: f64 = 5.0;
 
 type Settings = BTreeMap<String, String>;
 
@@ -294,5 +299,73 @@ fn every_extreme_of_the_parameters_is_made() {
             refused.extend(findings.first().map(|f| format!("{settings:?}: {}", f.message)));
         }
         assert_eq!(refused, Vec::<String>::new(), "{family}");
+    }
+}
+
+/// An opening, or the gap that is left of it, against a hazard, in mm.
+#[derive(Clone, Copy, Debug)]
+struct Spare {
+    width: f64,
+    spare: f64,
+}
+
+/// The judgement of each opening and hazard of a family at these settings; a distance without bound where none is
+/// enough.
+fn spares(family: &str, settings: &Settings) -> BTreeMap<String, Spare> {
+    let (_, part) = made(family, settings);
+    let judged = part.judged.as_ref().unwrap();
+    let mut found = BTreeMap::new();
+    for opening in &judged.openings {
+        for judgement in &opening.judgements {
+            let needs = judgement.needs().map_or(f64::INFINITY, Length::to_mm);
+            let spare =
+                Spare { width: judgement.shape.narrow().to_mm(), spare: judgement.got().to_mm() - needs };
+            let name =
+                format!("{} {} {}", opening.opening.name, judgement.hazard, judgement.beside.is_some());
+            assert!(found.insert(name, spare).is_none(), "{}", opening.opening.name);
+        }
+    }
+    found
+}
+
+/// A parameter with its first and last value and the step between, and other parameters.
+type Sweep<'a> = (&'a str, [f64; 3], &'a [(&'a str, &'a str)]);
+
+#[test]
+fn what_openings_have_to_spare_changes_little_with_every_millimetre() {
+    // Most of what stands in the coupling guard is placed by these sizes. An end of the way moves with the outline by a
+    // step at most, the other end with the coupling, whose middle and radius move by half a step each: no more than three
+    // steps in all, and as far as chords can jump.
+    let least = [("length", "310"), ("clear_width", "110"), ("height", "130")];
+    let sweeps: &[Sweep] = &[
+        ("length", [310.0, 380.0, 2.0], &[]),
+        ("length", [310.0, 380.0, 2.0], &least),
+        ("clear_width", [110.0, 260.0, 3.0], &[]),
+        ("height", [130.0, 220.0, 2.0], &[]),
+        // Thicker than 1.5 mm the inside radius is another one.
+        ("thickness", [1.55, 2.0, 0.05], &[("length", "310")]),
+    ];
+    for &(name, [from, to, step], others) in sweeps {
+        let mut before: Option<(f64, BTreeMap<String, Spare>)> = None;
+        let mut value = from;
+        while value <= to + 1e-9 {
+            let mut settings = settings_from(others);
+            settings.insert(name.to_owned(), format!("{value:.2}"));
+            let now = spares("coupling_guard", &settings);
+            assert!(now.values().all(|now| now.spare >= 0.0), "{name} {value}: {now:?}");
+            if let Some((last, before)) = &before {
+                for (what, now) in &now {
+                    let Some(before) = before.get(what) else { continue };
+                    let little = (now.spare - before.spare).abs() <= 3.0 * step + BEGINS_EVERY_MM;
+                    // The next row of the table asks for more of what is hardly wider.
+                    let (low, high) = (before.width.min(now.width), before.width.max(now.width));
+                    let crosses = UPPER_LIMBS.iter().any(|row| low <= row.up_to_mm && row.up_to_mm < high);
+                    let next_row = crosses && high - low <= step;
+                    assert!(little || next_row, "{name} {last} to {value}: {what} {before:?} {now:?}");
+                }
+            }
+            before = Some((value, now));
+            value += step;
+        }
     }
 }

@@ -109,10 +109,13 @@ pub fn judge(
         let mut free = Vec::new();
         let mut gaps = Vec::new();
         for place in 0..opening.count() {
-            match left_open(&opening, place, neighbours, opening.measures.shape.narrow().to_mm()) {
-                None => free.push(place),
-                Some(gap) if widest(&gap) <= tolerance::COLLISION_MM => closed += 1,
-                Some(gap) => gaps.push((place, gap)),
+            let choices = left_open(&opening, place, neighbours, opening.measures.shape.narrow().to_mm());
+            if choices.is_empty() {
+                free.push(place);
+            } else if choices.iter().any(|gap| widest(gap) <= tolerance::COLLISION_MM) {
+                closed += 1;
+            } else {
+                gaps.push((place, choices));
             }
         }
         let mut judgements = Vec::new();
@@ -127,16 +130,19 @@ pub fn judge(
             };
             let free = reach(&opening, &free, hazard)
                 .map(|reach| judged(opening.measures.shape, reach, free.len(), None));
-            // Narrow places need less room, so that each stretch of a gap is judged for itself.
-            let left = gaps.iter().flat_map(|(place, gap)| {
+            // Narrow places need less room, so that each stretch of a gap is judged for itself. Whatever chords are
+            // chosen, what is told is true: the choice with most to spare counts.
+            let left = gaps.iter().filter_map(|(place, choices)| {
                 let long = around(&opening, *place);
-                gap.iter().map(move |stretch| (long, stretch))
-            });
-            let left = left.filter_map(|(long, stretch): (f64, &Stretch)| {
-                let width = stretch.width + CHORD_MM;
-                let reach = reach_from(stretch, hazard)?;
-                let shape = OpeningShape::slot(Length::mm(width), Length::mm(long.max(width)));
-                Some(judged(shape, reach, gaps.len(), Some(neighbours[stretch.neighbour].name.clone())))
+                let by_stretch = |stretch: &Stretch| {
+                    let width = stretch.width + CHORD_MM;
+                    let reach = reach_from(stretch, hazard)?;
+                    let shape = OpeningShape::slot(Length::mm(width), Length::mm(long.max(width)));
+                    Some(judged(shape, reach, gaps.len(), Some(neighbours[stretch.neighbour].name.clone())))
+                };
+                let by_choice =
+                    choices.iter().filter_map(|gap| gap.iter().filter_map(by_stretch).reduce(worse));
+                by_choice.reduce(|a, b| if spare(&a) < spare(&b) { b } else { a })
             });
             for mut judgement in free.into_iter().chain(left.reduce(worse)) {
                 judgement.is_blocked = metal.is_some_and(|metal| is_blocked(metal, &judgement.reach));
@@ -150,9 +156,13 @@ pub fn judge(
     (judged, findings)
 }
 
+/// By how much a judgement keeps its distance, in mm; below all bounds where none is enough.
+fn spare(judgement: &Judgement) -> f64 {
+    judgement.verdict.margin().map_or(f64::NEG_INFINITY, Length::to_mm)
+}
+
 /// The one with less to spare.
 fn worse(a: Judgement, b: Judgement) -> Judgement {
-    let spare = |j: &Judgement| j.verdict.margin().map_or(f64::NEG_INFINITY, Length::to_mm);
     if spare(&b) < spare(&a) { b } else { a }
 }
 

@@ -24,3 +24,7 @@ pub use verdict::{Demand, OpeningRule, Outcome, Required, Verdict, required, ver
 /// Shown with every verdict.
 pub const CAUTION: &str = "An aid only: tables are partly from memory and may be out of date; local code and a \
                            licensed professional decide, and the guard must be validated on the machine.";
+
+/// Shown with every list of distances to hazards.
+pub const STRAIGHT: &str = "Each distance is the straight distance, never longer than the free path of a hand: metal or \
+                            neighbours in between would only make the path longer.";

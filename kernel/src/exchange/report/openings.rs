@@ -15,6 +15,8 @@ use crate::quantity::Length;
 pub(super) struct GuardingFigures {
     /// Every opening of the folded cover.
     openings: Vec<OpeningFigures>,
+    /// What the distances to hazards are.
+    distances: &'static str,
     /// What the verdicts cannot answer for.
     caution: &'static str,
 }
@@ -76,7 +78,11 @@ struct JudgementFigures {
 }
 
 pub(super) fn guarding_figures(judged: &Judged) -> GuardingFigures {
-    GuardingFigures { openings: judged.openings.iter().map(opening).collect(), caution: guarding::CAUTION }
+    GuardingFigures {
+        openings: judged.openings.iter().map(opening).collect(),
+        distances: guarding::STRAIGHT,
+        caution: guarding::CAUTION,
+    }
 }
 
 fn opening(judged: &JudgedOpening) -> OpeningFigures {
