@@ -341,10 +341,10 @@ mod tests {
                 "{step}: {bound} {limited} {nearest}"
             );
             // A round that is off leaves heights of √(2 d off), and more by the slant of the shaft's end, along which
-            // the shaft comes nearer by its slant.
+            // the shaft comes nearer by its slant. What is beside a direction adds its square over twice the way.
             let nearer_along = |height: f64| tilt * (height + 9.0 * tilt);
             let narrowed = |off: f64| nearer_along((2.0 * nearest * off).sqrt());
-            let off = narrowed(narrowed(nearer_along(nearest)));
+            let off = narrowed(narrowed(nearer_along(nearest))) + shift * shift / (2.0 * (12.0 - shift));
             assert!(limited > nearest - off - 1e-5, "{step}: {limited} {nearest} {off}");
         }
     }
