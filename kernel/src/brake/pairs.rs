@@ -8,9 +8,6 @@ use crate::stock::{Die, Punch, Tooling};
 
 use super::steps::ToolPair;
 
-/// How many punches are tried for one bend.
-const MOST_PAIRS: usize = 3;
-
 /// Dies whose angles differ by less are of one kind, in degrees.
 const BLUNT_DEG: f64 = 10.0;
 
@@ -52,7 +49,6 @@ pub(super) fn pairs(tooling: &Tooling, wanted: &Wanted<'_>) -> Vec<ToolPair> {
     };
     (0..tooling.punches.len())
         .filter(|&i| fits(&tooling.punches[i]))
-        .take(MOST_PAIRS)
         .map(|punch| ToolPair { punch, die })
         .collect()
 }

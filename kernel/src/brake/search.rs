@@ -221,7 +221,7 @@ impl Search<'_, '_> {
             for (choice, step) in &found {
                 let chosen = &self.steps.choices(stroke)[*choice];
                 if self.wishes.allow(chosen, place) {
-                    let (sig, own) = (self.prices.sig(chosen, step), self.prices.own(step));
+                    let (sig, own) = (self.prices.sig(chosen, step), self.prices.own(chosen, step));
                     let short =
                         |i: usize| u16::try_from(i).expect("a part has few strokes, each few choices");
                     self.moves.push(Move { stroke: short(stroke), choice: short(*choice), sig, own });
