@@ -136,9 +136,9 @@ pub fn plan(
         Outcome::Impossible { dead_ends, .. } => {
             plan.findings.push(no_order(&steps, tooling, &plan, settled));
             let first = dead_ends.first().and_then(|end| Some((end, end.blocks.first()?)));
-            plan.obstacle = first.map(|(end, (choice, _))| {
+            plan.obstacle = first.map(|(end, (choice, block))| {
                 let done = end.done.iter().fold(0, |mask: Mask, stroke| mask | 1 << stroke);
-                picture(&mut steps, done, choice, None)
+                picture(&mut steps, done, choice, None, Some(block))
             });
         }
         Outcome::GivenUp { states } => {
@@ -155,7 +155,7 @@ pub fn plan(
 
 fn made(steps: &mut Steps<'_>, sheet: &Sheet, tooling: &Tooling, done: Mask, planned: &Planned) -> PlanStep {
     let Planned { choice, step, cost } = planned;
-    let picture = picture(steps, done, choice, step.gauge.map(|g| g.distance));
+    let picture = picture(steps, done, choice, step.gauge.as_ref(), None);
     let facts = &steps.facts[choice.stroke];
     let die = &tooling.dies[choice.tools.die];
     let share = air_bend_radius_share(sheet.material.name);

@@ -498,7 +498,9 @@ impl<'a> Steps<'a> {
                 contact.wing == back && contact.flat & done == 0 && contact.made & done == contact.made;
             let is_near = reach[0] <= half + contact.away && half + contact.away <= reach[1];
             if stands && is_near && self.is_free(done, stroke, at) {
-                return Some(Gauge { distance: half + contact.away, against: contact.against });
+                let [low, high] = contact.height;
+                let (distance, height) = (half + contact.away, 0.5 * (low + high));
+                return Some(Gauge { distance, against: contact.against, height });
             }
         }
         None
@@ -604,7 +606,8 @@ fn facts(
     let loaded = turn_under_load(sheet.material.name, asked, lead.inside_radius() / t);
     let loaded = if asked < lead.turn() { loaded.min(FARTHEST_RAD) } else { loaded };
     let motion = [lead.allowance(), lead.k_factor() * t];
-    let contacts = contacts(wings, stroke);
+    let [_, finger, _] = tooling.brake.gauge_finger;
+    let contacts = contacts(wings, stroke, finger);
     let lies = |opening: f64| {
         let motion = Stroke { allowance: motion[0], neutral: motion[1], thickness: t, opening };
         motion.lies_at(0.5 * loaded).max(0.5 * (opening - motion.allowance))
