@@ -14,7 +14,7 @@ use toml::Spanned;
 
 use crate::files;
 use crate::finding::{Failure, located};
-use crate::toml_file::TomlFile;
+use crate::toml_file::{Row, TomlFile};
 
 /// A value as TOML has it.
 #[derive(Deserialize)]
@@ -22,7 +22,7 @@ use crate::toml_file::TomlFile;
 enum Written {
     Number(f64),
     Numbers(Vec<f64>),
-    Pairs(Vec<[f64; 2]>),
+    Pairs(Vec<Row<2>>),
 }
 
 /// Reads a shop file and puts its limits in front of what a family says: what both say is the family's.
@@ -49,7 +49,7 @@ pub(crate) fn apply(path: &Path, shop: &mut Vec<LimitSpec>) -> Result<(), Failur
         let value = match value.into_inner().try_into() {
             Ok(Written::Number(number)) => ShopValue::Number(number),
             Ok(Written::Numbers(list)) => ShopValue::Numbers(list),
-            Ok(Written::Pairs(list)) => ShopValue::Pairs(list),
+            Ok(Written::Pairs(list)) => ShopValue::Pairs(list.into_iter().map(|Row(pair)| pair).collect()),
             Err(_) => {
                 let origin = Origin { name: name_of_limit.clone(), span: Some(span) };
                 let message =

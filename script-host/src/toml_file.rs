@@ -6,12 +6,27 @@ use std::ops::Range;
 use std::path::Path;
 
 use kernel::diag::Severity;
+use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use toml::Spanned;
 
 use crate::files;
 use crate::finding::{Failure, Finding};
 use crate::source::{Place, Source};
+
+/// A list of as many numbers; the reader of TOML would let more of them pass.
+#[derive(Clone, Copy, Debug, Deserialize)]
+#[serde(try_from = "Vec<f64>")]
+pub(crate) struct Row<const N: usize>(pub(crate) [f64; N]);
+
+impl<const N: usize> TryFrom<Vec<f64>> for Row<N> {
+    type Error = String;
+
+    fn try_from(numbers: Vec<f64>) -> Result<Self, String> {
+        let got = numbers.len();
+        numbers.try_into().map(Self).map_err(|_| format!("there are {got} numbers where {N} belong"))
+    }
+}
 
 /// A file as it was read, and what is told of faults in it.
 pub(crate) struct TomlFile {

@@ -13,7 +13,7 @@ use serde::Deserialize;
 use toml::Spanned;
 
 use crate::finding::Failure;
-use crate::toml_file::{Checks, TomlFile};
+use crate::toml_file::{Checks, Row, TomlFile};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -40,8 +40,8 @@ struct BrakeEntry {
     daylight: Option<Spanned<f64>>,
     ram: Option<Outline>,
     bed: Option<Outline>,
-    gauge_reach: Option<Spanned<[f64; 2]>>,
-    gauge_finger: Option<[Spanned<f64>; 3]>,
+    gauge_reach: Option<Spanned<Row<2>>>,
+    gauge_finger: Option<Spanned<Row<3>>>,
 }
 
 #[derive(Deserialize)]
@@ -66,7 +66,7 @@ struct DieEntry {
 }
 
 /// Corners as they were drawn.
-type Outline = Spanned<Vec<Spanned<[f64; 2]>>>;
+type Outline = Spanned<Vec<Spanned<Row<2>>>>;
 
 /// Sizes of tools and brake in mm: above what any sheet is bent with, and below what stands in any shop.
 const SIZES_MM: [f64; 2] = [0.1, 20_000.0];
@@ -228,7 +228,7 @@ fn brake(checks: &mut Checks<'_>, entry: &BrakeEntry, brake: &mut PressBrake) {
         }
     }
     if let Some(given) = &entry.gauge_reach {
-        let [near, far] = *given.get_ref();
+        let Row([near, far]) = *given.get_ref();
         if !(0.0 <= near && near < far && far <= DISTANCES_MM[1]) {
             let message = format!(
                 "`gauge_reach` cannot be [{near}, {far}]: it is the nearest and the farthest place from the bend, in mm"
@@ -238,9 +238,14 @@ fn brake(checks: &mut Checks<'_>, entry: &BrakeEntry, brake: &mut PressBrake) {
         brake.gauge_reach = [near, far];
     }
     if let Some(given) = &entry.gauge_finger {
-        for (place, given) in brake.gauge_finger.iter_mut().zip(given) {
-            *place = checks.number("a size of `gauge_finger`", "mm", given, SIZES_MM);
+        let Row(size) = *given.get_ref();
+        let [least, most] = SIZES_MM;
+        if let Some(got) = size.iter().find(|got| !(least <= **got && **got <= most)) {
+            let message =
+                format!("a size of `gauge_finger` cannot be {got}: it goes from {least} to {most} mm");
+            checks.refuse(message, given.span());
         }
+        brake.gauge_finger = size;
     }
     if let Some(given) = &entry.ram {
         brake.ram = corners(checks, "the ram", given);
@@ -298,7 +303,7 @@ fn die(checks: &mut Checks<'_>, entry: &DieEntry) -> Die {
 fn corners(checks: &mut Checks<'_>, whose: &str, drawn: &Outline) -> Vec<Point2> {
     let entries = drawn.get_ref();
     let corners: Vec<Point2> =
-        entries.iter().map(|p| p.get_ref()).map(|[y, z]| Point2::new(*y, *z)).collect();
+        entries.iter().map(|p| p.get_ref()).map(|Row([y, z])| Point2::new(*y, *z)).collect();
     if !(3..=MOST_CORNERS).contains(&corners.len()) {
         let message =
             format!("the outline of {whose} has {} corners; it needs 3 to {MOST_CORNERS}", corners.len());
@@ -306,7 +311,7 @@ fn corners(checks: &mut Checks<'_>, whose: &str, drawn: &Outline) -> Vec<Point2>
         return corners;
     }
     let far = DISTANCES_MM[1];
-    let is_far = |p: &Spanned<[f64; 2]>| !p.get_ref().iter().all(|at| at.abs() <= far);
+    let is_far = |p: &Spanned<Row<2>>| !p.get_ref().0.iter().all(|at| at.abs() <= far);
     if let Some(corner) = entries.iter().find(|corner| is_far(corner)) {
         let message = format!("a corner of {whose} lies beyond {far} mm");
         checks.refuse(message, corner.span());

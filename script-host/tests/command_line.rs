@@ -314,6 +314,11 @@ fn a_bad_shop_file_is_named_with_its_line() {
         ),
         ("brake_length = 0\n", "error[stock::limit_out_of_range]: the limit `brake_length` cannot be 0", 1),
         ("v_openings = [12, 8]\n", "error[stock::limit_not_rising]", 1),
+        (
+            "\nsheets = [[1000, 2000, 3]]\n",
+            "error[files::bad_shop_file]: `sheets` is neither a number nor",
+            2,
+        ),
         ("v_openings = \"wide\"\n", "error[files::bad_shop_file]: `v_openings` is neither a number nor", 1),
         ("hole_to_bend = 2\nhole to edge = 3\n", "error[files::bad_shop_file]", 2),
     ] {
@@ -605,10 +610,7 @@ fn bends_that_are_settled_keep_their_steps_and_the_rest_is_planned_around_them()
     let run = run_in(folder.path(), &["make", "tray.rhai", "--order", "two.json", "--out", "read"]);
     assert_eq!(run.code, 0, "{}", run.err);
     assert_eq!(order_in(&path("read")), settled);
-    let same = |name: &str| {
-        fs::read(path("read").join(name)).unwrap() == fs::read(path("settled").join(name)).unwrap()
-    };
-    assert!(same("bends.csv") && same("order.svg"));
+    assert_eq!(fs::read(path("read/bends.csv")).unwrap(), fs::read(path("settled/bends.csv")).unwrap());
     // Punch and gauge are granted too.
     let first = &moved[0];
     let order = format!(r#"[{{ "panel": "{first}", "punch": "relieved", "gauge_at": "parent" }}]"#);
@@ -625,18 +627,19 @@ fn an_order_that_cannot_be_says_its_step_and_what_meets_what() {
     let folder = tempfile::tempdir().unwrap();
     let path = |name: &str| folder.path().join(name);
     fs::write(path("tray.rhai"), TRAY).unwrap();
-    // The lip is bent on a wall that stands already: the floor is then in the way of the punch.
+    // The lip is bent on a wall that stands already: the floor leans over the bend, and the front wall, which is
+    // still flat with it, is the first that is found to meet something.
     let order = r#"[{ "panel": "left", "step": 1 }, { "panel": "lip", "step": 2, "punch": "straight" }]"#;
     fs::write(path("order.json"), order).unwrap();
     let run = run_in(folder.path(), &["make", "tray.rhai", "--order", "order.json"]);
     assert_eq!(run.code, 0, "{}", run.err);
     let message = "the settled bend order fails at step 2, with `left` made";
     assert!(run.out.contains(&format!("warning[brake::no_order]: {message}")), "{}", run.out);
-    assert!(run.out.contains("help: `lip`: panel `floor` meets the "), "{}", run.out);
+    assert!(run.out.contains("help: `lip`: panel `front` meets the ram (straight punch, either way round)"), "{}", run.out);
     let picture = fs::read_to_string(path("out/tray/order.svg")).unwrap();
     let words = ["no order", "in the way", "the settled bend order fails at step 2, with"];
     assert!(words.iter().all(|words| picture.contains(words)), "{picture}");
-    // The floor is drawn as what is in the way, in a colour of its own.
+    // It is drawn in a colour of its own.
     assert!(picture.matches("fill=\"#cc79a7\"").count() >= 2, "{picture}");
     assert_eq!(fs::read_to_string(path("out/tray/order.json")).unwrap().trim(), "[]");
 }
@@ -663,7 +666,7 @@ fn a_bad_tools_file_is_named_with_its_line() {
         // Types.
         ("# ours\nshortfall = \"wide\"\n".to_owned(), "invalid type: string \"wide\"", 2),
         ("[brake]\nram = 3\n".to_owned(), "invalid type", 2),
-        (punch(("[10, 12]", "[10, 12, 3]")), "invalid length", 6),
+        (punch(("[10, 12]", "[10, 12, 3]")), "there are 3 numbers where 2 belong", 6),
         ("segments = [10, \"20\"]\n".to_owned(), "invalid type", 1),
         ("[brake\n".to_owned(), "", 1),
         // Numbers.

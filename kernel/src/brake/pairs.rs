@@ -38,11 +38,12 @@ pub(super) fn pairs(tooling: &Tooling, wanted: &Wanted<'_>) -> Vec<ToolPair> {
     let by_rule =
         fitting.iter().copied().find(|&i| tooling.dies[i].opening >= wanted.rule - tolerance::SNAP_MM);
     let Some(by_rule) = by_rule.or(fitting.last().copied()) else { return Vec::new() };
-    let narrower = fitting.iter().copied().rev().find(|&i| {
-        let opening = tooling.dies[i].opening;
-        opening <= tooling.dies[by_rule].opening && (wanted.lies)(opening)
-    });
-    let die = narrower.unwrap_or(by_rule);
+    let opening = |i: usize| tooling.dies[i].opening;
+    let widest =
+        fitting.iter().copied().filter(|&i| opening(i) <= opening(by_rule) && (wanted.lies)(opening(i)));
+    let widest = widest.map(opening).reduce(f64::max).unwrap_or(opening(by_rule));
+    // Of alike ones the first in the shop's list.
+    let die = fitting.iter().copied().find(|&i| opening(i) == widest).unwrap_or(by_rule);
     let fits = |punch: &Punch| {
         let height = punch.height + tooling.dies[die].height + (wanted.way_down)(tooling.dies[die].opening);
         punch.angle_deg <= open + tolerance::PERCENT && height <= tooling.brake.daylight
