@@ -635,7 +635,11 @@ fn an_order_that_cannot_be_says_its_step_and_what_meets_what() {
     assert_eq!(run.code, 0, "{}", run.err);
     let message = "the settled bend order fails at step 2, with `left` made";
     assert!(run.out.contains(&format!("warning[brake::no_order]: {message}")), "{}", run.out);
-    assert!(run.out.contains("help: `lip`: panel `front` meets the ram (straight punch, either way round)"), "{}", run.out);
+    assert!(
+        run.out.contains("help: `lip`: panel `front` meets the ram (straight punch, either way round)"),
+        "{}",
+        run.out
+    );
     let picture = fs::read_to_string(path("out/tray/order.svg")).unwrap();
     let words = ["no order", "in the way", "the settled bend order fails at step 2, with"];
     assert!(words.iter().all(|words| picture.contains(words)), "{picture}");

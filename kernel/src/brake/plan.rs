@@ -11,6 +11,7 @@ use crate::quantity::maths;
 use crate::solid::Zone;
 use crate::stock::{BendForce, Sheet, ShopLimits, Tooling, air_bend_radius_share};
 
+use super::pairs::Dies;
 use super::picture::{StepPicture, picture};
 use super::prices::{Prices, StepCosts};
 use super::search::{DeadEnd, MOST_STATES, Outcome, Planned, Wishes, search};
@@ -103,7 +104,7 @@ pub fn plan(
     settled: &[SettledBend],
     costs: StepCosts,
 ) -> BendPlan {
-    let mut steps = Steps::new(tree, sheet, limits, tooling);
+    let mut steps = Steps::new(tree, sheet, limits, tooling, Dies::Usual);
     let strokes = steps.wings.strokes.clone();
     let count = strokes.len();
     let mut wishes = Wishes::none(count);
@@ -113,12 +114,19 @@ pub fn plan(
         wishes.back[stroke] = wish.back.or(wishes.back[stroke]);
         wishes.punch[stroke] = wish.punch.or(wishes.punch[stroke]);
     }
-    let outcome = if count < Mask::BITS as usize {
-        let prices = Prices::new(&steps, costs);
-        search(&mut steps, &prices, &wishes, MOST_STATES)
-    } else {
-        Outcome::GivenUp { states: 0 }
+    let look = |steps: &mut Steps<'_>| {
+        if count >= Mask::BITS as usize {
+            return Outcome::GivenUp { states: 0 };
+        }
+        let prices = Prices::new(steps, costs);
+        search(steps, &prices, &wishes, MOST_STATES)
     };
+    let mut outcome = look(&mut steps);
+    // Narrower dies only where there is no other way.
+    if matches!(outcome, Outcome::Impossible { .. }) {
+        steps = Steps::new(tree, sheet, limits, tooling, Dies::Narrower);
+        outcome = look(&mut steps);
+    }
     let mut plan =
         BendPlan { steps: Vec::new(), cost: [0, 0], outcome, strokes, obstacle: None, findings: Vec::new() };
     match plan.outcome.clone() {

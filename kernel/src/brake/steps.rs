@@ -17,7 +17,7 @@ use crate::stock::{Sheet, ShopLimits, Tooling, turn_under_load};
 use super::bodies::Bodies;
 use super::gauge::{Contact, Gauge, contacts, finger};
 use super::memo::Memo;
-use super::pairs::{Wanted, lengths, made_up, pairs};
+use super::pairs::{Dies, Wanted, lengths, made_up, pairs};
 use super::sweep::{Stroke, Sweep, Tool, ToolPiece, Towards, lying_meets_tool, meets_tool, wings_meet};
 use super::wings::{Mask, Wing, Wings};
 
@@ -184,11 +184,17 @@ pub(super) struct Steps<'a> {
 }
 
 impl<'a> Steps<'a> {
-    pub(super) fn new(tree: &'a FoldTree, sheet: &Sheet, limits: &ShopLimits, tooling: &'a Tooling) -> Self {
+    pub(super) fn new(
+        tree: &'a FoldTree,
+        sheet: &Sheet,
+        limits: &ShopLimits,
+        tooling: &'a Tooling,
+        dies: Dies,
+    ) -> Self {
         let wings = Wings::new(tree);
         let count = wings.strokes.len();
         let facts: Vec<StrokeFacts> =
-            (0..count).map(|stroke| facts(&wings, stroke, sheet, limits, tooling)).collect();
+            (0..count).map(|stroke| facts(&wings, stroke, sheet, limits, tooling, dies)).collect();
         let mut bodies = Bodies::default();
         let mut sweeps = vec![Vec::new(); count];
         let mut choices = Vec::new();
@@ -599,6 +605,7 @@ fn facts(
     sheet: &Sheet,
     limits: &ShopLimits,
     tooling: &Tooling,
+    dies: Dies,
 ) -> StrokeFacts {
     let lead = wings.lead(stroke);
     let t = wings.tree.thickness();
@@ -628,7 +635,7 @@ fn facts(
         way_down: &way_down,
     };
     StrokeFacts {
-        pairs: pairs(tooling, &wanted),
+        pairs: pairs(tooling, &wanted, dies),
         half: [0.5 * asked, 0.5 * loaded],
         motion,
         span: wings.span(stroke),

@@ -149,7 +149,8 @@ fn a_deep_narrow_channel_needs_a_relieved_punch() {
     };
     // Proof: after either wall, the other one meets the punch whichever way it is laid.
     for end in dead_ends {
-        assert_eq!((end.done.len(), end.blocks.len()), (1, 2));
+        // Over dies of 12, 10 and 8 mm.
+        assert_eq!((end.done.len(), end.blocks.len()), (1, 6));
         for (_, block) in &end.blocks {
             assert!(matches!(block, Block::Tool { tool: Tool::Punch, zone: Zone::Panel(_) }), "{block:?}");
         }
@@ -326,4 +327,28 @@ fn the_finger_in_the_picture_stands_where_the_gauge_is() {
             other => panic!("{other:?}"),
         }
     }
+}
+
+#[test]
+fn a_short_web_is_bent_over_a_narrower_die_where_the_usual_one_leaves_no_room() {
+    // A Z of 2 mm with a web of 15 mm outside: 15 - 3.476 = 11.5 mm between the bend lines, so that the first bend
+    // begins 9.3 mm from the second one. The die of V 12 reaches 6 + 5.2 = 11.2 mm out, that of V 8 only 8.8 mm.
+    let part = made(vec![
+        plate(120.0, 80.0),
+        wall("web", "base/left", 15.0, FoldSide::Up),
+        wall("brim", "web/tip", 40.0, FoldSide::Down),
+    ]);
+    assert_eq!(order(&part).len(), 2);
+    assert!(
+        part.bend_plan().steps.iter().any(|s| s.setting.die != "V12"),
+        "{:?}",
+        part.bend_plan().steps.len()
+    );
+    // Where there is room, the usual one is taken.
+    let wide = made(vec![
+        plate(120.0, 80.0),
+        wall("web", "base/left", 30.0, FoldSide::Up),
+        wall("brim", "web/tip", 40.0, FoldSide::Down),
+    ]);
+    assert!(wide.bend_plan().steps.iter().all(|s| s.setting.die == "V12"));
 }
