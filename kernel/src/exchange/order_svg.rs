@@ -321,7 +321,7 @@ fn legend(out: &mut String, [x, y]: [f64; 2], tiles: &[Tile<'_>]) {
         }
         let _ = writeln!(
             out,
-            "<rect x=\"{0}\" y=\"{1}\" width=\"10\" height=\"10\" fill=\"{colour}\"/><text x=\"{2}\" y=\"{3}\" font-size=\"11\" fill=\"{INK}\">{words}</text>",
+            "<rect x=\"{0}\" y=\"{1}\" width=\"10\" height=\"10\" fill=\"{colour}\"/><text x=\"{2}\" y=\"{3}\" font-size=\"10\" fill=\"{INK}\">{words}</text>",
             text(at, 1),
             text(y - 9.0, 1),
             text(at + 14.0, 1),
@@ -329,6 +329,6 @@ fn legend(out: &mut String, [x, y]: [f64; 2], tiles: &[Tile<'_>]) {
         );
         #[expect(clippy::cast_precision_loss, reason = "a few letters")]
         let letters = words.len() as f64;
-        at += 22.0 + 5.6 * letters;
+        at += 22.0 + 6.2 * letters;
     }
 }
