@@ -20,7 +20,7 @@ use std::fs;
 use std::path::Path;
 
 use generator::Dice;
-use kernel::brake::{Block, Choice, Step, StepCosts, Trial, Wing};
+use kernel::brake::{Block, Choice, Dies, Step, StepCosts, Trial, Wing};
 use kernel::geom::Point2;
 use kernel::history::feature::FoldSide;
 use kernel::regenerate::Part;
@@ -88,7 +88,8 @@ fn answer(answer: &Result<Step, Block>) -> String {
 
 /// One state; none where the dice leave nothing to try.
 fn state(part: &Part, tooling: &Tooling, dice: &mut Dice) -> Option<String> {
-    let mut trial = Trial::new(&part.tree, &part.sheet, &part.limits, tooling, StepCosts::default());
+    let mut trial =
+        Trial::new(&part.tree, &part.sheet, &part.limits, tooling, Dies::Usual, StepCosts::default());
     let count = trial.strokes().len();
     let stroke = dice.below(count);
     let done: Vec<usize> = (0..count).filter(|s| *s != stroke && dice.below(2) == 0).collect();

@@ -110,8 +110,7 @@ pub fn regenerate_among(
     findings.extend(said);
     let Made { settled, tree, blank } = made;
     findings.extend(settled.warnings.iter().cloned());
-    let settled_bends = history.bend_order.iter().map(|spec| brake::settle(spec, &tree, &tooling));
-    let settled_bends = settled_bends.collect::<Result<_, _>>().map_err(|fault| vec![fault])?;
+    let settled_bends = brake::settle(&history.bend_order, &tree, &tooling).map_err(|fault| vec![fault])?;
     let bending = Bending { tooling, settled: settled_bends, costs: StepCosts::default() };
     let measures = solid::measures(&tree);
     let metal = (!neighbours.is_empty()).then(|| Metal::new(&tree, &FoldFractions::all(&tree, 1.0)));

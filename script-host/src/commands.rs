@@ -15,6 +15,7 @@ use kernel::stock::Tooling;
 
 use crate::engine::{Loaded, load};
 use crate::finding::{Failure, located, shown};
+use crate::source::Source;
 use crate::{files, shop_file, summary, tools_file};
 
 /// Whether a picture is written beside the other outputs.
@@ -133,16 +134,18 @@ fn read_shop(loaded: &mut Loaded, files: ShopFiles<'_>) -> Result<Tooling, Failu
         shop_file::apply(path, &mut loaded.history.shop)?;
     }
     if let Some(path) = files.order {
-        let text = files::read(path).map_err(Failure::File)?;
-        let settled = order_json::read(&text).map_err(|fault| failure(loaded, vec![fault]))?;
+        let source =
+            Source { path: path.display().to_string(), text: files::read(path).map_err(Failure::File)? };
+        let settled = order_json::read(&source.text)
+            .map_err(|fault| Failure::Findings { source, findings: vec![located(fault, &[])] })?;
         let history = &mut loaded.history;
         history.bend_order.retain(|own| settled.iter().all(|other| other.panel != own.panel));
         history.bend_order.extend(settled);
     }
     let Some(path) = files.tools else { return Ok(Tooling::default()) };
-    let text = files::read(path).map_err(Failure::File)?;
-    let tools = tools_file::read(&text).map_err(|fault| failure(loaded, vec![fault]))?;
-    tools.add_limits(&files::name_of(path), &mut loaded.history.shop);
+    let tools = tools_file::read(path)?;
+    let shop_file = files.limits.map(files::name_of);
+    tools.add_limits(&files::name_of(path), shop_file.as_deref(), &mut loaded.history.shop);
     Ok(tools.tooling)
 }
 

@@ -17,6 +17,7 @@ mod session;
 mod shop_file;
 mod source;
 mod summary;
+mod toml_file;
 mod tools_file;
 
 pub use engine::{Loaded, load};

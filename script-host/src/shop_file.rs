@@ -6,15 +6,15 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use kernel::diag::{Diagnostic, Origin, Severity, Span};
+use kernel::diag::{Diagnostic, Origin, Span};
 use kernel::history::{LimitSpec, ShopValue};
 use kernel::stock::ShopLimits;
 use serde::Deserialize;
 use toml::Spanned;
 
 use crate::files;
-use crate::finding::{Failure, Finding, located};
-use crate::source::{Place, Source};
+use crate::finding::{Failure, located};
+use crate::toml_file::{Row, TomlFile};
 
 /// A value as TOML has it.
 #[derive(Deserialize)]
@@ -22,7 +22,7 @@ use crate::source::{Place, Source};
 enum Written {
     Number(f64),
     Numbers(Vec<f64>),
-    Pairs(Vec<[f64; 2]>),
+    Pairs(Vec<Row<2>>),
 }
 
 /// Reads a shop file and puts its limits in front of what a family says: what both say is the family's.
@@ -32,13 +32,10 @@ enum Written {
 /// [`Failure::File`] if it cannot be read, [`Failure::Findings`] if it is no TOML, or has a limit that is not known
 /// or cannot be.
 pub(crate) fn apply(path: &Path, shop: &mut Vec<LimitSpec>) -> Result<(), Failure> {
-    let text = files::read(path).map_err(Failure::File)?;
-    let source = Source { path: path.display().to_string(), text };
+    let hint = "write a limit a line, for example `brake_length = 2500`";
+    let file = TomlFile::read(path, "files::bad_shop_file", hint)?;
     let name = files::name_of(path);
-    let written: BTreeMap<Spanned<String>, Spanned<toml::Value>> = match toml::from_str(&source.text) {
-        Ok(written) => written,
-        Err(error) => return Err(unreadable(source, &error)),
-    };
+    let written: BTreeMap<Spanned<String>, Spanned<toml::Value>> = file.parsed()?;
     let mut places = Vec::new();
     let mut said: Vec<LimitSpec> = Vec::new();
     let mut findings = Vec::new();
@@ -47,12 +44,12 @@ pub(crate) fn apply(path: &Path, shop: &mut Vec<LimitSpec>) -> Result<(), Failur
     keys.sort_by_key(|(key, _)| key.span().start);
     for (key, value) in keys {
         let span = Span(u32::try_from(places.len()).unwrap_or(u32::MAX));
-        places.push(Some(place_of(&source.text, key.span().start)));
+        places.push(Some(file.place(&key.span())));
         let name_of_limit = key.into_inner();
         let value = match value.into_inner().try_into() {
             Ok(Written::Number(number)) => ShopValue::Number(number),
             Ok(Written::Numbers(list)) => ShopValue::Numbers(list),
-            Ok(Written::Pairs(list)) => ShopValue::Pairs(list),
+            Ok(Written::Pairs(list)) => ShopValue::Pairs(list.into_iter().map(|Row(pair)| pair).collect()),
             Err(_) => {
                 let origin = Origin { name: name_of_limit.clone(), span: Some(span) };
                 let message =
@@ -68,29 +65,10 @@ pub(crate) fn apply(path: &Path, shop: &mut Vec<LimitSpec>) -> Result<(), Failur
         said.push(LimitSpec { span: None, ..spec });
     }
     if !findings.is_empty() {
-        return Err(Failure::Findings { source, findings });
+        return Err(file.failed(findings));
     }
     shop.retain(|spec| spec.file.is_none());
     said.retain(|spec| shop.iter().all(|family| family.name != spec.name));
     shop.splice(0..0, said);
     Ok(())
-}
-
-fn unreadable(source: Source, error: &toml::de::Error) -> Failure {
-    let finding = Finding {
-        severity: Severity::Fault,
-        code: "files::bad_shop_file",
-        message: error.message().trim().to_owned(),
-        place: error.span().map(|span| place_of(&source.text, span.start)),
-        also: Vec::new(),
-        hints: vec!["write a limit a line, for example `brake_length = 2500`".to_owned()],
-    };
-    Failure::Findings { source, findings: vec![finding] }
-}
-
-/// The place of a byte of the text.
-fn place_of(text: &str, byte: usize) -> Place {
-    let before = text.get(..byte).unwrap_or(text);
-    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
-    Place { line: before.matches('\n').count() + 1, column: before[line_start..].chars().count() + 1 }
 }

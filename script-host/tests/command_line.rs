@@ -314,6 +314,11 @@ fn a_bad_shop_file_is_named_with_its_line() {
         ),
         ("brake_length = 0\n", "error[stock::limit_out_of_range]: the limit `brake_length` cannot be 0", 1),
         ("v_openings = [12, 8]\n", "error[stock::limit_not_rising]", 1),
+        (
+            "\nsheets = [[1000, 2000, 3]]\n",
+            "error[files::bad_shop_file]: `sheets` is neither a number nor",
+            2,
+        ),
         ("v_openings = \"wide\"\n", "error[files::bad_shop_file]: `v_openings` is neither a number nor", 1),
         ("hole_to_bend = 2\nhole to edge = 3\n", "error[files::bad_shop_file]", 2),
     ] {
@@ -551,15 +556,206 @@ fn an_order_is_read_back_and_changed_by_hand() {
     fs::write(folder.path().join("order.json"), "[{ \"panel\": \"lid\", \"stage\": 1 }]").unwrap();
     let run = run_in(folder.path(), &["make", "lid.rhai", "--order", "order.json"]);
     assert!(run.code == 1 && run.err.contains("brake::order_unreadable"), "{}", run.err);
-    fs::write(folder.path().join("tools.toml"), "[brake]\nlength = 2\nanvil = 3\n").unwrap();
-    let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
-    assert!(
-        run.code == 1 && run.err.contains("tools::unreadable") && run.err.contains("anvil"),
-        "{}",
-        run.err
-    );
+    assert!(run.err.contains("--> order.json") && run.err.contains("line 1 column"), "{}", run.err);
     fs::write(folder.path().join("tools.toml"), "[brake]\nlength = 20\n").unwrap();
     let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
     assert!(run.code == 4 && run.out.contains("check::brake_length"), "{}", run.out);
     assert!(run.out.contains("shop file `tools.toml`"), "{}", run.out);
+}
+
+const TRAY: &str = r#"let tray = part(#{ material: "DC01", thickness: 1.5, inside_radius: 2.5 });
+let floor = tray.base("floor", rectangle(300, 200));
+let front = tray.flange("front", floor.edge("front"), #{ length: 40 });
+let right = tray.flange("right", floor.edge("right"), #{ length: 40 });
+let back = tray.flange("back", floor.edge("back"), #{ length: 40 });
+let left = tray.flange("left", floor.edge("left"), #{ length: 40 });
+let lip = tray.flange("lip", left.edge("tip"), #{ length: 15 });
+"#;
+
+/// Names in the order of bending, out of `bends.csv` in a folder.
+fn order_in(folder: &Path) -> Vec<String> {
+    let table = fs::read_to_string(folder.join("bends.csv")).unwrap();
+    table.lines().skip(1).map(|row| row.split(',').nth(1).unwrap().to_owned()).collect()
+}
+
+#[test]
+fn bends_that_are_settled_keep_their_steps_and_the_rest_is_planned_around_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    fs::write(path("tray.rhai"), TRAY).unwrap();
+    assert_eq!(run_in(folder.path(), &["make", "tray.rhai", "--out", "free"]).code, 0);
+    let free = order_in(&path("free"));
+    assert_eq!(free.len(), 5);
+    // The last two become the first ones, by script words.
+    let settle = |name: &str, step: usize| format!("tray.settle_bend({name}, #{{ step: {step} }});\n");
+    let is_free = |name: &&String| *name != "left" && *name != "lip";
+    let moved: Vec<&String> = free.iter().rev().filter(is_free).take(2).collect();
+    let script = format!("{TRAY}{}{}", settle(moved[0], 1), settle(moved[1], 2));
+    fs::write(path("settled.rhai"), script).unwrap();
+    let run = run_in(folder.path(), &["make", "settled.rhai", "--out", "settled"]);
+    assert!(run.code == 0 && !run.out.contains("brake::"), "{}{}", run.out, run.err);
+    let settled = order_in(&path("settled"));
+    assert_eq!([&settled[0], &settled[1]], [moved[0], moved[1]]);
+    assert_ne!(settled, free);
+    let sorted = |names: &[String]| {
+        let mut names = names.to_vec();
+        names.sort();
+        names
+    };
+    assert_eq!(sorted(&settled), sorted(&free));
+    // The same by a saved order of which only these two entries are kept: the same files.
+    let order =
+        format!(r#"[{{ "panel": "{}", "step": 1 }}, {{ "panel": "{}", "step": 2 }}]"#, moved[0], moved[1]);
+    fs::write(path("two.json"), order).unwrap();
+    let run = run_in(folder.path(), &["make", "tray.rhai", "--order", "two.json", "--out", "read"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    assert_eq!(order_in(&path("read")), settled);
+    assert_eq!(fs::read(path("read/bends.csv")).unwrap(), fs::read(path("settled/bends.csv")).unwrap());
+    // Punch and gauge are granted too.
+    let first = &moved[0];
+    let order = format!(r#"[{{ "panel": "{first}", "punch": "relieved", "gauge_at": "parent" }}]"#);
+    fs::write(path("punch.json"), order).unwrap();
+    let run = run_in(folder.path(), &["make", "tray.rhai", "--order", "punch.json", "--out", "punch"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let saved = fs::read_to_string(path("punch/order.json")).unwrap();
+    let entry = saved.split('{').find(|entry| entry.contains(&format!("\"{first}\""))).unwrap();
+    assert!(entry.contains("\"relieved\"") && entry.contains("\"parent\""), "{saved}");
+}
+
+#[test]
+fn an_order_that_cannot_be_says_its_step_and_what_meets_what() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    fs::write(path("tray.rhai"), TRAY).unwrap();
+    // The lip is bent on a wall that stands already: the floor leans over the bend, and the front wall, which is
+    // still flat with it, is the first that is found to meet something.
+    let order = r#"[{ "panel": "left", "step": 1 }, { "panel": "lip", "step": 2, "punch": "straight" }]"#;
+    fs::write(path("order.json"), order).unwrap();
+    let run = run_in(folder.path(), &["make", "tray.rhai", "--order", "order.json"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let message = "the settled bend order fails at step 2, with `left` made";
+    assert!(run.out.contains(&format!("warning[brake::no_order]: {message}")), "{}", run.out);
+    assert!(
+        run.out.contains("help: `lip`: panel `front` meets the ram (straight punch, either way round)"),
+        "{}",
+        run.out
+    );
+    let picture = fs::read_to_string(path("out/tray/order.svg")).unwrap();
+    let words = ["no order", "in the way", "the settled bend order fails at step 2, with"];
+    assert!(words.iter().all(|words| picture.contains(words)), "{picture}");
+    // It is drawn in a colour of its own.
+    assert!(picture.matches("fill=\"#cc79a7\"").count() >= 2, "{picture}");
+    assert_eq!(fs::read_to_string(path("out/tray/order.json")).unwrap().trim(), "[]");
+}
+
+#[test]
+fn a_bad_tools_file_is_named_with_its_line() {
+    let punch = |changed: (&str, &str)| {
+        let entry = "[[punch]]\nname = \"odd\"\nangle = 80\ntip_radius = 1\nmost_kn_per_m = 400\noutline = [[0, 0], [10, 12], [10, 90], [-10, 90], [-10, 12]]\n";
+        assert!(entry.contains(changed.0));
+        entry.replace(changed.0, changed.1)
+    };
+    let die = |changed: (&str, &str)| {
+        let entry = "[[die]]\nname = \"V12 odd\"\nopening = 12\nangle = 84\nshoulder = 2\nheight = 90\nmost_kn_per_m = 300\n";
+        assert!(entry.contains(changed.0));
+        entry.replace(changed.0, changed.1)
+    };
+    let folder = workshop();
+    for (text, message, line) in [
+        // Keys.
+        ("[brake]\nlength = 2000\nanvil = 3\n".to_owned(), "unknown field `anvil`", 3),
+        ("\nanvil = 1\n".to_owned(), "unknown field `anvil`", 2),
+        (punch(("tip_radius", "tip_radios")), "unknown field `tip_radios`", 4),
+        (punch(("angle = 80\n", "")), "missing field `angle`", 1),
+        // Types.
+        ("# ours\nshortfall = \"wide\"\n".to_owned(), "invalid type: string \"wide\"", 2),
+        ("[brake]\nram = 3\n".to_owned(), "invalid type", 2),
+        (punch(("[10, 12]", "[10, 12, 3]")), "there are 3 numbers where 2 belong", 6),
+        ("segments = [10, \"20\"]\n".to_owned(), "invalid type", 1),
+        ("[brake\n".to_owned(), "", 1),
+        // Numbers.
+        ("segments = [10, -20]\n".to_owned(), "a segment cannot be -20: it goes from 1 to 10000 mm", 1),
+        ("segments = [10, 12.5]\n".to_owned(), "a segment of 12.5 mm: write the whole mm below", 1),
+        ("segments = []\n".to_owned(), "there are 0 segments; a shop has 1 to 200 of them", 1),
+        ("shortfall = -1\n".to_owned(), "`shortfall` cannot be -1", 1),
+        ("[brake]\nforce_kn = 0\n".to_owned(), "`force_kn` cannot be 0: it goes from 1 to 100000 kN", 2),
+        ("[brake]\ndaylight = nan\n".to_owned(), "`daylight` cannot be NaN", 2),
+        ("[brake]\nlength = 0.5\n".to_owned(), "`length` cannot be 0.5", 2),
+        ("[brake]\nthroat = -3\n".to_owned(), "`throat` cannot be -3", 2),
+        ("[brake]\nbetween_frames = inf\n".to_owned(), "`between_frames` cannot be inf", 2),
+        ("[brake]\ngauge_reach = [500, 5]\n".to_owned(), "`gauge_reach` cannot be [500, 5]", 2),
+        ("[brake]\ngauge_finger = [20, 0, 60]\n".to_owned(), "a size of `gauge_finger` cannot be 0", 2),
+        (
+            punch(("angle = 80", "angle = 180")),
+            "`angle` of punch `odd` cannot be 180: it goes from 1 to 179 °",
+            3,
+        ),
+        (punch(("= 400", "= 0")), "`most_kn_per_m` of punch `odd` cannot be 0", 5),
+        (die(("opening = 12", "opening = -12")), "`opening` of die `V12 odd` cannot be -12", 3),
+        (
+            die(("height = 90", "height = 5")),
+            "the V of die `V12 odd` is 6.7 mm deep, which is through its 5 mm",
+            6,
+        ),
+        (die(("shoulder = 2", "shoulder = 0")), "`shoulder` of die `V12 odd` cannot be 0", 5),
+        // Names.
+        (punch(("\"odd\"", "\" \"")), "a punch needs a name that can be read on one line", 2),
+        (format!("{}{}", die(("90", "90")), die(("90", "95"))), "there are two of die `V12 odd`", 9),
+        ("only_own = true\n".to_owned(), "`only_own` leaves no punch", 1),
+        // Outlines.
+        (
+            punch((", [10, 90], [-10, 90], [-10, 12]", "")),
+            "the outline of punch `odd` has 2 corners; it needs 3",
+            6,
+        ),
+        (
+            punch(("[10, 90], [-10, 90]", "[-10, 90], [10, 90]")),
+            "the outline of punch `odd` meets itself at [0.00, 51.00]",
+            6,
+        ),
+        (punch(("[10, 12]", "[10, 12], [10, 12]")), "corner 2 and the next one of punch `odd` are one", 6),
+        (punch(("[0, 0]", "[0, 1]")), "the tip of punch `odd` must stand at [0, 0], as its lowest corner", 6),
+        (punch(("[10, 90]", "[10, 90000]")), "a corner of punch `odd` lies beyond 20000 mm", 6),
+        ("[brake]\nram = [[0, 0], [5, -9], [9, -3]]\n".to_owned(), "the ram reaches up", 2),
+        ("[brake]\nbed = [[0, 0], [5, 9], [9, 3]]\n".to_owned(), "the bed reaches down", 2),
+    ] {
+        fs::write(folder.path().join("tools.toml"), &text).unwrap();
+        let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
+        assert_eq!(run.code, 1, "{text}{}", run.out);
+        assert!(run.err.contains(&format!("error[files::bad_tools_file]: {message}")), "{text}{}", run.err);
+        assert!(run.err.contains(&format!("--> tools.toml:{line}:")), "{text}{}", run.err);
+        assert!(!folder.path().join("out").exists(), "{text}");
+    }
+    // All faults are told at once, in the order of their lines.
+    fs::write(folder.path().join("tools.toml"), "shortfall = -1\n[brake]\nforce_kn = 0\nthroat = -3\n")
+        .unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
+    let at = |words: &str| run.err.find(words).unwrap_or_else(|| panic!("{}", run.err));
+    assert!(at("`shortfall`") < at("`force_kn`") && at("`force_kn`") < at("`throat`"));
+    let missing = run_in(folder.path(), &["make", "lid.rhai", "--tools", "none.toml"]);
+    assert_eq!(missing.code, 3);
+}
+
+#[test]
+fn own_tools_are_taken_before_the_default_ones() {
+    let folder = workshop();
+    // Drawn clockwise, which is as good.
+    let tools = "[[punch]]\nname = \"window\"\nangle = 80\ntip_radius = 1\nmost_kn_per_m = 400\noutline = [[0, 0], [-10, 12], [-10, 100], [10, 100], [10, 12]]\n[[die]]\nname = \"V10 slim\"\nopening = 10\nangle = 84\nshoulder = 2\nheight = 90\nmost_kn_per_m = 300\n";
+    fs::write(folder.path().join("tools.toml"), tools).unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let table = fs::read_to_string(folder.path().join("out/lid/bends.csv")).unwrap();
+    assert_eq!(table.matches(",window,V10 slim,10,").count(), 2, "{table}");
+    // Of a saved part, another tools file sets its own limits, and none that the family or a shop file says.
+    fs::write(folder.path().join("short.toml"), "[brake]\nlength = 20\n").unwrap();
+    fs::write(folder.path().join("long.toml"), "[brake]\nlength = 2000\n").unwrap();
+    fs::write(folder.path().join("shop.toml"), "brake_length = 30\n").unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "short.toml", "--out", "short"]);
+    assert!(run.code == 4 && run.out.contains("check::brake_length"), "{}", run.out);
+    let saved = "short/history.json";
+    let run = run_in(folder.path(), &["make", saved, "--tools", "long.toml", "--out", "long"]);
+    assert_eq!(run.code, 0, "{}", run.out);
+    let both = ["make", saved, "--tools", "long.toml", "--shop", "shop.toml", "--out", "both"];
+    let run = run_in(folder.path(), &both);
+    assert!(run.code == 4 && run.out.contains("shop file `shop.toml`"), "{}", run.out);
 }

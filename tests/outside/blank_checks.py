@@ -11,7 +11,9 @@ CUT_LAYERS = {"CUT_OUTER", "CUT_INNER"}
 FOLD_LAYERS = {"FOLD_UP", "FOLD_DOWN"}
 # Outlines of bumps, as marks: there only if there are bumps.
 MARK_LAYERS = {"FORM_UP", "FORM_DOWN"}
-LAYERS = CUT_LAYERS | FOLD_LAYERS
+# Places in the bend order, as writing.
+ORDER_LAYERS = {"BEND_ORDER"}
+LAYERS = CUT_LAYERS | FOLD_LAYERS | ORDER_LAYERS
 # Arcs are cut into chords this near to them for shapely, in mm. Contours of sheet that could be cut are much
 # further apart (a laser's kerf is about 0.1 mm), so that chords this fine cannot hide a crossing or make one.
 FLAT = 1e-4
@@ -41,7 +43,8 @@ def _drawing(part: PartFiles, tally: Tally) -> bool:
     for entity in part.drawing.modelspace():
         kind, layer = entity.dxftype(), entity.dxf.layer
         outline = kind in ("LWPOLYLINE", "CIRCLE")
-        if not (layer in CUT_LAYERS | MARK_LAYERS if outline else layer in FOLD_LAYERS and kind == "LINE"):
+        written = (layer in FOLD_LAYERS and kind == "LINE") or (layer in ORDER_LAYERS and kind == "TEXT")
+        if not (layer in CUT_LAYERS | MARK_LAYERS if outline else written):
             wrong.append(f"{kind} on {layer}")
     missing = [f"no layer {name}" for name in LAYERS if not part.drawing.layers.has_entry(name)]
     tally.none("entities are on the documented layers", "ezdxf", part.case, wrong + missing)
@@ -154,6 +157,17 @@ def _folds(part: PartFiles, polygon: Polygon, slantwise: bool, tally: Tally) -> 
     tally.check(
         "as many bend lines as bends", "ezdxf", part.case, abs(len(lines) - len(part.bends)), 0, "lines"
     )
+    # A number stands over the middle of its bend line, no higher than 5 mm.
+    numbers = [(e.dxf.text, tuple(e.dxf.align_point)[:2]) for e in part.drawing.modelspace().query("TEXT")]
+    wanted = [(f"{bend['order']:.0f}", _middle(bend)) for bend in part.bends]
+    astray = [
+        f"no {order} at {middle}"
+        for order, middle in wanted
+        if not any(order == number and math.dist(middle, at) < 2.0 for number, at in numbers)
+    ]
+    if len(numbers) != len(wanted):
+        astray.append(f"{len(numbers)} numbers for {len(wanted)} bends")
+    tally.none("numbers on the drawing are those of bends.csv", "ezdxf", part.case, astray)
     outer = polygon.exterior
     for bend in part.bends:
         case = f"{part.case}, {bend['name']}"
@@ -181,3 +195,7 @@ def _folds(part: PartFiles, polygon: Polygon, slantwise: bool, tally: Tally) -> 
 
 def _parts(shape):
     return [g for g in getattr(shape, "geoms", [shape]) if not g.is_empty]
+
+
+def _middle(bend: dict) -> tuple[float, float]:
+    return 0.5 * (bend["x1_mm"] + bend["x2_mm"]), 0.5 * (bend["y1_mm"] + bend["y2_mm"])

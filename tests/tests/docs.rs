@@ -87,6 +87,43 @@ fn assert_shows(shown: &str, real: &str) {
 }
 
 #[test]
+fn the_tools_file_in_the_guide_is_read_and_folded_with() {
+    let guide = document("docs/writing-a-family.md");
+    let files: Vec<Block> = blocks(&guide).into_iter().filter(|b| b.is(&["toml", "tools"])).collect();
+    let [shown] = files.as_slice() else { panic!("one tools file in the guide, got {files:?}") };
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    std::fs::write(path("our_tools.toml"), &shown.text).unwrap();
+    let script = r#"let tray = part(#{ material: "DC01", thickness: 2, inside_radius: 3 });
+let floor = tray.base("floor", rectangle(200, 120));
+tray.flange("wall", floor.edges(["front", "back"]), #{ length: 40 });
+"#;
+    std::fs::write(path("tray.rhai"), script).unwrap();
+    let tools = path("our_tools.toml");
+    let shop = ShopFiles { tools: Some(&tools), ..ShopFiles::default() };
+    let (none, unsaid) = (Picture::None, Contributors::Unsaid);
+    make(&path("tray.rhai"), BTreeMap::new(), shop, Some(&path("out")), none, unsaid, &mut Vec::new())
+        .unwrap_or_else(|failure| panic!("{}", failure.text()));
+    let report = std::fs::read_to_string(path("out/report.json")).unwrap();
+    let report: serde_json::Value = serde_json::from_str(&report).unwrap();
+    assert_eq!(report["bend_order"]["brake"], "Orchard 2000");
+    for bend in report["bends"].as_array().unwrap() {
+        assert_eq!(
+            (&bend["setting"]["punch"], &bend["setting"]["die"]),
+            (&"window".into(), &"V12 slim".into())
+        );
+        // The bend of 200 mm is made with a segment of 200.
+        assert_eq!(bend["setting"]["tool_length_mm"], 200.0);
+    }
+    // Every key that the file may have stands there.
+    for key in
+        ["only_own", "segments", "shortfall", "between_frames", "throat", "daylight", "gauge_finger", "bed"]
+    {
+        assert!(shown.text.contains(&format!("{key} = ")), "{key}");
+    }
+}
+
+#[test]
 fn the_family_in_the_readme_is_a_script_of_twenty_lines_that_makes_a_part() {
     let readme = document("README.md");
     let scripts: Vec<Block> = blocks(&readme).into_iter().filter(|b| b.is(&["rhai"])).collect();
@@ -140,7 +177,9 @@ fn every_script_and_output_of_the_tutorial_is_real() {
             let summary_or_message = printed(last_complete, settings(&block.text));
             assert_shows(shown, &summary_or_message.unwrap_or_else(|message| message));
         } else {
-            assert!(block.is(&["text"]) || block.is(&["sh"]), "no test looks at {block:?}");
+            // Tools files have a test of their own.
+            let is_known = [&["text"][..], &["sh"], &["toml", "tools"]].iter().any(|words| block.is(words));
+            assert!(is_known, "no test looks at {block:?}");
         }
     }
     assert_eq!((complete, refused, set), (20, 8, 2), "complete, refused and set scripts of the tutorial");

@@ -242,6 +242,104 @@ fn families_give_what_was_worked_out_by_hand() {
     }
 }
 
+/// Texts between two markers, each as it stands there.
+fn between<'t>(text: &'t str, from: &str, to: &str) -> Vec<&'t str> {
+    text.split(from).skip(1).filter_map(|rest| rest.split(to).next()).collect()
+}
+
+/// The place in the order of a bend by name.
+type Places = BTreeMap<String, usize>;
+
+#[test]
+fn every_family_has_a_bend_order_and_all_its_files_give_bends_the_same_numbers() {
+    for (family, sizes) in FAMILIES {
+        for &(size, case) in sizes {
+            let about = format!("{family}, {case}");
+            let (loaded, part) = made(family, &settings_of(family, size));
+            assert!(!part.bend_plan().steps.is_empty(), "{about}: {:?}", part.bend_plan().findings);
+            let [cost, bound] = part.bend_plan().cost;
+            assert_eq!(cost, bound, "{about}: not proven to be cheapest");
+            let files = part.files(&loaded.history, &part.details(&loaded.history)).unwrap();
+            let file = |name: &str| {
+                let (_, bytes) = files.iter().find(|(known, _)| *known == name).unwrap();
+                String::from_utf8(bytes.clone()).unwrap()
+            };
+            let table: Vec<Vec<String>> = file("bends.csv")
+                .lines()
+                .skip(1)
+                .map(|row| row.split(',').map(str::to_owned).collect())
+                .collect();
+            let by_table: Places =
+                table.iter().map(|row| (row[1].clone(), row[0].parse().unwrap())).collect();
+            assert_eq!(by_table.len(), part.tree.bends().len(), "{about}");
+
+            let report: serde_json::Value = serde_json::from_str(&file("report.json")).unwrap();
+            let bends = report["bends"].as_array().unwrap();
+            let number = |value: &serde_json::Value| usize::try_from(value.as_u64().unwrap()).unwrap();
+            let name = |value: &serde_json::Value| value.as_str().unwrap().to_owned();
+            let by_report: Places = bends.iter().map(|b| (name(&b["name"]), number(&b["order"]))).collect();
+            assert_eq!(by_report, by_table, "{about}: report.json");
+
+            let order: serde_json::Value = serde_json::from_str(&file("order.json")).unwrap();
+            let entries = order.as_array().unwrap();
+            let by_order: Places = entries.iter().map(|e| (name(&e["panel"]), number(&e["step"]))).collect();
+            assert_eq!(by_order, by_table, "{about}: order.json");
+
+            // Titles are in bold: `3 · side.left + side.right · 90° up`.
+            let pictures = file("order.svg");
+            let mut by_picture = Places::new();
+            for title in between(&pictures, "font-weight=\"bold\" fill=\"#22262a\">", "</text>") {
+                let [step, names, _] = title.split(" · ").collect::<Vec<_>>()[..] else { panic!("{title}") };
+                by_picture
+                    .extend(names.split(" + ").map(|name| (name.to_owned(), step.parse::<usize>().unwrap())));
+            }
+            assert_eq!(by_picture, by_table, "{about}: order.svg");
+
+            // Drawings have no names: numbers with turns, and numbers at the middles of bend lines.
+            let mut labels: Vec<String> =
+                between(&file("blank.svg"), "text-anchor=\"middle\" fill=\"", "</text>")
+                    .iter()
+                    .filter_map(|text| text.split('>').nth(1))
+                    .filter(|text| text.contains(" · "))
+                    .map(str::to_owned)
+                    .collect();
+            labels.sort();
+            let mut wanted: Vec<String> = part
+                .bend_table()
+                .iter()
+                .map(|row| format!("{} · {}°", row.order, (10.0 * row.turn.to_deg()).round() / 10.0))
+                .collect();
+            wanted.sort();
+            assert_eq!(labels, wanted, "{about}: blank.svg");
+
+            let drawing = file("blank.dxf");
+            let lines: Vec<&str> = drawing.lines().collect();
+            let texts: Vec<(usize, [f64; 2])> = (0..lines.len())
+                .filter(|i| lines[*i] == "TEXT")
+                .map(|at| {
+                    let value = |code: &str| {
+                        // Codes and values take turns.
+                        let place = (at + 1..).step_by(2).find(|i| lines[*i].trim() == code).unwrap();
+                        lines[place + 1]
+                    };
+                    let place = ["11", "21"].map(|code| value(code).parse::<f64>().unwrap());
+                    (value("1").parse().unwrap(), place)
+                })
+                .collect();
+            assert_eq!(texts.len(), by_table.len(), "{about}: blank.dxf");
+            for row in part.bend_table() {
+                let [from, to] = row.blank_line;
+                let middle = from.midpoint(to);
+                // A third of the height of 5 mm over the line.
+                let is_there = texts.iter().any(|(number, [x, y])| {
+                    *number == row.order && (x - middle.x).abs() < 2.0 && (y - middle.y).abs() < 2.0
+                });
+                assert!(is_there, "{about}: no {} for {} in blank.dxf: {texts:?}", row.order, row.name);
+            }
+        }
+    }
+}
+
 #[test]
 fn families_refuse_what_cannot_be() {
     for (family, case, settings) in [

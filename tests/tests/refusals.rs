@@ -21,7 +21,7 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ),
     ("fold::cut_grazes_bend", "a cut that ends within 0.0001 mm of a bend's start, on one side of it only"),
     ("brake::order_unreadable", "script-host/tests/command_line.rs, where there are files"),
-    ("tools::unreadable", "script-host/tests/command_line.rs, where there are files"),
+    ("files::bad_tools_file", "script-host/tests/command_line.rs, where there are files"),
     ("dimension::aim_unfinished", "no part is known that four thousand trials do not finish"),
     (
         "history::mesh_not_given",

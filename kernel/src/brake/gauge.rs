@@ -22,6 +22,8 @@ pub struct Gauge {
     pub distance: f64,
     /// The panel whose edge, or the bend whose outer face, lies against it.
     pub against: Zone,
+    /// Height of the finger's middle over the die in mm.
+    pub height: f64,
 }
 
 /// A straight edge parallel to the bend that the gauge may hold.
@@ -35,7 +37,7 @@ pub(super) struct Contact {
     pub(super) away: f64,
     along: [f64; 2],
     /// Heights of a finger over the die at which it meets the edge, in mm.
-    height: [f64; 2],
+    pub(super) height: [f64; 2],
     pub(super) against: Zone,
 }
 
@@ -57,7 +59,8 @@ pub(super) fn finger(contact: &Contact, size: [f64; 3], thickness: f64) -> (Sect
 }
 
 /// Straight edges and bent-up faces parallel to a stroke in both wings, the longest first, of alike ones the nearest.
-pub(super) fn contacts(wings: &Wings<'_>, stroke: usize) -> Vec<Contact> {
+/// Fingers are `finger` mm high.
+pub(super) fn contacts(wings: &Wings<'_>, stroke: usize, finger: f64) -> Vec<Contact> {
     let tree = wings.tree;
     let t = tree.thickness();
     let lead = wings.lead(stroke);
@@ -71,7 +74,7 @@ pub(super) fn contacts(wings: &Wings<'_>, stroke: usize) -> Vec<Contact> {
                 let pieces = tree.panel(id).region.outers().flat_map(|c| c.segments());
                 for piece in pieces.filter(|s| !tree.label(s).is_crease()) {
                     let Some((away, along)) = parallel(piece, &pose) else { continue };
-                    let height = [0.5 * t - FINGER_HALF_MM, 0.5 * t + FINGER_HALF_MM];
+                    let height = [0.5 * (t - finger), 0.5 * (t + finger)];
                     let against = Zone::Panel(id);
                     found.push(Contact { wing, flat: mask, made: 0, away, along, height, against });
                 }
@@ -91,11 +94,7 @@ pub(super) fn contacts(wings: &Wings<'_>, stroke: usize) -> Vec<Contact> {
                 let Some((away, along)) = parallel(&crease, &pose) else { continue };
                 let outer = bend.inside_radius() + t;
                 let up = bend.side == lead.side;
-                let height = if up {
-                    [outer, outer + 2.0 * FINGER_HALF_MM]
-                } else {
-                    [t - outer - 2.0 * FINGER_HALF_MM, t - outer]
-                };
+                let height = if up { [outer, outer + finger] } else { [t - outer - finger, t - outer] };
                 found.push(Contact {
                     wing,
                     flat: panel_mask,
@@ -113,9 +112,6 @@ pub(super) fn contacts(wings: &Wings<'_>, stroke: usize) -> Vec<Contact> {
     found.sort_by(|a, b| length(b).total_cmp(&length(a)).then(a.away.total_cmp(&b.away)));
     found
 }
-
-/// Half the height of a gauge finger's face in mm.
-const FINGER_HALF_MM: f64 = 3.0;
 
 /// Least turn at which the outer face of a flange is upright, in rad: a right angle within half a degree.
 const UPRIGHT_RAD: f64 = 89.5 * maths::PI / 180.0;

@@ -32,6 +32,7 @@ use crate::quantity::{Angle, Length, Radius};
 use crate::stock::{Bend, KFactor, LengthDatum, Thickness};
 
 pub use gauge::Gauge;
+pub use pairs::Dies;
 pub use picture::{Drawn, Outline, Progress, StepPicture};
 pub use plan::{BendPlan, PlanStep, Setting, described, plan};
 pub use prices::StepCosts;

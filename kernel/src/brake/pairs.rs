@@ -8,11 +8,17 @@ use crate::stock::{Die, Punch, Tooling};
 
 use super::steps::ToolPair;
 
-/// How many punches are tried for one bend.
-const MOST_PAIRS: usize = 3;
-
 /// Dies whose angles differ by less are of one kind, in degrees.
 const BLUNT_DEG: f64 = 10.0;
+
+/// Which dies are tried.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Dies {
+    /// For each bend the one that suits the sheet, or the widest over which the shorter flange lies.
+    Usual,
+    /// These and all narrower ones that are not too narrow for the sheet: they leave more room and need more force.
+    Narrower,
+}
 
 /// What a bend wants of its tools.
 pub(super) struct Wanted<'w> {
@@ -30,7 +36,7 @@ pub(super) struct Wanted<'w> {
 
 /// Tools for a bend: the widest die on hand up to the opening by rule over which the shorter flange lies, with those
 /// punches whose angle suits, in the order of the shop's list.
-pub(super) fn pairs(tooling: &Tooling, wanted: &Wanted<'_>) -> Vec<ToolPair> {
+pub(super) fn pairs(tooling: &Tooling, wanted: &Wanted<'_>, dies: Dies) -> Vec<ToolPair> {
     let open = 180.0 - wanted.turn_deg;
     let suits = |die: &Die| (wanted.on_hand)(die.opening) && die.angle_deg <= open + tolerance::PERCENT;
     let widest_angle = tooling.dies.iter().filter(|d| suits(d)).map(|d| d.angle_deg).fold(0.0, f64::max);
@@ -41,19 +47,28 @@ pub(super) fn pairs(tooling: &Tooling, wanted: &Wanted<'_>) -> Vec<ToolPair> {
     let by_rule =
         fitting.iter().copied().find(|&i| tooling.dies[i].opening >= wanted.rule - tolerance::SNAP_MM);
     let Some(by_rule) = by_rule.or(fitting.last().copied()) else { return Vec::new() };
-    let narrower = fitting.iter().copied().rev().find(|&i| {
-        let opening = tooling.dies[i].opening;
-        opening <= tooling.dies[by_rule].opening && (wanted.lies)(opening)
-    });
-    let die = narrower.unwrap_or(by_rule);
-    let fits = |punch: &Punch| {
-        let height = punch.height + tooling.dies[die].height + (wanted.way_down)(tooling.dies[die].opening);
+    let opening = |i: usize| tooling.dies[i].opening;
+    let widest =
+        fitting.iter().copied().filter(|&i| opening(i) <= opening(by_rule) && (wanted.lies)(opening(i)));
+    let widest = widest.map(opening).reduce(f64::max).unwrap_or(opening(by_rule));
+    // Of alike ones the first in the shop's list.
+    let usual = fitting.iter().copied().find(|&i| opening(i) == widest).unwrap_or(by_rule);
+    let narrower =
+        fitting.iter().copied().rev().filter(|&i| opening(i) < widest && (wanted.lies)(opening(i)));
+    let tried: Vec<usize> = match dies {
+        Dies::Usual => vec![usual],
+        Dies::Narrower => std::iter::once(usual).chain(narrower).collect(),
+    };
+    let fits = |punch: &Punch, die: usize| {
+        let height = punch.height + tooling.dies[die].height + (wanted.way_down)(opening(die));
         punch.angle_deg <= open + tolerance::PERCENT && height <= tooling.brake.daylight
     };
-    (0..tooling.punches.len())
-        .filter(|&i| fits(&tooling.punches[i]))
-        .take(MOST_PAIRS)
-        .map(|punch| ToolPair { punch, die })
+    let tried = tried.into_iter();
+    tried
+        .flat_map(|die| {
+            let punches = (0..tooling.punches.len()).filter(move |&i| fits(&tooling.punches[i], die));
+            punches.map(move |punch| ToolPair { punch, die })
+        })
         .collect()
 }
 

@@ -8,7 +8,8 @@ use crate::geom::{Point2, convex_hull};
 use crate::quantity::maths;
 use crate::solid::Zone;
 
-use super::steps::{Choice, Steps};
+use super::gauge::Gauge;
+use super::steps::{Block, Choice, Steps};
 use super::sweep::{Moment, Tool, Towards, WingCell};
 use super::wings::{Mask, Wing};
 
@@ -32,6 +33,8 @@ pub enum Drawn {
     Panel,
     /// A bend, cut.
     Bend(Progress),
+    /// Cut sheet that is in the way.
+    InTheWay,
     /// Sheet before or behind the cut.
     Beyond,
 }
@@ -55,19 +58,39 @@ pub struct StepPicture {
 /// Sides of the round part of the bend that is made.
 const ROUND_SIDES: u32 = 12;
 
-/// The brake at the end of a stroke, with the gauge where it stood before it.
-pub(super) fn picture(steps: &mut Steps<'_>, done: Mask, choice: &Choice, gauge: Option<f64>) -> StepPicture {
+/// The brake at the end of a stroke, with the gauge where it stood before it, and with what is in the way if it cannot
+/// be made: cut where that is.
+pub(super) fn picture(
+    steps: &mut Steps<'_>,
+    done: Mask,
+    choice: &Choice,
+    gauge: Option<&Gauge>,
+    block: Option<&Block>,
+) -> StepPicture {
+    let in_the_way: &[Zone] = match block {
+        Some(Block::Tool { zone, .. } | Block::Room { zone, .. }) => &[*zone],
+        Some(Block::Itself { zones }) => zones,
+        Some(Block::Segments { .. }) | None => &[],
+    };
     let facts = steps.facts[choice.stroke].clone();
     let half = facts.half[0];
     let stroke = steps.motion(choice);
     let moment = stroke.at(half);
     let mut beyond = Vec::new();
     let mut cut = Vec::new();
-    let middle = 0.5 * (facts.span[0] + facts.span[1]);
+    let mut at = 0.5 * (facts.span[0] + facts.span[1]);
+    for zone in in_the_way {
+        let [low, high] = reach(steps, done, choice.stroke, *zone);
+        if low < high {
+            let inside = 0.1 * (high - low);
+            at = at.clamp(low + inside, high - inside);
+        }
+    }
     for zone in 0..steps.wings.zones.len() {
         let Some((wing, mask)) = steps.wings.sides[choice.stroke][zone] else { continue };
         let towards = towards(choice, wing);
         let of = match steps.wings.zones[zone].zone {
+            zone if in_the_way.contains(&zone) => Drawn::InTheWay,
             Zone::Panel(_) | Zone::Form(_) => Drawn::Panel,
             Zone::Bend(id) if done >> steps.wings.stroke_of[id.index()] & 1 == 1 => {
                 Drawn::Bend(Progress::Done)
@@ -81,7 +104,7 @@ pub(super) fn picture(steps: &mut Steps<'_>, done: Mask, choice: &Choice, gauge:
                 of: Drawn::Beyond,
                 corners: cell.section.corners.iter().map(placed).collect(),
             });
-            let corners: Vec<Point2> = cut_at(cell, middle).iter().map(placed).collect();
+            let corners: Vec<Point2> = cut_at(cell, at).iter().map(placed).collect();
             if corners.len() > 2 {
                 cut.push(Outline { of, corners });
             }
@@ -94,10 +117,9 @@ pub(super) fn picture(steps: &mut Steps<'_>, done: Mask, choice: &Choice, gauge:
         let corners = piece.section.corners.iter().map(|p| Point2::new(p.x, p.y + lift)).collect();
         outlines.push(Outline { of: Drawn::Tool(piece.tool), corners });
     }
-    if let Some(distance) = gauge {
+    if let Some(gauge) = gauge {
         let [_, height, depth] = steps.finger();
-        let t = stroke.thickness;
-        let corner = |y: f64, z: f64| Point2::new(distance + y, 0.5 * t + z);
+        let corner = |y: f64, z: f64| Point2::new(gauge.distance + y, gauge.height + z);
         let half = 0.5 * height;
         let corners = vec![corner(0.0, -half), corner(depth, -half), corner(depth, half), corner(0.0, half)];
         outlines.push(Outline { of: Drawn::Tool(Tool::Gauge), corners });
@@ -105,6 +127,17 @@ pub(super) fn picture(steps: &mut Steps<'_>, done: Mask, choice: &Choice, gauge:
     outlines.extend(cut);
     outlines.extend(round(stroke.inside_radius(half), stroke.thickness, half, &moment));
     StepPicture { outlines }
+}
+
+/// From where to where along the bend a zone reaches; nowhere for the bend that is made.
+fn reach(steps: &mut Steps<'_>, done: Mask, stroke: usize, zone: Zone) -> [f64; 2] {
+    let nowhere = [f64::INFINITY, f64::NEG_INFINITY];
+    let number = steps.wings.zones.iter().position(|known| known.zone == zone);
+    let seen = number.and_then(|number| Some((number, steps.wings.sides[stroke][number]?)));
+    let Some((number, (wing, mask))) = seen else { return nowhere };
+    let index = steps.wings.cells_at(stroke, number, wing, done & mask);
+    let cells = steps.wings.cells(index).iter().map(|cell| cell.along);
+    cells.fold(nowhere, |[low, high], [from, to]| [low.min(from), high.max(to)])
 }
 
 fn towards(choice: &Choice, wing: Wing) -> Towards {

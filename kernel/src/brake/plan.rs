@@ -11,11 +11,12 @@ use crate::quantity::maths;
 use crate::solid::Zone;
 use crate::stock::{BendForce, Sheet, ShopLimits, Tooling, air_bend_radius_share};
 
+use super::pairs::Dies;
 use super::picture::{StepPicture, picture};
 use super::prices::{Prices, StepCosts};
 use super::search::{DeadEnd, MOST_STATES, Outcome, Planned, Wishes, search};
 use super::settled::SettledBend;
-use super::steps::{Block, CLOSED_FROM_RAD, Choice, Steps};
+use super::steps::{Block, CLOSED_FROM_RAD, Choice, Steps, ToolPair};
 use super::wings::{Mask, Wing};
 
 /// How one bend is set up at the brake.
@@ -27,6 +28,8 @@ pub struct Setting {
     pub die: String,
     /// Opening of the die in mm.
     pub die_opening: f64,
+    /// Length of the bend in mm, of all together where several are made in one stroke.
+    pub bend_length: f64,
     /// Length of the tools in mm.
     pub tool_length: f64,
     /// Distance of the back gauge from the middle of the bend in mm; none if the bend is laid to a marked line.
@@ -39,7 +42,7 @@ pub struct Setting {
     pub turn_under_load: f64,
     /// Whether the bend is only begun so, and closed between flats in a second hit.
     pub closed_after: bool,
-    /// Force in kN; none where nothing is known of the material's strength.
+    /// Force in kN of all bends of the stroke; none where nothing is known of the material's strength.
     pub force: Option<BendForce>,
     /// Inside radius in mm that bending in air over this die gives, `[least, usual, most]`.
     pub air_bend_radius: [f64; 3],
@@ -101,7 +104,7 @@ pub fn plan(
     settled: &[SettledBend],
     costs: StepCosts,
 ) -> BendPlan {
-    let mut steps = Steps::new(tree, sheet, limits, tooling);
+    let mut steps = Steps::new(tree, sheet, limits, tooling, Dies::Usual);
     let strokes = steps.wings.strokes.clone();
     let count = strokes.len();
     let mut wishes = Wishes::none(count);
@@ -111,12 +114,19 @@ pub fn plan(
         wishes.back[stroke] = wish.back.or(wishes.back[stroke]);
         wishes.punch[stroke] = wish.punch.or(wishes.punch[stroke]);
     }
-    let outcome = if count < Mask::BITS as usize {
-        let prices = Prices::new(&steps, costs);
-        search(&mut steps, &prices, &wishes, MOST_STATES)
-    } else {
-        Outcome::GivenUp { states: 0 }
+    let look = |steps: &mut Steps<'_>| {
+        if count >= Mask::BITS as usize {
+            return Outcome::GivenUp { states: 0 };
+        }
+        let prices = Prices::new(steps, costs);
+        search(steps, &prices, &wishes, MOST_STATES)
     };
+    let mut outcome = look(&mut steps);
+    // Narrower dies only where there is no other way.
+    if matches!(outcome, Outcome::Impossible { .. }) {
+        steps = Steps::new(tree, sheet, limits, tooling, Dies::Narrower);
+        outcome = look(&mut steps);
+    }
     let mut plan =
         BendPlan { steps: Vec::new(), cost: [0, 0], outcome, strokes, obstacle: None, findings: Vec::new() };
     match plan.outcome.clone() {
@@ -125,17 +135,18 @@ pub fn plan(
             let mut done: Mask = 0;
             for planned in &order {
                 let step = made(&mut steps, sheet, tooling, done, planned);
-                plan.findings.extend(warnings(tree, tooling, &step, plan.steps.len() + 1));
+                let tools = planned.choice.tools;
+                plan.findings.extend(warnings(tree, tooling, tools, &step, plan.steps.len() + 1));
                 plan.steps.push(step);
                 done |= 1 << planned.choice.stroke;
             }
         }
         Outcome::Impossible { dead_ends, .. } => {
-            plan.findings.push(no_order(tree, tooling, &plan, settled));
+            plan.findings.push(no_order(&steps, tooling, &plan, settled));
             let first = dead_ends.first().and_then(|end| Some((end, end.blocks.first()?)));
-            plan.obstacle = first.map(|(end, (choice, _))| {
+            plan.obstacle = first.map(|(end, (choice, block))| {
                 let done = end.done.iter().fold(0, |mask: Mask, stroke| mask | 1 << stroke);
-                picture(&mut steps, done, choice, None)
+                picture(&mut steps, done, choice, None, Some(block))
             });
         }
         Outcome::GivenUp { states } => {
@@ -152,17 +163,20 @@ pub fn plan(
 
 fn made(steps: &mut Steps<'_>, sheet: &Sheet, tooling: &Tooling, done: Mask, planned: &Planned) -> PlanStep {
     let Planned { choice, step, cost } = planned;
-    let picture = picture(steps, done, choice, step.gauge.map(|g| g.distance));
+    let picture = picture(steps, done, choice, step.gauge.as_ref(), None);
     let facts = &steps.facts[choice.stroke];
     let die = &tooling.dies[choice.tools.die];
     let share = air_bend_radius_share(sheet.material.name);
-    let length = facts.span[1] - facts.span[0];
+    // Only sheet resists, not what lies between bends that are made together.
+    let bends = &steps.wings.strokes[choice.stroke];
+    let length: f64 = bends.iter().map(|id| steps.wings.tree.bend(*id).length()).sum();
     PlanStep {
-        bends: steps.wings.strokes[choice.stroke].clone(),
+        bends: bends.clone(),
         setting: Setting {
             punch: tooling.punches[choice.tools.punch].name.clone(),
             die: die.name.clone(),
             die_opening: die.opening,
+            bend_length: length,
             tool_length: step.tool_length,
             gauge: step.gauge.map(|g| g.distance),
             gauge_at: step.gauge.map(|g| g.against),
@@ -177,13 +191,21 @@ fn made(steps: &mut Steps<'_>, sheet: &Sheet, tooling: &Tooling, done: Mask, pla
     }
 }
 
-fn warnings(tree: &FoldTree, tooling: &Tooling, step: &PlanStep, place: usize) -> Vec<Diagnostic> {
+fn warnings(
+    tree: &FoldTree,
+    tooling: &Tooling,
+    tools: ToolPair,
+    step: &PlanStep,
+    place: usize,
+) -> Vec<Diagnostic> {
+    const MM_PER_M: f64 = 1000.0;
     let mut found = Vec::new();
     let bend = tree.bend(step.bends[0]);
     let name = &tree.panel(bend.child).name;
     let origin = || tree.origin(tree.panel(bend.child).feature).clone();
     let setting = &step.setting;
-    if let Some(force) = setting.force.filter(|f| f.most > tooling.brake.force_kn) {
+    let Some(force) = setting.force else { return found };
+    if force.most > tooling.brake.force_kn {
         let message = format!(
             "the bend of `{name}` (step {place}) needs {:.0} to {:.0} kN over the {} die; brake `{}` has {:.0} kN",
             force.least, force.most, setting.die, tooling.brake.name, tooling.brake.force_kn
@@ -193,11 +215,28 @@ fn warnings(tree: &FoldTree, tooling: &Tooling, step: &PlanStep, place: usize) -
                 .hint("take a wider die, or another brake"),
         );
     }
+    let (punch, die) = (&tooling.punches[tools.punch], &tooling.dies[tools.die]);
+    let [least, most] = [force.least, force.most].map(|force| force / setting.bend_length * MM_PER_M);
+    for (kind, name_of_tool, stands) in
+        [("punch", &punch.name, punch.most_kn_per_m), ("die", &die.name, die.most_kn_per_m)]
+    {
+        if most > stands {
+            let message = format!(
+                "the bend of `{name}` (step {place}) loads the tools with {least:.0} to {most:.0} kN a metre; {kind} \
+                 `{name_of_tool}` stands {stands:.0} kN a metre"
+            );
+            found.push(
+                Diagnostic::warning("brake::tool_overloaded", message, origin())
+                    .hint("take a wider die, or a stouter tool"),
+            );
+        }
+    }
     found
 }
 
 /// Says what is in the way of every choice that is left where the order cannot go on.
-fn no_order(tree: &FoldTree, tooling: &Tooling, plan: &BendPlan, settled: &[SettledBend]) -> Diagnostic {
+fn no_order(steps: &Steps<'_>, tooling: &Tooling, plan: &BendPlan, settled: &[SettledBend]) -> Diagnostic {
+    let tree = steps.wings.tree;
     let Outcome::Impossible { reached, dead_ends } = &plan.outcome else {
         unreachable!("only asked where there is no order")
     };
@@ -215,12 +254,12 @@ fn no_order(tree: &FoldTree, tooling: &Tooling, plan: &BendPlan, settled: &[Sett
             format!("with {} made", done.join(", "))
         }
     };
-    let asked = settled.iter().any(|s| s.place.is_some());
-    let message = if asked {
+    let message = if settled.iter().any(|s| s.place.is_some()) {
         format!("the settled bend order fails at step {step}, {}", after(end))
     } else {
+        let works = if settled.is_empty() { "works" } else { "grants what is settled" };
         format!(
-            "no bend order works: all {reached} stages that can be reached were tried; step {step} fails, {}",
+            "no bend order {works}: all {reached} stages that can be reached were tried; step {step} fails, {}",
             after(end)
         )
     };
@@ -231,7 +270,7 @@ fn no_order(tree: &FoldTree, tooling: &Tooling, plan: &BendPlan, settled: &[Sett
     for end in dead_ends {
         let begun = if dead_ends.len() == 1 { String::new() } else { format!("{}, ", after(end)) };
         for stroke in (0..plan.strokes.len()).filter(|s| !end.done.contains(s)) {
-            for (what, how) in in_the_way(tree, tooling, end, stroke) {
+            for (what, how) in in_the_way(steps, tooling, end, stroke) {
                 finding.hints.push(format!("{begun}{}: {what}{how}", name(&stroke)));
             }
         }
@@ -240,14 +279,16 @@ fn no_order(tree: &FoldTree, tooling: &Tooling, plan: &BendPlan, settled: &[Sett
 }
 
 /// What is in the way of a stroke, each with the tools and the way round for which it is.
-fn in_the_way(tree: &FoldTree, tooling: &Tooling, end: &DeadEnd, stroke: usize) -> Vec<(String, String)> {
-    let blocks: Vec<_> = end.blocks.iter().filter(|(choice, _)| choice.stroke == stroke).collect();
-    if blocks.is_empty() {
-        return vec![("no tools for its turn, or settled otherwise".to_owned(), String::new())];
+///
+/// Nothing where it is settled that the stroke is not made then.
+fn in_the_way(steps: &Steps<'_>, tooling: &Tooling, end: &DeadEnd, stroke: usize) -> Vec<(String, String)> {
+    if steps.choices(stroke).is_empty() {
+        return vec![("no tools suit its turn, or fit into the brake".to_owned(), String::new())];
     }
+    let blocks: Vec<_> = end.blocks.iter().filter(|(choice, _)| choice.stroke == stroke).collect();
     let mut told: Vec<(String, Vec<&Choice>)> = Vec::new();
     for (choice, block) in blocks {
-        let what = described(tree, block);
+        let what = described(steps.wings.tree, block);
         match told.iter_mut().find(|(known, _)| *known == what) {
             Some((_, choices)) => choices.push(choice),
             None => told.push((what, vec![choice])),

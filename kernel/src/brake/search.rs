@@ -136,6 +136,8 @@ struct Search<'s, 'a> {
     moves: Vec<Move>,
     /// The least cost at which a state was reached.
     best: Memo<u32>,
+    /// The cheapest state with a set of strokes done: its cost and setting.
+    cheapest: Memo<(u32, Sig)>,
     nodes: Vec<Node>,
 }
 
@@ -148,6 +150,7 @@ pub(super) fn search(steps: &mut Steps<'_>, prices: &Prices, wishes: &Wishes, mo
         known: Memo::default(),
         moves: Vec::new(),
         best: Memo::default(),
+        cheapest: Memo::default(),
         nodes: Vec::new(),
     };
     search.best_first(most)
@@ -168,7 +171,9 @@ impl Search<'_, '_> {
         self.go_on(None, |waiting| queue.push(Reverse(waiting)));
         while let Some(Reverse((bound, _, index))) = queue.pop() {
             let node = self.nodes[index as usize];
-            if self.best.get(&(node.last.sig.0, node.done)).is_some_and(|known| *known < node.cost) {
+            if self.best.get(&(node.last.sig.0, node.done)).is_some_and(|known| *known < node.cost)
+                || self.is_dominated(node.done, node.last.sig, node.cost)
+            {
                 continue;
             }
             if node.done == all {
@@ -197,6 +202,13 @@ impl Search<'_, '_> {
                 continue;
             }
             *known = cost;
+            if self.is_dominated(now, next.sig, cost) {
+                continue;
+            }
+            let cheapest = self.cheapest.entry((0, now)).or_insert((u32::MAX, next.sig));
+            if cost < cheapest.0 {
+                *cheapest = (cost, next.sig);
+            }
             let left = self.all() & !now;
             let bound = cost + self.prices.bound(left, next.stroke.into());
             let index = u32::try_from(self.nodes.len()).expect("a search has a million states");
@@ -204,6 +216,14 @@ impl Search<'_, '_> {
             self.nodes.push(Node { done: now, cost, before, last: next });
             wait((bound, left.count_ones(), index));
         }
+    }
+
+    /// Whether the cheapest state with the same strokes done may be set as this one is for no more than this one has
+    /// cost: changes obey the triangle inequality, so that nothing that follows is cheaper from here than from there.
+    fn is_dominated(&self, done: Mask, sig: Sig, cost: u32) -> bool {
+        self.cheapest.get(&(0, done)).is_some_and(|(least, from)| {
+            *from != sig && least.saturating_add(self.prices.change(*from, sig)) <= cost
+        })
     }
 
     /// What can be made with what is done, as a range of `moves`.
@@ -221,7 +241,7 @@ impl Search<'_, '_> {
             for (choice, step) in &found {
                 let chosen = &self.steps.choices(stroke)[*choice];
                 if self.wishes.allow(chosen, place) {
-                    let (sig, own) = (self.prices.sig(chosen, step), self.prices.own(step));
+                    let (sig, own) = (self.prices.sig(chosen, step), self.prices.own(chosen, step));
                     let short =
                         |i: usize| u16::try_from(i).expect("a part has few strokes, each few choices");
                     self.moves.push(Move { stroke: short(stroke), choice: short(*choice), sig, own });
@@ -254,6 +274,7 @@ impl Search<'_, '_> {
         const WIDTH: usize = 200;
         let states = self.nodes.len();
         self.best.clear();
+        self.cheapest.clear();
         let mut level: Vec<Option<u32>> = vec![None];
         for _ in 0..self.steps.count() {
             let mut next: Vec<(u32, u32, u32)> = Vec::new();

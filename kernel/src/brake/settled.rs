@@ -8,7 +8,7 @@ use crate::history::{GaugeSide, SettledBendSpec};
 use crate::ident::BendId;
 use crate::stock::Tooling;
 
-use super::wings::Wing;
+use super::wings::{Wing, strokes};
 
 /// What is settled about one bend.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,11 +23,60 @@ pub struct SettledBend {
     pub punch: Option<usize>,
 }
 
-/// Finds bend and punch of what was asked for.
+/// Finds bends and punches of what was asked for.
 ///
 /// # Errors
-/// A finding if the panel hangs on no bend, or if the shop has no such punch.
-pub fn settle(spec: &SettledBendSpec, tree: &FoldTree, tooling: &Tooling) -> Result<SettledBend, Diagnostic> {
+/// A finding if a panel hangs on no bend, if the shop has no such punch, or if what is settled cannot be granted
+/// together: a step beyond the last one, one step for two bends that are not made in one stroke, or different things
+/// for bends that are.
+pub fn settle(
+    specs: &[SettledBendSpec],
+    tree: &FoldTree,
+    tooling: &Tooling,
+) -> Result<Vec<SettledBend>, Diagnostic> {
+    let settled: Vec<SettledBend> =
+        specs.iter().map(|spec| settle_one(spec, tree, tooling)).collect::<Result<_, _>>()?;
+    let strokes = strokes(tree);
+    let stroke = |bend: BendId| strokes.iter().position(|bends| bends.contains(&bend));
+    for (at, (spec, one)) in specs.iter().zip(&settled).enumerate() {
+        let refuse = |message: String, hint: &str| {
+            Err(Diagnostic::fault("brake::settled_at_odds", message, spec.origin()).hint(hint))
+        };
+        let steps = strokes.len();
+        if let Some(place) = one.place.filter(|place| !(1..=steps).contains(place)) {
+            let message =
+                format!("`{}` is settled as step {place}; the part is bent in {steps} steps", spec.panel);
+            return refuse(message, "steps count from 1, and bends on one line are made in one");
+        }
+        for (other_spec, other) in specs.iter().zip(&settled).take(at) {
+            let names = format!("`{}` and `{}`", other_spec.panel, spec.panel);
+            if stroke(one.bend) != stroke(other.bend) {
+                if let Some(place) = one.place.filter(|place| other.place == Some(*place)) {
+                    let message =
+                        format!("{names} are both settled as step {place}, but are not bent in one stroke");
+                    return refuse(message, "give one of them another step, or none");
+                }
+            } else if apart(one.place, other.place)
+                || apart(one.back, other.back)
+                || apart(one.punch, other.punch)
+            {
+                let message = if one.bend == other.bend {
+                    format!("`{}` is settled twice, each time otherwise", spec.panel)
+                } else {
+                    format!("{names} are bent in one stroke, but settled apart")
+                };
+                return refuse(message, "settle one of them only");
+            }
+        }
+    }
+    Ok(settled)
+}
+
+fn apart<T: PartialEq>(a: Option<T>, b: Option<T>) -> bool {
+    a.is_some_and(|a| b.is_some_and(|b| a != b))
+}
+
+fn settle_one(spec: &SettledBendSpec, tree: &FoldTree, tooling: &Tooling) -> Result<SettledBend, Diagnostic> {
     let found = tree.bends().iter().find(|b| tree.panel(b.child).name == spec.panel);
     let bend = found.ok_or_else(|| {
         let message = format!("panel `{}` hangs on no bend, so that there is none to settle", spec.panel);

@@ -17,7 +17,7 @@ use crate::stock::{Sheet, ShopLimits, Tooling, turn_under_load};
 use super::bodies::Bodies;
 use super::gauge::{Contact, Gauge, contacts, finger};
 use super::memo::Memo;
-use super::pairs::{Wanted, lengths, made_up, pairs};
+use super::pairs::{Dies, Wanted, lengths, made_up, pairs};
 use super::sweep::{Stroke, Sweep, Tool, ToolPiece, Towards, lying_meets_tool, meets_tool, wings_meet};
 use super::wings::{Mask, Wing, Wings};
 
@@ -184,11 +184,17 @@ pub(super) struct Steps<'a> {
 }
 
 impl<'a> Steps<'a> {
-    pub(super) fn new(tree: &'a FoldTree, sheet: &Sheet, limits: &ShopLimits, tooling: &'a Tooling) -> Self {
+    pub(super) fn new(
+        tree: &'a FoldTree,
+        sheet: &Sheet,
+        limits: &ShopLimits,
+        tooling: &'a Tooling,
+        dies: Dies,
+    ) -> Self {
         let wings = Wings::new(tree);
         let count = wings.strokes.len();
         let facts: Vec<StrokeFacts> =
-            (0..count).map(|stroke| facts(&wings, stroke, sheet, limits, tooling)).collect();
+            (0..count).map(|stroke| facts(&wings, stroke, sheet, limits, tooling, dies)).collect();
         let mut bodies = Bodies::default();
         let mut sweeps = vec![Vec::new(); count];
         let mut choices = Vec::new();
@@ -498,7 +504,9 @@ impl<'a> Steps<'a> {
                 contact.wing == back && contact.flat & done == 0 && contact.made & done == contact.made;
             let is_near = reach[0] <= half + contact.away && half + contact.away <= reach[1];
             if stands && is_near && self.is_free(done, stroke, at) {
-                return Some(Gauge { distance: half + contact.away, against: contact.against });
+                let [low, high] = contact.height;
+                let (distance, height) = (half + contact.away, 0.5 * (low + high));
+                return Some(Gauge { distance, against: contact.against, height });
             }
         }
         None
@@ -597,6 +605,7 @@ fn facts(
     sheet: &Sheet,
     limits: &ShopLimits,
     tooling: &Tooling,
+    dies: Dies,
 ) -> StrokeFacts {
     let lead = wings.lead(stroke);
     let t = wings.tree.thickness();
@@ -604,7 +613,8 @@ fn facts(
     let loaded = turn_under_load(sheet.material.name, asked, lead.inside_radius() / t);
     let loaded = if asked < lead.turn() { loaded.min(FARTHEST_RAD) } else { loaded };
     let motion = [lead.allowance(), lead.k_factor() * t];
-    let contacts = contacts(wings, stroke);
+    let [_, finger, _] = tooling.brake.gauge_finger;
+    let contacts = contacts(wings, stroke, finger);
     let lies = |opening: f64| {
         let motion = Stroke { allowance: motion[0], neutral: motion[1], thickness: t, opening };
         motion.lies_at(0.5 * loaded).max(0.5 * (opening - motion.allowance))
@@ -625,7 +635,7 @@ fn facts(
         way_down: &way_down,
     };
     StrokeFacts {
-        pairs: pairs(tooling, &wanted),
+        pairs: pairs(tooling, &wanted, dies),
         half: [0.5 * asked, 0.5 * loaded],
         motion,
         span: wings.span(stroke),

@@ -7,6 +7,7 @@ use crate::geom::Vec3;
 use crate::ident::BendId;
 use crate::stock::{Sheet, ShopLimits, Tooling};
 
+use super::pairs::Dies;
 use super::prices::{Prices, StepCosts};
 use super::steps::{Block, Choice, Step, Steps};
 use super::sweep::Towards;
@@ -26,9 +27,10 @@ impl<'a> Trial<'a> {
         sheet: &Sheet,
         limits: &ShopLimits,
         tooling: &'a Tooling,
+        dies: Dies,
         costs: StepCosts,
     ) -> Self {
-        let steps = Steps::new(tree, sheet, limits, tooling);
+        let steps = Steps::new(tree, sheet, limits, tooling, dies);
         let prices = Prices::new(&steps, costs);
         Self { steps, prices }
     }

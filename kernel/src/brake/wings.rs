@@ -252,7 +252,7 @@ impl<'a> Wings<'a> {
 }
 
 /// Bends that are made together: same panel, line, side, turn and radius.
-fn strokes(tree: &FoldTree) -> Vec<Vec<BendId>> {
+pub(super) fn strokes(tree: &FoldTree) -> Vec<Vec<BendId>> {
     let mut strokes: Vec<Vec<BendId>> = Vec::new();
     for bend in tree.bends() {
         let together = strokes.iter_mut().find(|known| {

@@ -1,4 +1,5 @@
-//! `blank.dxf`: the blank for the cutting machine, with its bend lines and the outlines of its forms.
+//! `blank.dxf`: the blank for the cutting machine, with its bend lines, their places in the bend order, and the
+//! outlines of its forms.
 //!
 //! Written as published for R2000 (AC1015), the oldest version that has closed light polylines, a unit for
 //! the whole file and handles for everything. Invariant: cuts are closed polylines with true arcs (a bulge
@@ -8,6 +9,7 @@
 use std::fmt::Write;
 
 use crate::blank::{BendLine, Blank};
+use crate::brake::BendRow;
 use crate::geom::{BoundingBox, Contour, Point2};
 use crate::history::feature::{BumpSide, FoldSide};
 use crate::quantity::maths;
@@ -41,6 +43,8 @@ const FOLD_DOWN: Layer = Layer { name: "FOLD_DOWN", colour: 30, line_type: "FOLD
 /// Foot and top of forms, in the colours of folds to the same side: they are marks, and no cut.
 const FORM_UP: Layer = Layer { name: "FORM_UP", colour: 150, line_type: "FORM" };
 const FORM_DOWN: Layer = Layer { name: "FORM_DOWN", colour: 30, line_type: "FORM" };
+/// Places in the bend order: writing, to be left out where the file is cut.
+const BEND_ORDER: Layer = Layer { name: "BEND_ORDER", colour: 8, line_type: "CONTINUOUS" };
 /// The format demands this one.
 const LAYER_ZERO: Layer = Layer { name: "0", colour: 7, line_type: "CONTINUOUS" };
 
@@ -55,10 +59,10 @@ const LINE_TYPES: [(&str, &str, &[f64]); 6] = [
 ];
 
 fn write(subject: &Subject<'_>) -> Vec<u8> {
-    bytes(subject.blank)
+    bytes(subject.blank, subject.bend_table)
 }
 
-fn bytes(blank: &Blank) -> Vec<u8> {
+fn bytes(blank: &Blank, bend_table: &[BendRow]) -> Vec<u8> {
     let bounds = blank.bounding_box();
     let mut body = Groups::default();
     let model = tables(&mut body, bounds);
@@ -70,6 +74,9 @@ fn bytes(blank: &Blank) -> Vec<u8> {
         }
         for line in &blank.bend_lines {
             fold(body, model.model, line);
+        }
+        for row in bend_table {
+            number(body, model.model, row);
         }
         for mark in &blank.forms {
             let layer = match mark.side {
@@ -230,7 +237,8 @@ fn tables(g: &mut Groups, bounds: BoundingBox) -> Spaces {
                 line_type_record(g, table, line_type);
             }
         });
-        let layers = [&LAYER_ZERO, &CUT_OUTER, &CUT_INNER, &FOLD_UP, &FOLD_DOWN, &FORM_UP, &FORM_DOWN];
+        let layers =
+            [&LAYER_ZERO, &CUT_OUTER, &CUT_INNER, &FOLD_UP, &FOLD_DOWN, &FORM_UP, &FORM_DOWN, &BEND_ORDER];
         g.table("LAYER", layers.len(), |g, table| {
             for layer in layers {
                 g.record("LAYER", "AcDbLayerTableRecord", table, layer.name);
@@ -356,6 +364,27 @@ fn fold(g: &mut Groups, space: Handle, line: &BendLine) {
     for (code, p) in [(10, line.centre[0]), (11, line.centre[1])] {
         g.point_in_space(code, [p.x, p.y, 0.0]);
     }
+}
+
+/// Greatest height of a number in mm, and as a share of its bend line.
+const NUMBER_MM: f64 = 5.0;
+const NUMBER_SHARE: f64 = 0.25;
+
+/// The place in the order over the middle of the bend line, read along it.
+fn number(g: &mut Groups, space: Handle, row: &BendRow) {
+    let [from, to] = row.blank_line;
+    let height = NUMBER_MM.min(NUMBER_SHARE * from.distance(to));
+    let along = (to - from).normalized();
+    let middle = from.midpoint(to) + along.left() * (0.3 * height);
+    g.entity("TEXT", space, BEND_ORDER.name);
+    g.text(100, "AcDbText");
+    g.point_in_space(10, [middle.x, middle.y, 0.0]);
+    g.length(40, height);
+    g.text(1, &row.order.to_string());
+    g.length(50, along.angle() * 180.0 / maths::PI);
+    g.whole(72, 1);
+    g.point_in_space(11, [middle.x, middle.y, 0.0]);
+    g.text(100, "AcDbText");
 }
 
 fn objects(g: &mut Groups) {

@@ -107,7 +107,7 @@ impl Die {
 }
 
 impl Default for Tooling {
-    /// A mid-sized brake with a straight, a relieved and an acute punch, and dies for sheet up to 8 mm.
+    /// A mid-sized brake with a straight, a relieved, an acute and a tall punch, and dies for sheet up to 8 mm.
     fn default() -> Self {
         let right = V_OPENINGS.iter().map(|&v| {
             let (shoulder, angle) = (4.0 + 0.1 * v, if v <= 32.0 { 84.0 } else { 78.0 });
@@ -129,7 +129,7 @@ impl Default for Tooling {
                 gauge_reach: [5.0, 750.0],
                 gauge_finger: [20.0, 12.0, 60.0],
             },
-            punches: vec![straight_punch(), relieved_punch(), acute_punch()],
+            punches: vec![straight_punch(), relieved_punch(), acute_punch(), tall_punch()],
             dies: right.chain(acute).collect(),
             segments: vec![
                 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 100.0, 100.0, 200.0, 300.0, 500.0,
@@ -193,6 +193,33 @@ fn relieved_punch() -> Punch {
         tip_radius: 0.8,
         height: 150.0,
         most_kn_per_m: 500.0,
+    }
+}
+
+/// Relieved so far up that a wall higher than its neighbour is away leans over the bend below the ram.
+///
+/// Its web of 30 mm stands up to 43 mm behind the tip: bent by 300 kN a metre it is strained by
+/// `300 · 43 / (30² / 6) + 300 / 30 = 96 N/mm²`.
+fn tall_punch() -> Punch {
+    Punch {
+        name: "tall".to_owned(),
+        outline: points(&[
+            (0.0, 0.0),
+            (58.0, 66.0),
+            (58.0, 256.0),
+            (20.0, 300.0),
+            (20.0, 340.0),
+            (-15.0, 340.0),
+            (-15.0, 306.0),
+            (28.0, 256.0),
+            (28.0, 46.0),
+            (-3.0, 13.0),
+            (-3.0, 3.4),
+        ]),
+        angle_deg: 84.0,
+        tip_radius: 0.8,
+        height: 340.0,
+        most_kn_per_m: 300.0,
     }
 }
 

@@ -4,7 +4,7 @@
 //! part, openings and round bends included, is laid between tools drawn as closed meshes, and an independent library
 //! (parry3d) looks for triangles that cross.
 
-use kernel::brake::{Block, StepCosts, Tool, Trial};
+use kernel::brake::{Block, Dies, StepCosts, Tool, Trial};
 use kernel::fold::FoldFractions;
 use kernel::geom::{Point2, Vec3, convex_pieces};
 use kernel::regenerate::Part;
@@ -79,7 +79,8 @@ fn a_hundred_random_half_folded_parts_meet_the_tools_where_meshes_do() {
         seed += 1;
         let Some(part) = generator::part(seed, 6) else { continue };
         let mut dice = Dice::new(seed + 7);
-        let mut trial = Trial::new(&part.tree, &part.sheet, &part.limits, &tooling, StepCosts::default());
+        let mut trial =
+            Trial::new(&part.tree, &part.sheet, &part.limits, &tooling, Dies::Usual, StepCosts::default());
         let count = trial.strokes().len();
         let stroke = dice.below(count);
         let done: Vec<usize> = (0..count).filter(|s| *s != stroke && dice.below(2) == 0).collect();

@@ -10,12 +10,12 @@ mod brute_force;
 mod generator;
 mod half_folded;
 
-use kernel::brake::{Block, Outcome, SettledBend, StepCosts, Tool, plan};
+use kernel::brake::{Block, Drawn, Outcome, SettledBend, StepCosts, Tool, plan};
 use kernel::history::feature::{Feature, FoldSide};
 use kernel::history::{FeatureEntry, Profile};
 use kernel::regenerate::{Bending, Part, regenerate};
 use kernel::solid::Zone;
-use kernel::stock::Tooling;
+use kernel::stock::{Punch, Tooling};
 use parts::{base, entry, flange, history, n};
 
 fn made(features: Vec<FeatureEntry>) -> Part {
@@ -149,7 +149,8 @@ fn a_deep_narrow_channel_needs_a_relieved_punch() {
     };
     // Proof: after either wall, the other one meets the punch whichever way it is laid.
     for end in dead_ends {
-        assert_eq!((end.done.len(), end.blocks.len()), (1, 2));
+        // Over dies of 12, 10 and 8 mm.
+        assert_eq!((end.done.len(), end.blocks.len()), (1, 6));
         for (_, block) in &end.blocks {
             assert!(matches!(block, Block::Tool { tool: Tool::Punch, zone: Zone::Panel(_) }), "{block:?}");
         }
@@ -223,4 +224,131 @@ fn a_scroll_is_made_from_its_edge_inwards_and_in_no_other_order() {
     let working: Vec<&[&str; 3]> = all.iter().filter(|order| works(order)).collect();
     assert_eq!(working, [&["edge", "lip", "front"]]);
     assert_eq!(order(&part), ["edge", "lip", "front"]);
+}
+
+#[test]
+fn forces_beyond_brake_and_tools_are_told_just_beyond_and_not_just_within() {
+    let part = || made(vec![plate(200.0, 100.0), wall("left", "base/left", 30.0, FoldSide::Up)]);
+    let force = part().bend_plan().steps[0].setting.force.unwrap().most;
+    // 1 + 4 t / V = 1.6667 is above 1.597; 1.6667 · 410 · 4 · 100 / 12 = 22 777.8 N on 100 mm of DC01.
+    assert!((force - 22.7778).abs() < 1e-3, "{force}");
+    let per_metre = 10.0 * force;
+    let told = |change: &dyn Fn(&mut Tooling)| -> Vec<&'static str> {
+        let mut tooling = Tooling::default();
+        change(&mut tooling);
+        let part = part().bent_with(Bending { tooling, ..Bending::default() });
+        part.bend_plan().findings.iter().map(|finding| finding.code).collect()
+    };
+    for (off, brake, tool) in [
+        (1.0 - 1e-9, vec!["brake::too_much_force"], vec!["brake::tool_overloaded"]),
+        (1.0 + 1e-9, vec![], vec![]),
+    ] {
+        assert_eq!(told(&|t| t.brake.force_kn = force * off), brake);
+        assert_eq!(told(&|t| t.punches[0].most_kn_per_m = per_metre * off), tool);
+        assert_eq!(told(&|t| t.dies.iter_mut().for_each(|d| d.most_kn_per_m = per_metre * off)), tool);
+    }
+}
+
+#[test]
+fn bends_that_are_made_together_need_the_force_of_their_sheet_only() {
+    // Two tabs of 40 mm, 120 mm apart on one edge: one stroke of 200 mm, force of 80 mm.
+    let tab = |name: &str, left: f64, right: f64| {
+        let mut made = flange(&["base/front"], 90.0, 30.0);
+        made.left.inset = n(left);
+        made.right.inset = n(right);
+        entry(name, Feature::Flange(made))
+    };
+    let part = made(vec![plate(200.0, 100.0), tab("one", 0.0, 160.0), tab("two", 160.0, 0.0)]);
+    let plan = part.bend_plan();
+    let [step] = plan.steps.as_slice() else { panic!("{:?}", plan.steps.len()) };
+    assert_eq!((step.bends.len(), step.setting.tool_length), (2, 200.0));
+    // 1.42 · 340 · 4 · 80 / 12 = 12 874.7 N.
+    assert!((step.setting.bend_length - 80.0).abs() < 1e-9, "{}", step.setting.bend_length);
+    assert!((step.setting.force.unwrap().likely - 12.8747).abs() < 1e-3, "{:?}", step.setting.force);
+}
+
+#[test]
+fn a_punch_far_down_the_list_is_found_and_one_in_front_is_preferred() {
+    let mut tooling = Tooling::default();
+    let straight = tooling.punches.iter().find(|p| p.name == "straight").unwrap().clone();
+    let relieved = tooling.punches.iter().find(|p| p.name == "relieved").unwrap().clone();
+    tooling.punches = (0..6).map(|i| Punch { name: format!("straight {i}"), ..straight.clone() }).collect();
+    tooling.punches.push(relieved);
+    let last = deep_channel().bent_with(Bending { tooling: tooling.clone(), ..Bending::default() });
+    // The first bend would do with a straight one, but for the change of tools.
+    assert!(last.bend_plan().steps.iter().all(|s| s.setting.punch == "relieved"));
+    let plain = made(vec![plate(200.0, 100.0), wall("left", "base/left", 30.0, FoldSide::Up)]);
+    let plain = plain.bent_with(Bending { tooling, ..Bending::default() });
+    assert_eq!(plain.bend_plan().steps[0].setting.punch, "straight 0");
+    assert_eq!(plain.bend_plan().cost, [0, 0]);
+}
+
+#[test]
+fn a_wall_higher_than_its_channel_is_wide_leans_over_the_bend_below_the_ram() {
+    // Inside 116 mm wide, walls 130 mm high inside: the tip of the first wall comes (130 - 116) / √2 = 9.9 mm over the
+    // middle of the bend, (130 + 116) / √2 = 174 mm over it, where the ram of punches of 150 mm is.
+    let trough = || {
+        made(vec![
+            plate(120.0, 150.0),
+            wall("left", "base/left", 132.0, FoldSide::Up),
+            wall("right", "base/right", 132.0, FoldSide::Up),
+        ])
+    };
+    for (name, is_made) in [("straight", false), ("relieved", false), ("acute", false), ("tall", true)] {
+        let part = with_punch(trough(), name);
+        assert_eq!(!part.bend_plan().steps.is_empty(), is_made, "{name}");
+    }
+    assert!(trough().bend_plan().steps.iter().all(|s| s.setting.punch == "tall"));
+}
+
+#[test]
+fn the_finger_in_the_picture_stands_where_the_gauge_is() {
+    // A Z whose first wall hangs down at the gauge: the finger holds its outer face below the die's top.
+    let part = made(vec![
+        plate(120.0, 80.0),
+        wall("up", "base/left", 30.0, FoldSide::Up),
+        wall("down", "base/right", 30.0, FoldSide::Down),
+    ]);
+    for step in &part.bend_plan().steps {
+        let gauge = step.picture.outlines.iter().find(|o| o.of == Drawn::Tool(Tool::Gauge)).unwrap();
+        let distance = step.setting.gauge.unwrap();
+        let face = gauge.corners.iter().map(|p| p.x).fold(f64::INFINITY, f64::min);
+        assert!((face - distance).abs() < 1e-9, "{face} {distance}");
+        let [low, high] = gauge
+            .corners
+            .iter()
+            .fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| [low.min(p.y), high.max(p.y)]);
+        assert!((high - low - 12.0).abs() < 1e-9, "a finger is 12 mm high");
+        match step.setting.gauge_at {
+            // Half way up the sheet of 2 mm.
+            Some(Zone::Panel(_)) => assert!((0.5 * (low + high) - 1.0).abs() < 1e-9),
+            // Beyond the axis of a bend of outer radius 4 that goes the other way.
+            Some(Zone::Bend(_)) => assert!((high - (2.0 - 4.0)).abs() < 1e-9),
+            other => panic!("{other:?}"),
+        }
+    }
+}
+
+#[test]
+fn a_short_web_is_bent_over_a_narrower_die_where_the_usual_one_leaves_no_room() {
+    // A Z of 2 mm with a web of 15 mm outside: 15 - 3.476 = 11.5 mm between the bend lines, so that the first bend
+    // begins 9.3 mm from the second one. The die of V 12 reaches 6 + 5.2 = 11.2 mm out, that of V 8 only 8.8 mm.
+    let part = made(vec![
+        plate(120.0, 80.0),
+        wall("web", "base/left", 15.0, FoldSide::Up),
+        wall("brim", "web/tip", 40.0, FoldSide::Down),
+    ]);
+    assert_eq!(order(&part).len(), 2);
+    assert!(
+        part.bend_plan().steps.iter().any(|s| s.setting.die != "V12"),
+        "{:?}",
+        part.bend_plan().steps.len()
+    );
+    // Where there is room, the usual one is taken.
+    let wide = made(vec![
+        plate(120.0, 80.0),
+        wall("web", "base/left", 30.0, FoldSide::Up),
+        wall("brim", "web/tip", 40.0, FoldSide::Down),
+    ]);
+    assert!(wide.bend_plan().steps.iter().all(|s| s.setting.die == "V12"));
 }

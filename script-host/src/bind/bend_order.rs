@@ -15,7 +15,7 @@ use crate::session::Bound;
 pub(super) const WORDS: &[Word] = &[Word {
     name: "settle_bend",
     call: "part.settle_bend(panel, #{ step, gauge_at, punch })",
-    meaning: "Settles how the bend of a panel is made; the rest of the order is planned around it. `step` is its place in the order from 1, `gauge_at` is `flange` or `parent`, whichever lies against the back gauge, `punch` is `straight`, `relieved` or `acute`.",
+    meaning: "Settles how the bend of a panel is made; the rest of the order is planned around it. `step` is its place in the order from 1, `gauge_at` is `flange` or `parent`, whichever lies against the back gauge, `punch` is `straight`, `relieved`, `acute` or `tall`, or one of the tools file.",
 }];
 
 const SIDES: &[(&str, GaugeSide)] = &[("flange", GaugeSide::Flange), ("parent", GaugeSide::Parent)];
