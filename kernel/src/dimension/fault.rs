@@ -173,7 +173,7 @@ fn reach_hint(asked: f64, got: f64, unit: &str, bounds: &[BoundTouched]) -> Stri
     let value = value.trim_end();
     if bounds.is_empty() {
         return format!(
-            "from other starts nothing nearer was found either: ask for {value} or {word}, or let one more number be free"
+            "nothing nearer was found: ask for {value} or {word}, or let one more number be free"
         );
     }
     let names: Vec<String> = bounds.iter().map(|b| format!("`{}`", b.number)).collect();

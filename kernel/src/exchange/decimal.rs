@@ -6,6 +6,10 @@
 /// Places after the point for figures that people and programs read: a nanometre, a micro-square-millimetre.
 pub(super) const FIGURE_PLACES: usize = 6;
 
+/// Places after the point for what the solver answers, so that it can be held against another solver's answer to a
+/// billionth.
+const ANSWER_PLACES: usize = 10;
+
 /// `value` with at most `places` digits after the point: `300`, `299.123457`.
 pub(super) fn text(value: f64, places: usize) -> String {
     let mut text = format!("{value:.places$}");
@@ -23,6 +27,11 @@ pub(super) fn figure(value: f64) -> String {
 /// The number nearest to `value` with [`FIGURE_PLACES`] digits after the point; never `-0`.
 pub(super) fn rounded(value: f64) -> f64 {
     figure(value).parse().expect("a formatted number reads back")
+}
+
+/// The number nearest to `value` with [`ANSWER_PLACES`] digits after the point; never `-0`.
+pub(super) fn answer(value: f64) -> f64 {
+    text(value, ANSWER_PLACES).parse().expect("a formatted number reads back")
 }
 
 #[cfg(test)]

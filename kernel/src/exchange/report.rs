@@ -2,7 +2,7 @@
 //!
 //! Job: the contract that others may build on, described by [`schema`] and `docs/report.schema.json`.
 //! Invariant: keys keep their order and meaning within one [`REPORT_VERSION`]; units stand in the keys;
-//! numbers are rounded to 1e-6 of their unit. Must not know: how figures are found.
+//! numbers are rounded to 1e-6 of their unit, what the solver answers to 1e-10. Must not know: how figures are found.
 
 mod aim;
 mod bend_order;
@@ -26,7 +26,7 @@ use crate::geom::{Contour, Point2};
 use crate::history::ParameterValue;
 use crate::quantity::maths;
 
-use super::decimal::rounded;
+use super::decimal::{answer, rounded};
 use super::{Format, Subject};
 use aim::{AimFigures, aim_figures};
 use bend_order::{BendOrderFigures, SettingFigures, bend_order_figures, setting_figures};
@@ -491,7 +491,7 @@ fn report(subject: &Subject<'_>) -> Report {
         solid: solid_figures(subject),
         mass_kg: rounded(subject.mass_kg),
         degrees_of_freedom: subject.settled.report.degrees_of_freedom,
-        free_numbers: declared.map(|(number, &value)| (number.name.clone(), rounded(value))).collect(),
+        free_numbers: declared.map(|(number, &value)| (number.name.clone(), answer(value))).collect(),
         remarks: remark_figures(subject.remarks),
         aim: subject.aimed.map(|aimed| aim_figures(aimed, subject.lines)),
         sketches: subject.settled.sketches.iter().map(sketch_figures).collect(),
@@ -582,7 +582,7 @@ fn dimension_figures(subject: &Subject<'_>) -> Vec<DimensionFigures> {
         DimensionFigures {
             name: dimension.name.clone(),
             asked: dimension.asked.map(rounded),
-            got: rounded(dimension.got),
+            got: answer(dimension.got),
             unit: dimension.unit,
             kind: dimension.kind,
             state: dimension.state.word(),
