@@ -71,13 +71,14 @@ def _stretch_glb(folder: Path, by: float) -> None:
     path.write_bytes(bytes(data))
 
 
-def _bend(key: str, by: float, index: int = 0) -> Callable[[Path], None]:
-    """Changes a figure of one bend, in the table and in the report alike."""
+def _bend(key: str, by: float, name: str | None = None) -> Callable[[Path], None]:
+    """Changes a figure of the bend of this name or the first one, in the table and in the report alike."""
 
     def spoil(folder: Path) -> None:
         path = folder / "bends.csv"
         with path.open(encoding="utf-8", newline="") as table:
             rows = list(csv.DictReader(table))
+        index = 0 if name is None else [row["name"] for row in rows].index(name)
         value = round(float(rows[index][key]) + by, 6)
         rows[index][key] = f"{value:.6f}"
         with path.open("w", encoding="utf-8", newline="") as table:
@@ -437,7 +438,13 @@ SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
         "mesh extents against the report",
     ),
     ("a K is 0.001 larger", "box", _bend("k_factor", 0.001), "K follows DIN 6935"),
-    ("the hem's K is 0.001 larger", "coupling_guard", _bend("k_factor", 0.001, 5), "K of an edge pressed flat"),
+    ("the hem's K is 0.001 larger", "coupling_guard", _bend("k_factor", 0.001, "hem"), "K of an edge pressed flat"),
+    (
+        "a number on the drawing is another one",
+        "box",
+        _text("blank.dxf", r"(AcDbText\n(?:.*\n)*?  1\n)\d+", r"\g<1>99"),
+        "numbers on the drawing are those of bends.csv",
+    ),
     (
         "a deduction is 0.001 mm larger",
         "box",
@@ -562,7 +569,7 @@ SPOILINGS: list[tuple[str, str, Callable[[Path], None], str]] = [
     (
         "the K of a bend between two tested radii is 0.001 larger",
         "tested_strips",
-        _bend("k_factor", 0.001, 1),
+        _bend("k_factor", 0.001, "middling"),
         "K of bends is linear between tested r/t",
     ),
     (
