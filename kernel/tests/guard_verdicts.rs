@@ -70,7 +70,7 @@ const AT_THE_LIMIT: [Outcome; 3] = [Outcome::Fails, Outcome::Passes, Outcome::Pa
 fn plate(shape: Shape) -> History {
     let window = cutout("plate", shape, Pattern::At(vec![[n(400.0), n(300.0)]]));
     let outline = Profile::rectangle(&n(800.0), &n(600.0));
-    history(1.5, 1.5, 0.4, vec![base("plate", outline), entry("window", Feature::Cutout(window))])
+    history(2.0, 2.0, 0.4, vec![base("plate", outline), entry("window", Feature::Cutout(window))])
 }
 
 fn round(diameter: f64) -> History {
@@ -170,7 +170,7 @@ fn cornered(gap: f64) -> History {
         entry("front", wall("plate/front")),
         entry("side", wall("plate/right")),
     ];
-    history(1.5, 2.0, 0.44, features)
+    history(2.0, 2.0, 0.44, features)
 }
 
 /// What the table finds of the opening of this kind at its limit and beside it: for each size the distance that it
@@ -259,6 +259,14 @@ fn holes_and_seams_at_every_limit_of_table_o_12() {
             let seam = around_the_limit(&cornered(e), rule, OpeningKind::Seam, inside);
             assert_eq!(seam, AT_THE_LIMIT, "{row:?}");
         }
+    }
+    // Around 2 in No. 14 sheet, 5/64 in, is the thinnest.
+    for (thickness, outcome) in [(1.985, Outcome::Passes), (1.984, Outcome::NotCovered)] {
+        let mut part = round(Length::inch(2.0).to_mm());
+        part.sheet.thickness = kernel::history::ThicknessSpec::Mm(thickness);
+        let part = against(part, rule, Vec3::new(400.0, 300.0, 5000.0));
+        let found = of_kind(part.judged.as_ref().unwrap(), OpeningKind::Hole);
+        assert_eq!(found.verdict.outcome, outcome, "{}", found.verdict);
     }
     let widest = Length::inch(2.0).to_mm();
     let part = against(round(widest + BESIDE), rule, Vec3::new(400.0, 300.0, 5000.0));

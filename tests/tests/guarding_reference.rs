@@ -11,6 +11,7 @@ use kernel::guarding::{
     reach_over, required, verdict,
 };
 use kernel::quantity::Length;
+use kernel::stock::GaugeSystem;
 
 /// Just over or under a limit: no shop measures it.
 const STEP_MM: f64 = 0.001;
@@ -224,7 +225,8 @@ fn table_o12_matches_every_row() {
         assert_eq!((own.from_in, own.to_in, own.widest_in), (from, to, widest), "{}", row.place());
         assert_eq!(own.filling, filling(row.text("material")), "{}", row.place());
         assert_eq!(own.thinnest, row.text("min_gauge_or_thickness_us_standard"), "{}", row.place());
-        let rule = OpeningRule::Osha1910_219(own.filling);
+        let thinnest = Length::inch(own.thinnest_in);
+        let rule = OpeningRule::Osha1910_219(own.filling, thinnest);
         let Some(widest) = widest else {
             assert_eq!(demand(rule, round(1.0)), Demand::NotAdmissible);
             continue;
@@ -233,8 +235,19 @@ fn table_o12_matches_every_row() {
         let least = if (own.filling, from, to) == (Filling::WovenWire, 0.0, 4.0) { 2.0 } else { from };
         needs(rule, round(25.4 * widest), 25.4 * least);
         needs(rule, long_slot(25.4 * widest), 25.4 * least);
+        // The very thickness of the row is enough, and what is thinner is not.
+        let thinner = OpeningRule::Osha1910_219(own.filling, thinnest - mm(STEP_MM));
+        if (own.filling, to) != (Filling::WovenWire, 4.0) {
+            assert_eq!(demand(thinner, round(25.4 * widest)), Demand::NotAdmissible, "{}", row.place());
+        }
+        if let Some(number) = own.thinnest.strip_prefix("No. ") {
+            // The US standard gauge is 640 oz/ft² to the inch (15 U.S.C. 206).
+            let by_gauge = GaugeSystem::Stainless.thickness(number.parse().unwrap()).unwrap().length();
+            assert_eq!(by_gauge.to_inch(), own.thinnest_in, "{}", row.place());
+        }
         assert_eq!(required(rule, &round(25.4 * widest)).status, status(row));
-        let over = demand(rule, round(25.4 * widest + STEP_MM));
+        let thick = OpeningRule::Osha1910_219(own.filling, mm(10.0));
+        let over = demand(thick, round(25.4 * widest + STEP_MM));
         let farther = BARRIERS
             .iter()
             .filter(|r| r.filling == own.filling && r.widest_in.is_some_and(|w| w > widest))
@@ -376,7 +389,7 @@ fn an_irregular_opening_may_use_the_shortest_of_three() {
 fn a_larger_opening_never_needs_less() {
     let rules = [UPPER, LOWER, OpeningRule::Osha1910_217]
         .into_iter()
-        .chain(BARRIERS.iter().map(|row| OpeningRule::Osha1910_219(row.filling)));
+        .chain(BARRIERS.iter().map(|row| OpeningRule::Osha1910_219(row.filling, mm(10.0))));
     let of = |demand: Demand| match demand {
         Demand::Distance(distance) => distance.to_mm(),
         Demand::ByReachOver | Demand::NotAdmissible => f64::INFINITY,

@@ -3,9 +3,10 @@
 //! Job: prices of changes between one setting of the brake and the next. Invariant: the bound never exceeds the price of any
 //! order. Must not know: geometry, which steps can be made.
 //!
-//! Bound on what is left: the greater of two sums. Either each kind of setting that is still needed and not set
-//! costs one change (sides, directions of bend lines, tools, gauge places that have none in common), or each stroke
-//! that is left costs at least what the cheapest change to it does; with either, each stroke has its first punch.
+//! Bound on what is left: changes of tools, and the greater of two sums. Either each kind of setting that is still
+//! needed and not set costs one change (sides, directions of bend lines, gauge places that have none in common), or
+//! each stroke that is left costs at least what the cheapest change to it does. Tools are changed for each kind that
+//! has none in common, or once where those that are set do not suit all strokes that are left.
 
 use crate::geom::Vec2;
 use crate::history::feature::FoldSide;
@@ -30,7 +31,7 @@ pub struct StepCosts {
     pub marked_line: u32,
     /// To bend where zones rub while overbent.
     pub rub: u32,
-    /// To bend with a punch, for each one that stands before it in the shop's list.
+    /// To set up a punch, for each one that stands before it in the shop's list.
     pub later_punch: u32,
 }
 
@@ -77,11 +78,10 @@ pub(super) struct Prices {
     places: Vec<f64>,
     /// Strokes with a number for each class, by kind: sides, directions, tools, gauge places.
     classes: [Vec<usize>; 4],
-    change: [u32; 4],
-    /// The least price of any change to a stroke from another one.
+    /// The least price of any change to a stroke from another one, but for the tools.
     least: Vec<u32>,
-    /// The least price of a stroke for its punch.
-    least_punch: Vec<u32>,
+    /// The strokes that each pair of tools suits.
+    suited: Vec<Mask>,
 }
 
 impl Prices {
@@ -123,10 +123,13 @@ impl Prices {
         let mut prices = Self {
             costs,
             classes: [by_side, by_line, by_tools, by_gauge],
-            change: [costs.flip, costs.rotation, costs.tools, costs.gauge.min(costs.marked_line)],
             least: vec![0; count],
-            least_punch: (0..count)
-                .map(|s| steps.facts[s].pairs.iter().map(|pair| later(&costs, *pair)).min().unwrap_or(0))
+            suited: tools
+                .iter()
+                .map(|pair| {
+                    let fits = (0..count).filter(|s| steps.facts[*s].pairs.contains(pair));
+                    fits.fold(0, |suited: Mask, stroke| suited | 1 << stroke)
+                })
                 .collect(),
             side,
             headings,
@@ -137,10 +140,12 @@ impl Prices {
         prices.least = (0..count)
             .map(|to| {
                 let from = (0..count).filter(|f| *f != to);
+                let price = |changes: bool, cost: u32| if changes { cost } else { 0 };
                 let floor = |from: usize| {
                     let apart = |kind: usize| prices.classes[kind][from] != prices.classes[kind][to];
-                    let kinds = (0..3).filter(|k| apart(*k)).map(|k| prices.change[k]).sum::<u32>();
-                    kinds + if meets(from, to) { 0 } else { prices.change[3] }
+                    price(apart(0), costs.flip)
+                        + price(apart(1), costs.rotation)
+                        + price(!meets(from, to), costs.gauge.min(costs.marked_line))
                 };
                 from.map(floor).min().unwrap_or(0)
             })
@@ -159,10 +164,19 @@ impl Prices {
     }
 
     /// What a step costs whatever was before.
-    pub(super) fn own(&self, choice: &Choice, step: &Step) -> u32 {
-        step.gauge.map_or(self.costs.marked_line, |_| 0)
-            + step.rubs.map_or(0, |_| self.costs.rub)
-            + later(&self.costs, choice.tools)
+    pub(super) fn own(&self, step: &Step) -> u32 {
+        step.gauge.map_or(self.costs.marked_line, |_| 0) + step.rubs.map_or(0, |_| self.costs.rub)
+    }
+
+    /// What the first setting costs.
+    pub(super) fn first(&self, to: Sig) -> u32 {
+        self.later_punch(to)
+    }
+
+    /// What it costs that a punch is set up that is not the shop's first one.
+    fn later_punch(&self, to: Sig) -> u32 {
+        let punch = self.tools.get(to.tools() as usize).map_or(0, |pair| pair.punch);
+        self.costs.later_punch * u32::try_from(punch).expect("a shop has few punches")
     }
 
     /// What it costs to go from one setting to another.
@@ -176,32 +190,33 @@ impl Prices {
         let price = |changes: bool, cost: u32| if changes { cost } else { 0 };
         price(flips, c.flip)
             + price(rotates, c.rotation)
-            + price(from.tools() != to.tools(), c.tools)
+            + price(from.tools() != to.tools(), c.tools + self.later_punch(to))
             + price(moves, c.gauge)
     }
 
     /// What a step costs after another one.
     pub(super) fn of(&self, before: Option<(&Choice, &Step)>, choice: &Choice, step: &Step) -> u32 {
         let sig = self.sig(choice, step);
-        self.own(choice, step) + before.map_or(0, |(last, done)| self.change(self.sig(last, done), sig))
+        let change = before.map_or(self.first(sig), |(last, done)| self.change(self.sig(last, done), sig));
+        self.own(step) + change
     }
 
-    /// No way to do the strokes `left` after a stroke costs less.
-    pub(super) fn bound(&self, left: Mask, last: usize) -> u32 {
-        let mut kinds = 0;
-        for (classes, change) in self.classes.iter().zip(self.change) {
-            let set: Mask = 1 << classes[last];
-            let needed = bits(left).fold(set, |seen, stroke| seen | 1 << classes[stroke]);
-            kinds += change * (needed.count_ones() - 1);
-        }
-        let punches: u32 = bits(left).map(|stroke| self.least_punch[stroke]).sum();
-        punches + kinds.max(bits(left).map(|stroke| self.least[stroke]).sum())
+    /// No way to do the strokes `left` after a stroke with this setting costs less.
+    pub(super) fn bound(&self, left: Mask, last: usize, set: Sig) -> u32 {
+        let changes = |classes: &[usize]| {
+            let needed =
+                bits(left).fold(1 << classes[last], |seen: Mask, stroke| seen | 1 << classes[stroke]);
+            needed.count_ones() - 1
+        };
+        let [by_side, by_line, by_tools, by_gauge] = &self.classes;
+        let c = &self.costs;
+        let kinds = c.flip * changes(by_side)
+            + c.rotation * changes(by_line)
+            + c.gauge.min(c.marked_line) * changes(by_gauge);
+        let strokes: u32 = bits(left).map(|stroke| self.least[stroke]).sum();
+        let is_suited = left & !self.suited[set.tools() as usize] == 0;
+        c.tools * changes(by_tools).max(u32::from(!is_suited)) + kinds.max(strokes)
     }
-}
-
-/// What it costs that a punch is not the shop's first one.
-fn later(costs: &StepCosts, tools: ToolPair) -> u32 {
-    costs.later_punch * u32::try_from(tools.punch).expect("a shop has few punches")
 }
 
 /// Places that are apart by more than the gauge can tell, of all that are wanted.
@@ -256,9 +271,8 @@ mod tests {
             tools: Vec::new(),
             places: Vec::new(),
             classes: [const { Vec::new() }; 4],
-            change: [0; 4],
             least: Vec::new(),
-            least_punch: Vec::new(),
+            suited: Vec::new(),
         };
         let mut all = Vec::new();
         for side in 0..2 {

@@ -121,8 +121,11 @@ struct Node {
 /// What waits to be looked at, the lowest bound first, of alike ones the one with most done, then the older one.
 type Waiting = Reverse<(u32, u32, u32)>;
 
-/// How many states a search may look at before it takes the best order that a narrow one finds.
-pub(super) const MOST_STATES: usize = 1_000_000;
+/// How many states a search may look at before it takes the best order that a narrow one found.
+pub(super) const MOST_STATES: usize = 4_000_000;
+
+/// How many states a search looks at before a narrow one tells it which costs are too high.
+const FEW_STATES: usize = 30_000;
 
 /// How many dead ends are told.
 const MOST_DEAD_ENDS: usize = 3;
@@ -168,9 +171,15 @@ impl Search<'_, '_> {
             return Outcome::Order { steps: Vec::new(), cost: 0, bound: 0 };
         }
         let mut queue: BinaryHeap<Waiting> = BinaryHeap::new();
-        self.go_on(None, |waiting| queue.push(Reverse(waiting)));
+        let mut found: Option<(Vec<Planned>, u32)> = None;
+        let mut was_narrow = false;
+        self.go_on(None, u32::MAX, |waiting| queue.push(Reverse(waiting)));
         while let Some(Reverse((bound, _, index))) = queue.pop() {
             let node = self.nodes[index as usize];
+            let most_wanted = found.as_ref().map_or(u32::MAX, |(_, cost)| *cost);
+            if bound >= most_wanted {
+                break;
+            }
             if self.best.get(&(node.last.sig.0, node.done)).is_some_and(|known| *known < node.cost)
                 || self.is_dominated(node.done, node.last.sig, node.cost)
             {
@@ -179,39 +188,57 @@ impl Search<'_, '_> {
             if node.done == all {
                 return Outcome::Order { steps: self.way(index), cost: node.cost, bound: node.cost };
             }
-            if self.nodes.len() > most {
-                return self.narrow(bound);
+            if self.nodes.len() > FEW_STATES && !was_narrow {
+                was_narrow = true;
+                found = self.narrow();
             }
-            self.go_on(Some(index), |waiting| queue.push(Reverse(waiting)));
+            if self.nodes.len() > most {
+                let states = self.nodes.len();
+                return found.map_or(Outcome::GivenUp { states }, |(steps, cost)| Outcome::Order {
+                    steps,
+                    cost,
+                    bound,
+                });
+            }
+            self.go_on(Some(index), most_wanted, |waiting| queue.push(Reverse(waiting)));
         }
-        self.impossible()
+        match found {
+            Some((steps, cost)) => Outcome::Order { steps, cost, bound: cost },
+            None => self.impossible(),
+        }
     }
 
-    /// Every state one step on that was not reached at less: its bound, how many strokes it leaves, and its node.
-    fn go_on(&mut self, before: Option<u32>, mut wait: impl FnMut((u32, u32, u32))) {
+    /// Every state one step on that was not reached at less and may lead to an order that costs less than `most`: its
+    /// bound, how many strokes it leaves, and its node.
+    fn go_on(&mut self, before: Option<u32>, most: u32, mut wait: impl FnMut((u32, u32, u32))) {
         let node = before.map(|index| self.nodes[index as usize]);
         let done = node.map_or(0, |node| node.done);
         let [from, to] = self.moves(done);
         for at in from..to {
             let next = self.moves[at as usize];
-            let change = node.map_or(0, |node| self.prices.change(node.last.sig, next.sig));
+            let change =
+                node.map_or(self.prices.first(next.sig), |node| self.prices.change(node.last.sig, next.sig));
             let cost = node.map_or(0, |node| node.cost) + next.own + change;
+            // Of most moves the change of tools alone is too dear.
+            if cost >= most {
+                continue;
+            }
             let now = done | 1 << next.stroke;
             let known = self.best.entry((next.sig.0, now)).or_insert(u32::MAX);
             if *known <= cost {
                 continue;
             }
             *known = cost;
-            if self.is_dominated(now, next.sig, cost) {
+            let left = self.all() & !now;
+            let bound = cost + self.prices.bound(left, next.stroke.into(), next.sig);
+            if bound >= most || self.is_dominated(now, next.sig, cost) {
                 continue;
             }
             let cheapest = self.cheapest.entry((0, now)).or_insert((u32::MAX, next.sig));
             if cost < cheapest.0 {
                 *cheapest = (cost, next.sig);
             }
-            let left = self.all() & !now;
-            let bound = cost + self.prices.bound(left, next.stroke.into());
-            let index = u32::try_from(self.nodes.len()).expect("a search has a million states");
+            let index = u32::try_from(self.nodes.len()).expect("a search has a few million states");
             let before = before.map_or(0, |before| before + 1);
             self.nodes.push(Node { done: now, cost, before, last: next });
             wait((bound, left.count_ones(), index));
@@ -241,7 +268,7 @@ impl Search<'_, '_> {
             for (choice, step) in &found {
                 let chosen = &self.steps.choices(stroke)[*choice];
                 if self.wishes.allow(chosen, place) {
-                    let (sig, own) = (self.prices.sig(chosen, step), self.prices.own(chosen, step));
+                    let (sig, own) = (self.prices.sig(chosen, step), self.prices.own(step));
                     let short =
                         |i: usize| u16::try_from(i).expect("a part has few strokes, each few choices");
                     self.moves.push(Move { stroke: short(stroke), choice: short(*choice), sig, own });
@@ -269,29 +296,34 @@ impl Search<'_, '_> {
         way
     }
 
-    /// The best order among the most promising states of each size; `bound` is what no order can be cheaper than.
-    fn narrow(&mut self, bound: u32) -> Outcome {
-        const WIDTH: usize = 200;
-        let states = self.nodes.len();
-        self.best.clear();
-        self.cheapest.clear();
+    /// The best order among the most promising states of each size, with its cost. The states that were looked at
+    /// before stay as they are.
+    fn narrow(&mut self) -> Option<(Vec<Planned>, u32)> {
+        const WIDTH: usize = 1000;
+        /// Of as many states with the same strokes done, those that are set otherwise promise little.
+        const ALIKE: u32 = 2;
+        let kept = (std::mem::take(&mut self.best), std::mem::take(&mut self.cheapest), self.nodes.len());
         let mut level: Vec<Option<u32>> = vec![None];
         for _ in 0..self.steps.count() {
             let mut next: Vec<(u32, u32, u32)> = Vec::new();
             for before in level {
-                self.go_on(before, |waiting| next.push(waiting));
+                self.go_on(before, u32::MAX, |waiting| next.push(waiting));
             }
             next.sort_unstable();
+            let mut seen: Memo<u32> = Memo::default();
+            next.retain(|(_, _, node)| {
+                let count = seen.entry((0, self.nodes[*node as usize].done)).or_insert(0);
+                *count += 1;
+                *count <= ALIKE
+            });
             next.truncate(WIDTH);
             level = next.into_iter().map(|(_, _, node)| Some(node)).collect();
         }
-        match level.first() {
-            Some(Some(end)) => {
-                let cost = self.nodes[*end as usize].cost;
-                Outcome::Order { steps: self.way(*end), cost, bound: bound.min(cost) }
-            }
-            Some(None) | None => Outcome::GivenUp { states },
-        }
+        let found =
+            level.first().copied().flatten().map(|end| (self.way(end), self.nodes[end as usize].cost));
+        (self.best, self.cheapest) = (kept.0, kept.1);
+        self.nodes.truncate(kept.2);
+        found
     }
 
     /// Everything that can be reached was looked at.

@@ -1,7 +1,8 @@
 //! `order.json`: the bend order as settled bends, to be changed by hand and read again.
 //!
 //! Job: write and read a list of [`SettledBendSpec`]. Invariant: an order that is read back unchanged is granted
-//! unchanged. Must not know: how the order was found.
+//! unchanged; where there is no order, what was settled is written as it was given. Must not know: how the order was
+//! found.
 
 use crate::brake::{PlanStep, Wing};
 use crate::diag::Diagnostic;
@@ -15,8 +16,11 @@ pub(super) const FORMAT: Format =
 
 fn write(subject: &Subject<'_>) -> Vec<u8> {
     let steps = subject.plan.steps.iter().zip(1..);
-    let entries: Vec<SettledBendSpec> =
+    let mut entries: Vec<SettledBendSpec> =
         steps.flat_map(|(step, place)| entries(subject, step, place)).collect();
+    if entries.is_empty() {
+        entries.clone_from(&subject.history.bend_order);
+    }
     let mut text = serde_json::to_string_pretty(&entries).expect("an order has only keys that are text");
     text.push('\n');
     text.into_bytes()

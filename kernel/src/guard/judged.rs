@@ -103,7 +103,7 @@ pub fn judge(
     neighbours: &[Neighbour],
     spec: &GuardingSpec,
 ) -> (Judged, Vec<Diagnostic>) {
-    let rule = rule_of(spec.rule);
+    let rule = rule_of(spec.rule, Length::mm(tree.thickness()));
     let judged = openings(tree).into_iter().map(|opening| {
         let mut closed = 0;
         let mut free = Vec::new();
@@ -166,12 +166,12 @@ fn worse(a: Judgement, b: Judgement) -> Judgement {
     if spare(&b) < spare(&a) { b } else { a }
 }
 
-fn rule_of(rule: GuardRule) -> OpeningRule {
+fn rule_of(rule: GuardRule, thickness: Length) -> OpeningRule {
     match rule {
         GuardRule::Iso13857Arms => OpeningRule::Iso13857UpperLimbs,
         GuardRule::Iso13857Legs => OpeningRule::Iso13857LowerLimbs,
         GuardRule::Cfr1910_217 => OpeningRule::Osha1910_217,
-        GuardRule::Cfr1910_219 => OpeningRule::Osha1910_219(Filling::PerforatedMetal),
+        GuardRule::Cfr1910_219 => OpeningRule::Osha1910_219(Filling::PerforatedMetal, thickness),
     }
 }
 

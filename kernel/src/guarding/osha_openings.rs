@@ -46,6 +46,8 @@ pub struct BarrierRow {
     pub widest_in: Option<f64>,
     /// Thinnest filling as printed: gauges are those of the US standard gauge.
     pub thinnest: &'static str,
+    /// The same in inches, of metal: by the US standard gauge (15 U.S.C. 206).
+    pub thinnest_in: f64,
 }
 
 pub(super) const POINT_OF_OPERATION_SOURCE: Source = Source {
@@ -87,25 +89,25 @@ const fn barrier(
     filling: Filling,
     [from_in, to_in]: [f64; 2],
     widest_in: f64,
-    thinnest: &'static str,
+    (thinnest, thinnest_in): (&'static str, f64),
 ) -> BarrierRow {
-    BarrierRow { filling, from_in, to_in, widest_in: Some(widest_in), thinnest }
+    BarrierRow { filling, from_in, to_in, widest_in: Some(widest_in), thinnest, thinnest_in }
 }
 
-const STRIPS: &str = "wood 3/4 in; metal No. 16";
+const STRIPS: (&str, f64) = ("wood 3/4 in; metal No. 16", 0.0625);
 
 /// Table O-12 of 29 CFR 1910.219; barriers are at least 7 ft high.
 pub const BARRIERS: &[BarrierRow] = &[
-    barrier(Filling::WovenWire, [0.0, 2.0], 0.375, "No. 16"),
-    barrier(Filling::WovenWire, [2.0, 4.0], 0.5, "No. 16"),
-    barrier(Filling::WovenWire, [0.0, 4.0], 0.5, "No. 16"),
-    barrier(Filling::WovenWire, [4.0, 15.0], 2.0, "No. 12"),
-    barrier(Filling::ExpandedMetal, [0.0, 4.0], 0.5, "No. 18"),
-    barrier(Filling::ExpandedMetal, [4.0, 15.0], 2.0, "No. 13"),
-    barrier(Filling::PerforatedMetal, [0.0, 4.0], 0.5, "No. 20"),
-    barrier(Filling::PerforatedMetal, [4.0, 15.0], 2.0, "No. 14"),
-    BarrierRow { widest_in: None, ..barrier(Filling::SheetMetal, [0.0, 4.0], 0.0, "No. 22") },
-    BarrierRow { widest_in: None, ..barrier(Filling::SheetMetal, [4.0, 15.0], 0.0, "No. 22") },
+    barrier(Filling::WovenWire, [0.0, 2.0], 0.375, ("No. 16", 0.0625)),
+    barrier(Filling::WovenWire, [2.0, 4.0], 0.5, ("No. 16", 0.0625)),
+    barrier(Filling::WovenWire, [0.0, 4.0], 0.5, ("No. 16", 0.0625)),
+    barrier(Filling::WovenWire, [4.0, 15.0], 2.0, ("No. 12", 0.109_375)),
+    barrier(Filling::ExpandedMetal, [0.0, 4.0], 0.5, ("No. 18", 0.05)),
+    barrier(Filling::ExpandedMetal, [4.0, 15.0], 2.0, ("No. 13", 0.093_75)),
+    barrier(Filling::PerforatedMetal, [0.0, 4.0], 0.5, ("No. 20", 0.0375)),
+    barrier(Filling::PerforatedMetal, [4.0, 15.0], 2.0, ("No. 14", 0.078_125)),
+    BarrierRow { widest_in: None, ..barrier(Filling::SheetMetal, [0.0, 4.0], 0.0, ("No. 22", 0.031_25)) },
+    BarrierRow { widest_in: None, ..barrier(Filling::SheetMetal, [4.0, 15.0], 0.0, ("No. 22", 0.031_25)) },
     barrier(Filling::StripsCrossed, [0.0, 4.0], 0.375, STRIPS),
     barrier(Filling::StripsCrossed, [4.0, 15.0], 2.0, STRIPS),
     barrier(Filling::StripsNotCrossed, [0.0, 4.0], 0.5, STRIPS),

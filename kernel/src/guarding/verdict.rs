@@ -18,7 +18,7 @@ use super::osha_openings::{
 use super::source::{Source, Status};
 
 /// The rule that the user chose for openings.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum OpeningRule {
     /// ISO 13857, arms of persons of 14 years and older.
     Iso13857UpperLimbs,
@@ -26,8 +26,8 @@ pub enum OpeningRule {
     Iso13857LowerLimbs,
     /// 29 CFR 1910.217 table O-10, point of operation.
     Osha1910_217,
-    /// 29 CFR 1910.219 table O-12, power transmission, by what the guard is filled with.
-    Osha1910_219(Filling),
+    /// 29 CFR 1910.219 table O-12, power transmission, by what the guard is filled with and how thick that is.
+    Osha1910_219(Filling, Length),
 }
 
 /// What a rule asks of an opening.
@@ -129,7 +129,7 @@ pub fn required(rule: OpeningRule, shape: &OpeningShape) -> Required {
         OpeningRule::Iso13857UpperLimbs => by_iso(shape, upper_limbs),
         OpeningRule::Iso13857LowerLimbs => by_iso(shape, lower_limbs),
         OpeningRule::Osha1910_217 => by_point_of_operation(shape.narrow()),
-        OpeningRule::Osha1910_219(filling) => by_barrier(filling, shape.narrow()),
+        OpeningRule::Osha1910_219(filling, thickness) => by_barrier(filling, thickness, shape.narrow()),
     }
 }
 
@@ -251,7 +251,7 @@ fn by_point_of_operation(width: Length) -> Required {
     Required { demand, row, source, status: source.status }
 }
 
-fn by_barrier(filling: Filling, width: Length) -> Required {
+fn by_barrier(filling: Filling, thickness: Length, width: Length) -> Required {
     let source = &BARRIER_SOURCE;
     let (demand, row) = match barrier_row(filling, width.to_inch(), slack_in()) {
         Some((from, row)) => {
@@ -263,7 +263,11 @@ fn by_barrier(filling: Filling, width: Length) -> Required {
                 row.to_in,
                 row.thinnest
             );
-            (Demand::Distance(Length::inch(from)), words)
+            if thickness.to_inch() < row.thinnest_in - slack_in() {
+                (Demand::NotAdmissible, format!("{words}, and this is {thickness}"))
+            } else {
+                (Demand::Distance(Length::inch(from)), words)
+            }
         }
         None => (Demand::NotAdmissible, format!("{}, wider than any row", filling.name())),
     };
