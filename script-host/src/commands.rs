@@ -166,12 +166,14 @@ pub fn show(script: &Path, out: &mut impl Write) -> Result<(), Failure> {
 pub fn explain(
     script: &Path,
     settings: BTreeMap<String, String>,
+    shop: ShopFiles<'_>,
     name: &str,
     out: &mut impl Write,
 ) -> Result<(), Failure> {
-    let loaded = load(script, settings)?;
+    let mut loaded = load(script, settings)?;
+    let tooling = read_shop(&mut loaded, shop)?;
     let failed = |diagnostics| failure(&loaded, diagnostics);
-    let part = regenerate_among(&loaded.history, &loaded.meshes, Tooling::default()).map_err(failed)?;
+    let part = regenerate_among(&loaded.history, &loaded.meshes, tooling).map_err(failed)?;
     let explanations =
         part.explain(&loaded.history, name).map_err(|unknown| failed(vec![unknown.diagnose()]))?;
     for explanation in &explanations {

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::error::ErrorKind;
-use clap::{CommandFactory, Parser, Subcommand};
+use clap::{Args, CommandFactory, Parser, Subcommand};
 use foldwright::commands::{self, Contributors, Faults, Picture, ShopFiles};
 
 /// Folded sheet-metal covers, written once as a script and regenerated for any size.
@@ -39,7 +39,8 @@ Examples:
 const EXPLAIN_HELP: &str = "\
 Examples:
   foldwright explain scripts/chain_guard.rhai \"blank length\"
-  foldwright explain scripts/chain_guard.rhai wall.left --set thickness=2";
+  foldwright explain scripts/chain_guard.rhai wall.left --set thickness=2
+  foldwright explain scripts/chain_guard.rhai check::minimum_flange --shop our_shop.toml";
 
 #[derive(Subcommand)]
 enum Command {
@@ -54,15 +55,8 @@ enum Command {
         /// Folder for the outputs [default: out/<family>]
         #[arg(long, value_name = "DIR")]
         out: Option<PathBuf>,
-        /// TOML file with the limits of the shop, for example `brake_length = 2500`; what a family says itself holds
-        #[arg(long, value_name = "FILE")]
-        shop: Option<PathBuf>,
-        /// TOML file with brake and tools of the shop [default: a mid-sized brake]
-        #[arg(long, value_name = "FILE")]
-        tools: Option<PathBuf>,
-        /// Bends that are settled: an order.json, changed by hand
-        #[arg(long, value_name = "FILE")]
-        order: Option<PathBuf>,
+        #[command(flatten)]
+        shop: Shop,
         /// End with exit code 0 although a check has found a fault in the part
         #[arg(long)]
         allow_faults: bool,
@@ -87,12 +81,34 @@ enum Command {
         /// Set a parameter of the family
         #[arg(long, value_name = "NAME=VALUE", value_parser = setting)]
         set: Vec<(String, String)>,
+        #[command(flatten)]
+        shop: Shop,
     },
     /// Show the parameters of a script with defaults, units and ranges
     Show {
         /// Family script (.rhai)
         script: PathBuf,
     },
+}
+
+/// Files of the shop that are read beside the script.
+#[derive(Args)]
+struct Shop {
+    /// TOML file with the limits of the shop, for example `brake_length = 2500`; what a family says itself holds
+    #[arg(long, value_name = "FILE")]
+    shop: Option<PathBuf>,
+    /// TOML file with brake and tools of the shop [default: a mid-sized brake]
+    #[arg(long, value_name = "FILE")]
+    tools: Option<PathBuf>,
+    /// Bends that are settled: an order.json, changed by hand
+    #[arg(long, value_name = "FILE")]
+    order: Option<PathBuf>,
+}
+
+impl Shop {
+    fn files(&self) -> ShopFiles<'_> {
+        ShopFiles { limits: self.shop.as_deref(), order: self.order.as_deref(), tools: self.tools.as_deref() }
+    }
 }
 
 fn setting(text: &str) -> Result<(String, String), String> {
@@ -124,8 +140,6 @@ fn main() -> ExitCode {
             set,
             out: folder,
             shop,
-            tools,
-            order,
             allow_faults,
             picture,
             without_neighbours,
@@ -138,13 +152,12 @@ fn main() -> ExitCode {
             };
             let contributors = if tolerances { Contributors::Listed } else { Contributors::Unsaid };
             let faults = if allow_faults { Faults::Allowed } else { Faults::Fail };
-            let shop =
-                ShopFiles { limits: shop.as_deref(), order: order.as_deref(), tools: tools.as_deref() };
-            commands::make(&script, settings(set), shop, folder.as_deref(), picture, contributors, &mut out)
+            let (settings, folder) = (settings(set), folder.as_deref());
+            commands::make(&script, settings, shop.files(), folder, picture, contributors, &mut out)
                 .map(|made| made.exit_code(faults))
         }
-        Command::Explain { script, name, set } => {
-            commands::explain(&script, settings(set), &name, &mut out).map(|()| 0)
+        Command::Explain { script, name, set, shop } => {
+            commands::explain(&script, settings(set), shop.files(), &name, &mut out).map(|()| 0)
         }
         Command::Show { script } => commands::show(&script, &mut out).map(|()| 0),
     };

@@ -561,6 +561,12 @@ fn an_order_is_read_back_and_changed_by_hand() {
     let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
     assert!(run.code == 4 && run.out.contains("check::brake_length"), "{}", run.out);
     assert!(run.out.contains("shop file `tools.toml`"), "{}", run.out);
+    // What is shown can be taken apart with the same files.
+    let explained = ["explain", "lid.rhai", "check::brake_length", "--tools", "tools.toml"];
+    let run = run_in(folder.path(), &explained);
+    assert!(run.code == 0 && run.out.contains("`tools.toml`"), "{} {}", run.out, run.err);
+    let run = run_in(folder.path(), &explained[..3]);
+    assert!(run.code == 0 && !run.out.contains("tools.toml"), "{} {}", run.out, run.err);
 }
 
 const TRAY: &str = r#"let tray = part(#{ material: "DC01", thickness: 1.5, inside_radius: 2.5 });
