@@ -168,13 +168,8 @@ impl Prices {
         step.gauge.map_or(self.costs.marked_line, |_| 0) + step.rubs.map_or(0, |_| self.costs.rub)
     }
 
-    /// What the first setting costs.
-    pub(super) fn first(&self, to: Sig) -> u32 {
-        self.later_punch(to)
-    }
-
-    /// What it costs that a punch is set up that is not the shop's first one.
-    fn later_punch(&self, to: Sig) -> u32 {
+    /// What it costs to set up a punch, which is nothing for the shop's first one.
+    pub(super) fn set_up(&self, to: Sig) -> u32 {
         let punch = self.tools.get(to.tools() as usize).map_or(0, |pair| pair.punch);
         self.costs.later_punch * u32::try_from(punch).expect("a shop has few punches")
     }
@@ -190,14 +185,14 @@ impl Prices {
         let price = |changes: bool, cost: u32| if changes { cost } else { 0 };
         price(flips, c.flip)
             + price(rotates, c.rotation)
-            + price(from.tools() != to.tools(), c.tools + self.later_punch(to))
+            + price(from.tools() != to.tools(), c.tools + self.set_up(to))
             + price(moves, c.gauge)
     }
 
     /// What a step costs after another one.
     pub(super) fn of(&self, before: Option<(&Choice, &Step)>, choice: &Choice, step: &Step) -> u32 {
         let sig = self.sig(choice, step);
-        let change = before.map_or(self.first(sig), |(last, done)| self.change(self.sig(last, done), sig));
+        let change = before.map_or(self.set_up(sig), |(last, done)| self.change(self.sig(last, done), sig));
         self.own(step) + change
     }
 

@@ -217,7 +217,7 @@ impl Search<'_, '_> {
         for at in from..to {
             let next = self.moves[at as usize];
             let change =
-                node.map_or(self.prices.first(next.sig), |node| self.prices.change(node.last.sig, next.sig));
+                node.map_or(self.prices.set_up(next.sig), |node| self.prices.change(node.last.sig, next.sig));
             let cost = node.map_or(0, |node| node.cost) + next.own + change;
             // Of most moves the change of tools alone is too dear.
             if cost >= most {

@@ -26,12 +26,16 @@ pub(super) fn figure(value: f64) -> String {
 
 /// The number nearest to `value` with [`FIGURE_PLACES`] digits after the point; never `-0`.
 pub(super) fn rounded(value: f64) -> f64 {
-    figure(value).parse().expect("a formatted number reads back")
+    nearest(value, FIGURE_PLACES)
 }
 
 /// The number nearest to `value` with [`ANSWER_PLACES`] digits after the point; never `-0`.
 pub(super) fn answer(value: f64) -> f64 {
-    text(value, ANSWER_PLACES).parse().expect("a formatted number reads back")
+    nearest(value, ANSWER_PLACES)
+}
+
+fn nearest(value: f64, places: usize) -> f64 {
+    text(value, places).parse().expect("a formatted number reads back")
 }
 
 #[cfg(test)]
