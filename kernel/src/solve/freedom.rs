@@ -69,6 +69,6 @@ impl Slopes {
             };
             gradients.extend(columns.iter().map(own));
         }
-        rank_of_columns(columns.len(), gradients).count
+        rank_of_columns(columns.len(), &gradients).count
     }
 }

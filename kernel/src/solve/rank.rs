@@ -1,13 +1,18 @@
 //! Numerical rank of a Jacobian: how many relations are independent at a point.
 //!
 //! Each gradient is scaled to length 1, so that neither weights nor units count. Householder reflections
-//! with column pivoting then put the gradients in order, each time the one with the most that the earlier
-//! ones do not span; the rank is how many have more than [`tolerance::RANK_SHARE`] left. Invariant: the
-//! rank is at most the number of relations and of unknowns, and a zero gradient never counts.
+//! then work them off one after the other, each time the first one of those with the most that the earlier
+//! ones do not span, give or take [`PIVOT_SHARE`]; the rank is how many have more than
+//! [`tolerance::RANK_SHARE`] left. Invariant: the rank is at most the number of relations and of unknowns, and
+//! a zero gradient never counts.
 
 use crate::quantity::tolerance;
 
 use super::gradients::{Gradients, add_multiple, dot, extent};
+
+/// A gradient that has at least this share of the most that any has left may be worked off next. In a chain that
+/// is nearly always the next one, and the reflection that works it off touches few unknowns.
+const PIVOT_SHARE: f64 = 0.01;
 
 /// How many gradients are independent, and by how much.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,67 +30,91 @@ pub(super) fn rank(gradients: &Gradients, counts: impl Fn(usize) -> bool) -> Ran
     for relation in (0..gradients.relation_count()).filter(|&relation| counts(relation)) {
         columns.extend_from_slice(gradients.row(relation));
     }
-    rank_of_columns(unknowns, columns)
+    rank_of_columns(unknowns, &columns)
 }
 
 /// The rank of columns of `unknowns` entries each.
-pub(super) fn rank_of_columns(unknowns: usize, mut columns: Vec<f64>) -> Rank {
+pub(super) fn rank_of_columns(unknowns: usize, columns: &[f64]) -> Rank {
     let mut rank = Rank { count: 0, least_share: 1.0 };
-    if unknowns == 0 {
+    if columns.is_empty() {
         return rank;
     }
+    // The entries of one unknown stand side by side, because a reflection knows few unknowns and touches all
+    // relations.
     let relations = columns.len() / unknowns;
-    // What each column has left below the rows already worked off, squared; and what that was when it was
-    // last summed afresh, because taking parts away again and again leaves only rounding.
+    let mut entries = vec![0.0; columns.len()];
+    // What each relation has left of the unknowns not yet worked off, squared; and what that was when it was last
+    // summed afresh, because taking parts away again and again leaves only rounding.
     let mut left = vec![0.0; relations];
-    for (column, square) in columns.chunks_exact_mut(unknowns).zip(&mut left) {
+    // Past the last unknown that each relation knows: a relation of a chain knows none of the later ones.
+    let mut ends = vec![0; relations];
+    for (relation, column) in columns.chunks_exact(unknowns).enumerate() {
         let length = dot(column, column).sqrt();
         if length > 0.0 {
-            column.iter_mut().for_each(|part| *part /= length);
-            *square = 1.0;
+            (left[relation], ends[relation]) = (1.0, extent(column).end);
+            let (places, unit) = (entries[relation..].iter_mut().step_by(relations), 1.0 / length);
+            places.zip(&column[..ends[relation]]).for_each(|(entry, part)| *entry = part * unit);
         }
     }
     let mut summed = left.clone();
+    let mut mirror = vec![0.0; unknowns];
+    let mut along = vec![0.0; relations];
     let limit = tolerance::RANK_SHARE * tolerance::RANK_SHARE;
-    let steps = unknowns.min(relations);
-    for row in 0..steps {
-        let pivot = largest_from(&left, row);
-        let (worked_off, rest) = columns.split_at_mut((row + 1) * unknowns);
-        let column = &mut worked_off[row * unknowns..];
-        if pivot > row {
-            column.swap_with_slice(&mut rest[(pivot - row - 1) * unknowns..(pivot - row) * unknowns]);
-            left.swap(row, pivot);
-            summed.swap(row, pivot);
+    for step in 0..unknowns.min(relations) {
+        let pivot = step + next_pivot(&left[step..], limit);
+        if pivot > step {
+            entries.chunks_exact_mut(relations).for_each(|unknown| unknown.swap(step, pivot));
+            left.swap(step, pivot);
+            summed.swap(step, pivot);
+            ends.swap(step, pivot);
         }
-        let mirror = &mut column[row..];
+        let below = &mut entries[step * relations..];
+        let end = ends[step].max(step + 1);
+        let mirror = &mut mirror[step..end];
+        mirror.iter_mut().zip(below[step..].iter().step_by(relations)).for_each(|(to, entry)| *to = *entry);
         let square = dot(mirror, mirror);
         if square <= limit {
             return rank;
         }
-        rank = Rank { count: row + 1, least_share: rank.least_share.min(square.sqrt()) };
-        // Reflection that turns the pivot column into one entry: `v = x ± |x| e`, sign without cancellation.
+        rank = Rank { count: step + 1, least_share: rank.least_share.min(square.sqrt()) };
+        // Reflection that turns the pivot's column into one entry: `v = x ± |x| e`, sign without cancellation.
         mirror[0] += square.sqrt().copysign(mirror[0]);
         let factor = -2.0 / dot(mirror, mirror);
-        // A relation of a chain knows none of the later unknowns.
-        let mirror = &mirror[..extent(mirror).end];
-        for (index, column) in rest.chunks_exact_mut(unknowns).enumerate() {
-            let column = &mut column[row..];
-            let known_to_mirror = &mut column[..mirror.len()];
-            add_multiple(known_to_mirror, factor * dot(mirror, known_to_mirror), mirror);
-            let known = row + 1 + index;
-            left[known] -= column[0] * column[0];
-            if left[known] <= tolerance::RANK_SHARE * summed[known] {
-                left[known] = dot(&column[1..], &column[1..]);
-                summed[known] = left[known];
+        let along = &mut along[step + 1..];
+        along.fill(0.0);
+        for (part, unknown) in mirror.iter().zip(below.chunks_exact(relations)) {
+            add_multiple(along, factor * part, &unknown[step + 1..]);
+        }
+        for (part, unknown) in mirror.iter().zip(below.chunks_exact_mut(relations)) {
+            add_multiple(&mut unknown[step + 1..], *part, along);
+        }
+        for (relation, along) in (step + 1..).zip(&*along) {
+            if *along == 0.0 {
+                continue;
+            }
+            ends[relation] = ends[relation].max(end);
+            left[relation] -= below[relation] * below[relation];
+            if left[relation] <= tolerance::RANK_SHARE * summed[relation] {
+                let rest = below[relation..].iter().step_by(relations).skip(1);
+                left[relation] = rest.map(|part| part * part).sum();
+                summed[relation] = left[relation];
             }
         }
     }
     rank
 }
 
-/// The index of the largest value from `first` on, the earlier one of equal ones.
-fn largest_from(values: &[f64], first: usize) -> usize {
-    (first..values.len()).fold(first, |best, index| if values[index] > values[best] { index } else { best })
+/// Which relation is worked off next, of those with this left: the first that has nearly the most, and the first with the
+/// most where that is hardly above `limit`.
+fn next_pivot(left: &[f64], limit: f64) -> usize {
+    // None has more left than its length, which is 1.
+    if left.first().is_some_and(|&first| first >= PIVOT_SHARE * PIVOT_SHARE) {
+        return 0;
+    }
+    let most = left.iter().copied().fold(0.0, f64::max);
+    let enough = PIVOT_SHARE * PIVOT_SHARE * most;
+    let wanted = if enough > limit { enough } else { most };
+    left.iter().position(|&square| square >= wanted).unwrap_or(0)
 }
 
 /// The rank of sparse gradients, with the unknowns put in this order; entries must be finite.
@@ -147,7 +176,7 @@ mod tests {
     use crate::quantity::maths;
 
     fn rank_of(unknowns: usize, gradients: &[f64]) -> usize {
-        rank_of_columns(unknowns, gradients.to_vec()).count
+        rank_of_columns(unknowns, gradients).count
     }
 
     #[test]
@@ -182,11 +211,15 @@ mod tests {
     fn least_share_is_what_the_last_gradient_has_of_its_own() {
         // At 30° to the first one, the second has sin 30° = 0.5 of its own, whatever the lengths.
         let (sin, cos) = maths::sin_cos(maths::PI / 6.0);
-        let two = rank_of_columns(2, vec![4.0, 0.0, 0.1 * cos, 0.1 * sin]);
+        let two = rank_of_columns(2, &[4.0, 0.0, 0.1 * cos, 0.1 * sin]);
         assert!(two.count == 2 && (two.least_share - 0.5).abs() < 1e-12, "{two:?}");
-        // Next is always the one with the most of its own: the third, at 45°; then the second has nothing left.
-        let three = rank_of_columns(2, vec![4.0, 0.0, cos, sin, 1.0, 1.0]);
+        // The second, with 0.005, has less than a hundredth of what the third has, at 45°, so that the third is next;
+        // then the second has nothing left.
+        let three = rank_of_columns(2, &[4.0, 0.0, 0.999975_f64.sqrt(), 0.005, 1.0, 1.0]);
         assert!(three.count == 2 && (three.least_share - 0.5_f64.sqrt()).abs() < 1e-12, "{three:?}");
+        // The second of these has 0.5 of its own, which is more than a hundredth of 1, so that it is next.
+        let ahead = rank_of_columns(3, &[1.0, 0.0, 0.0, cos, sin, 0.0, 0.0, 0.0, 1.0]);
+        assert!(ahead.count == 3 && (ahead.least_share - 0.5).abs() < 1e-12, "{ahead:?}");
     }
 
     #[test]
