@@ -230,6 +230,51 @@ fn explain_prints_steps_with_their_script_lines_and_writes_nothing() {
 }
 
 #[test]
+fn what_binds_an_aim_is_told_with_the_line_that_asks_for_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let script = r#"let part = part(#{ material: "DC01", thickness: 1, inside_radius: 1 });
+let long = part.free("long", 90, #{ min: 70 });
+let wide = part.free("wide", 60);
+let plate = part.base("plate", rectangle(long, wide));
+
+part.at_least("room", width(plate.edge("front"), plate.edge("back")), 45);
+part.aim("blank area");
+"#;
+    fs::write(folder.path().join("plate.rhai"), script).unwrap();
+    let run = run_in(folder.path(), &["make", "plate.rhai"]);
+    assert_eq!((run.code, run.err.as_str()), (0, ""));
+    for told in [
+        "bound by dimension `room`: at least 45.000 mm (plate.rhai:6:6)",
+        "bound by free number `long`: at least 70.000 (plate.rhai:2:17)",
+    ] {
+        assert!(run.out.contains(told), "{}", run.out);
+    }
+    let report = fs::read_to_string(folder.path().join("out/plate/report.json")).unwrap();
+    let binding = report.split_once("\"binding\"").unwrap().1.split_once(']').unwrap().0;
+    let told = binding.lines().filter(|line| line.contains("\"name\"") || line.contains("\"line\""));
+    let told: Vec<&str> = told.map(|line| line.trim().trim_end_matches(',')).collect();
+    assert_eq!(told, [r#""name": "room""#, r#""line": 6"#, r#""name": "long""#, r#""line": 2"#]);
+}
+
+#[test]
+fn explain_tells_how_near_the_part_comes_to_a_neighbour() {
+    let folder = tempfile::tempdir().unwrap();
+    // The shaft lies 40 mm over the plate's inner face, and is 30 mm thick.
+    let script = r#"let part = part(#{ material: "DC01", thickness: 1, inside_radius: 1 });
+let plate = part.base("plate", rectangle(200, 100));
+part.shaft("drive", #{ from: [50, 50, 40], to: [150, 50, 40], diameter: 30, clearance: 10 });
+"#;
+    fs::write(folder.path().join("plate.rhai"), script).unwrap();
+    let run = run_in(folder.path(), &["explain", "plate.rhai", "drive"]);
+    assert_eq!((run.code, run.err.as_str()), (0, ""));
+    for told in
+        ["clearance to `drive` is 25.000 mm at panel `plate`", "10.000 mm are required", "plate.rhai:3:6"]
+    {
+        assert!(run.out.contains(told), "{}", run.out);
+    }
+}
+
+#[test]
 fn show_lists_parameters_with_ranges_and_writes_nothing() {
     let folder = workshop();
     let run = run_in(folder.path(), &["show", "lid.rhai"]);
