@@ -69,10 +69,10 @@ impl Sig {
 pub(super) struct Prices {
     costs: StepCosts,
     side: Vec<FoldSide>,
-    /// Directions of the back in the blank, and which stroke has which when the parent's or the child's wing lies
-    /// there.
-    headings: Vec<f64>,
+    /// Which direction in the blank the back has when the parent's or the child's wing of a stroke lies there.
     heading: Vec<[usize; 2]>,
+    /// Whether the sheet is turned on the table between two of these directions, also where it is turned over.
+    rotates: Vec<Vec<[bool; 2]>>,
     tools: Vec<ToolPair>,
     /// Places of the gauge in mm, rising.
     places: Vec<f64>,
@@ -132,7 +132,7 @@ impl Prices {
                 })
                 .collect(),
             side,
-            headings,
+            rotates: rotates(&headings),
             heading,
             tools,
             places,
@@ -178,9 +178,7 @@ impl Prices {
     pub(super) fn change(&self, from: Sig, to: Sig) -> u32 {
         let c = &self.costs;
         let flips = from.side() != to.side();
-        let turn = if flips { maths::PI } else { maths::TAU };
-        let rotates = from.heading() != to.heading()
-            && !same_heading(self.headings[from.heading()], self.headings[to.heading()], turn);
+        let rotates = self.rotates[from.heading()][to.heading()][usize::from(flips)];
         let moves = to.gauge() != 0 && from.gauge() != to.gauge();
         let price = |changes: bool, cost: u32| if changes { cost } else { 0 };
         price(flips, c.flip)
@@ -231,6 +229,14 @@ fn place(places: &[f64], at: f64) -> usize {
     places.partition_point(|known| *known <= at).saturating_sub(1)
 }
 
+/// Between which directions the sheet is turned on the table: if it stays on its side, and if it is turned over.
+fn rotates(headings: &[f64]) -> Vec<Vec<[bool; 2]>> {
+    let between = |from: f64, to: f64| {
+        [from != to && !same_heading(from, to, maths::TAU), from != to && !same_heading(from, to, maths::PI)]
+    };
+    headings.iter().map(|from| headings.iter().map(|to| between(*from, *to)).collect()).collect()
+}
+
 fn same_heading(a: f64, b: f64, period: f64) -> bool {
     let off = (a - b).rem_euclid(period);
     off.min(period - off) <= tolerance::HEADING_RAD
@@ -261,7 +267,7 @@ mod tests {
         let prices = Prices {
             costs: StepCosts::default(),
             side: Vec::new(),
-            headings: turns.to_vec(),
+            rotates: rotates(&turns),
             heading: Vec::new(),
             tools: Vec::new(),
             places: Vec::new(),

@@ -6,7 +6,7 @@
 //! impossible was looked for everywhere. Must not know: geometry.
 
 use std::cmp::Reverse;
-use std::collections::BinaryHeap;
+use std::collections::{BTreeMap, VecDeque};
 
 use super::memo::Memo;
 use super::prices::{Prices, Sig};
@@ -96,7 +96,14 @@ pub(super) fn bits(mut mask: Mask) -> impl Iterator<Item = usize> {
     })
 }
 
-/// One step that can be made with what is done.
+fn number(count: usize) -> u32 {
+    u32::try_from(count).expect("a search has a few million states")
+}
+
+/// Number of a set of strokes that are done and can be reached.
+type Stage = u32;
+
+/// One step that can be made at a stage.
 #[derive(Clone, Copy)]
 struct Move {
     stroke: u16,
@@ -106,20 +113,50 @@ struct Move {
     sig: Sig,
     /// What it costs whatever was before.
     own: u32,
+    /// What is left after it costs at least this.
+    left: u32,
+    /// The stage that it leads to.
+    stage: Stage,
+    /// Number of that stage with this setting.
+    state: u32,
 }
 
-/// One state in the search.
+/// A way to a state.
 #[derive(Clone, Copy)]
 struct Node {
-    done: Mask,
     cost: u32,
     /// The node before, counted from 1; none is 0.
     before: u32,
-    last: Move,
+    /// Number of the last move.
+    last: u32,
 }
 
-/// What waits to be looked at, the lowest bound first, of alike ones the one with most done, then the older one.
-type Waiting = Reverse<(u32, u32, u32)>;
+/// Nodes that wait to be looked at, the lowest bound first, of alike ones the one with most done, then the older one.
+#[derive(Default)]
+struct Waiting {
+    /// By bound and by how many strokes are left; none is empty.
+    queues: BTreeMap<(u32, u32), VecDeque<u32>>,
+}
+
+impl Waiting {
+    fn push(&mut self, (bound, left, node): Reached) {
+        self.queues.entry((bound, left)).or_default().push_back(node);
+    }
+
+    /// The next node, and the bound of orders over it.
+    fn pop(&mut self) -> Option<(u32, u32)> {
+        let mut first = self.queues.first_entry()?;
+        let (bound, _) = *first.key();
+        let node = first.get_mut().pop_front().expect("no queue is empty");
+        if first.get().is_empty() {
+            first.remove();
+        }
+        Some((bound, node))
+    }
+}
+
+/// Bound of a node, how many strokes it leaves, and its number.
+type Reached = (u32, u32, u32);
 
 /// How many states a search may look at before it takes the best order that a narrow one found.
 pub(super) const MOST_STATES: usize = 4_000_000;
@@ -134,14 +171,32 @@ struct Search<'s, 'a> {
     steps: &'s mut Steps<'a>,
     prices: &'s Prices,
     wishes: &'s Wishes,
-    /// Where the moves with a set of strokes done begin and end.
-    known: Memo<[u32; 2]>,
+    /// Strokes that are done at each stage, and the stage with these.
+    stages: Vec<Mask>,
+    stage_of: Memo<Stage>,
+    /// Where the moves of a stage begin and end, once they are known.
+    known: Vec<Option<[u32; 2]>>,
     moves: Vec<Move>,
-    /// The least cost at which a state was reached.
-    best: Memo<u32>,
-    /// The cheapest state with a set of strokes done: its cost and setting.
-    cheapest: Memo<(u32, Sig)>,
+    state_of: Memo<u32>,
+    costs: Costs,
     nodes: Vec<Node>,
+}
+
+/// What it costs at least to come to somewhere, over all ways that were looked at.
+#[derive(Default)]
+struct Costs {
+    /// By state.
+    best: Vec<u32>,
+    /// By stage, with the setting.
+    cheapest: Vec<(u32, Sig)>,
+}
+
+impl Costs {
+    /// Makes room for so many states and stages.
+    fn grow(&mut self, states: usize, stages: usize) {
+        self.best.resize(states, u32::MAX);
+        self.cheapest.resize(stages, (u32::MAX, Sig(0)));
+    }
 }
 
 /// The cheapest order that works and grants the wishes, looking at no more than `most` states.
@@ -150,14 +205,20 @@ pub(super) fn search(steps: &mut Steps<'_>, prices: &Prices, wishes: &Wishes, mo
         steps,
         prices,
         wishes,
-        known: Memo::default(),
+        stages: Vec::new(),
+        stage_of: Memo::default(),
+        known: Vec::new(),
         moves: Vec::new(),
-        best: Memo::default(),
-        cheapest: Memo::default(),
+        state_of: Memo::default(),
+        costs: Costs::default(),
         nodes: Vec::new(),
     };
+    search.stage(0);
     search.best_first(most)
 }
+
+/// An order with its cost.
+type Order = (Vec<Planned>, u32);
 
 impl Search<'_, '_> {
     fn all(&self) -> Mask {
@@ -165,32 +226,40 @@ impl Search<'_, '_> {
         if count == 0 { 0 } else { Mask::MAX >> (Mask::BITS as usize - count) }
     }
 
+    /// The stage with these strokes done; the blank is stage 0.
+    fn stage(&mut self, done: Mask) -> Stage {
+        *self.stage_of.entry((0, done)).or_insert_with(|| {
+            self.stages.push(done);
+            self.known.push(None);
+            number(self.stages.len() - 1)
+        })
+    }
+
     fn best_first(&mut self, most: usize) -> Outcome {
         let all = self.all();
         if all == 0 {
             return Outcome::Order { steps: Vec::new(), cost: 0, bound: 0 };
         }
-        let mut queue: BinaryHeap<Waiting> = BinaryHeap::new();
-        let mut found: Option<(Vec<Planned>, u32)> = None;
+        let mut queue = Waiting::default();
+        let mut found: Option<Order> = None;
         let mut was_narrow = false;
-        self.go_on(None, u32::MAX, |waiting| queue.push(Reverse(waiting)));
-        while let Some(Reverse((bound, _, index))) = queue.pop() {
+        self.go_on(None, u32::MAX, |reached| queue.push(reached));
+        while let Some((bound, index)) = queue.pop() {
             let node = self.nodes[index as usize];
+            let last = self.moves[node.last as usize];
             let most_wanted = found.as_ref().map_or(u32::MAX, |(_, cost)| *cost);
             if bound >= most_wanted {
                 break;
             }
-            if self.best.get(&(node.last.sig.0, node.done)).is_some_and(|known| *known < node.cost)
-                || self.is_dominated(node.done, node.last.sig, node.cost)
-            {
+            if self.costs.best[last.state as usize] < node.cost || self.is_dominated(&last, node.cost) {
                 continue;
             }
-            if node.done == all {
+            if self.stages[last.stage as usize] == all {
                 return Outcome::Order { steps: self.way(index), cost: node.cost, bound: node.cost };
             }
             if self.nodes.len() > FEW_STATES && !was_narrow {
                 was_narrow = true;
-                found = self.narrow();
+                found = self.narrow().or_else(|| self.dive());
             }
             if self.nodes.len() > most {
                 let states = self.nodes.len();
@@ -200,7 +269,7 @@ impl Search<'_, '_> {
                     bound,
                 });
             }
-            self.go_on(Some(index), most_wanted, |waiting| queue.push(Reverse(waiting)));
+            self.go_on(Some(index), most_wanted, |reached| queue.push(reached));
         }
         match found {
             Some((steps, cost)) => Outcome::Order { steps, cost, bound: cost },
@@ -208,75 +277,71 @@ impl Search<'_, '_> {
         }
     }
 
-    /// Every state one step on that was not reached at less and may lead to an order that costs less than `most`: its
-    /// bound, how many strokes it leaves, and its node.
-    fn go_on(&mut self, before: Option<u32>, most: u32, mut wait: impl FnMut((u32, u32, u32))) {
+    /// Every state one step on that was not reached at less and may lead to an order that costs less than `most`.
+    fn go_on(&mut self, before: Option<u32>, most: u32, mut wait: impl FnMut(Reached)) {
         let node = before.map(|index| self.nodes[index as usize]);
-        let done = node.map_or(0, |node| node.done);
-        let [from, to] = self.moves(done);
+        let last = node.map(|node| self.moves[node.last as usize]);
+        let (stage, spent) = (last.map_or(0, |last| last.stage), node.map_or(0, |node| node.cost));
+        let [from, to] = self.moves(stage);
+        let left = (self.all() & !self.stages[stage as usize]).count_ones() - 1;
         for at in from..to {
             let next = self.moves[at as usize];
-            let change =
-                node.map_or(self.prices.set_up(next.sig), |node| self.prices.change(node.last.sig, next.sig));
-            let cost = node.map_or(0, |node| node.cost) + next.own + change;
-            // Of most moves the change of tools alone is too dear.
-            if cost >= most {
+            let cost = spent + self.price(last.as_ref(), &next);
+            let bound = cost + next.left;
+            if bound >= most || self.costs.best[next.state as usize] <= cost {
                 continue;
             }
-            let now = done | 1 << next.stroke;
-            let known = self.best.entry((next.sig.0, now)).or_insert(u32::MAX);
-            if *known <= cost {
+            self.costs.best[next.state as usize] = cost;
+            if self.is_dominated(&next, cost) {
                 continue;
             }
-            *known = cost;
-            let left = self.all() & !now;
-            let bound = cost + self.prices.bound(left, next.stroke.into(), next.sig);
-            if bound >= most || self.is_dominated(now, next.sig, cost) {
-                continue;
-            }
-            let cheapest = self.cheapest.entry((0, now)).or_insert((u32::MAX, next.sig));
+            let cheapest = &mut self.costs.cheapest[next.stage as usize];
             if cost < cheapest.0 {
                 *cheapest = (cost, next.sig);
             }
-            let index = u32::try_from(self.nodes.len()).expect("a search has a few million states");
-            let before = before.map_or(0, |before| before + 1);
-            self.nodes.push(Node { done: now, cost, before, last: next });
-            wait((bound, left.count_ones(), index));
+            self.nodes.push(Node { cost, before: before.map_or(0, |before| before + 1), last: at });
+            wait((bound, left, number(self.nodes.len() - 1)));
         }
     }
 
     /// Whether the cheapest state with the same strokes done may be set as this one is for no more than this one has
     /// cost: changes obey the triangle inequality, so that nothing that follows is cheaper from here than from there.
-    fn is_dominated(&self, done: Mask, sig: Sig, cost: u32) -> bool {
-        self.cheapest.get(&(0, done)).is_some_and(|(least, from)| {
-            *from != sig && least.saturating_add(self.prices.change(*from, sig)) <= cost
-        })
+    fn is_dominated(&self, last: &Move, cost: u32) -> bool {
+        let (least, from) = self.costs.cheapest[last.stage as usize];
+        least <= cost && from != last.sig && least + self.prices.change(from, last.sig) <= cost
     }
 
-    /// What can be made with what is done, as a range of `moves`.
-    fn moves(&mut self, done: Mask) -> [u32; 2] {
-        if let Some(known) = self.known.get(&(0, done)) {
-            return *known;
+    /// What can be made at a stage, as a range of `moves`.
+    fn moves(&mut self, stage: Stage) -> [u32; 2] {
+        if let Some(known) = self.known[stage as usize] {
+            return known;
         }
-        let count = |moves: &Vec<Move>| u32::try_from(moves.len()).expect("a search has few moves");
-        let from = count(&self.moves);
+        let done = self.stages[stage as usize];
+        let from = number(self.moves.len());
         let place = done.count_ones() as usize;
         let mut found = Vec::new();
         for stroke in bits(self.all() & !done) {
             found.clear();
             self.steps.steps(done, stroke, &mut found);
-            for (choice, step) in &found {
-                let chosen = &self.steps.choices(stroke)[*choice];
-                if self.wishes.allow(chosen, place) {
-                    let (sig, own) = (self.prices.sig(chosen, step), self.prices.own(step));
-                    let short =
-                        |i: usize| u16::try_from(i).expect("a part has few strokes, each few choices");
-                    self.moves.push(Move { stroke: short(stroke), choice: short(*choice), sig, own });
+            let now = done | 1 << stroke;
+            for (index, step) in &found {
+                let chosen = self.steps.choices(stroke)[*index];
+                if !self.wishes.allow(&chosen, place) {
+                    continue;
                 }
+                let (sig, own) = (self.prices.sig(&chosen, step), self.prices.own(step));
+                let stage = self.stage(now);
+                let states = number(self.state_of.len());
+                let state = *self.state_of.entry((sig.0, now)).or_insert(states);
+                let left = self.prices.bound(self.all() & !now, stroke, sig);
+                let short = |i: usize| u16::try_from(i).expect("a part has few strokes, each few choices");
+                let (stroke, choice) = (short(stroke), short(*index));
+                self.moves.push(Move { stroke, choice, sig, own, left, stage, state });
             }
         }
-        let range = [from, count(&self.moves)];
-        self.known.insert((0, done), range);
+        self.costs.grow(self.state_of.len(), self.stages.len());
+        let range = [from, number(self.moves.len())];
+        self.known[stage as usize] = Some(range);
         range
     }
 
@@ -285,8 +350,9 @@ impl Search<'_, '_> {
         let mut at = end + 1;
         while at > 0 {
             let node = self.nodes[at as usize - 1];
-            let choice = self.steps.choices(node.last.stroke.into())[usize::from(node.last.choice)];
-            let step = self.steps.step(node.done & !(1 << node.last.stroke), &choice);
+            let last = self.moves[node.last as usize];
+            let choice = self.steps.choices(last.stroke.into())[usize::from(last.choice)];
+            let step = self.steps.step(self.stages[last.stage as usize] & !(1 << last.stroke), &choice);
             let step = step.expect("the search went over steps that can be made");
             let before = if node.before == 0 { 0 } else { self.nodes[node.before as usize - 1].cost };
             way.push(Planned { choice, step, cost: node.cost - before });
@@ -298,21 +364,23 @@ impl Search<'_, '_> {
 
     /// The best order among the most promising states of each size, with its cost. The states that were looked at
     /// before stay as they are.
-    fn narrow(&mut self) -> Option<(Vec<Planned>, u32)> {
+    fn narrow(&mut self) -> Option<Order> {
         const WIDTH: usize = 1000;
         /// Of as many states with the same strokes done, those that are set otherwise promise little.
         const ALIKE: u32 = 2;
-        let kept = (std::mem::take(&mut self.best), std::mem::take(&mut self.cheapest), self.nodes.len());
+        let (kept, nodes) = (std::mem::take(&mut self.costs), self.nodes.len());
+        self.costs.grow(self.state_of.len(), self.stages.len());
         let mut level: Vec<Option<u32>> = vec![None];
         for _ in 0..self.steps.count() {
-            let mut next: Vec<(u32, u32, u32)> = Vec::new();
+            let mut next: Vec<Reached> = Vec::new();
             for before in level {
-                self.go_on(before, u32::MAX, |waiting| next.push(waiting));
+                self.go_on(before, u32::MAX, |reached| next.push(reached));
             }
             next.sort_unstable();
             let mut seen: Memo<u32> = Memo::default();
             next.retain(|(_, _, node)| {
-                let count = seen.entry((0, self.nodes[*node as usize].done)).or_insert(0);
+                let last = self.moves[self.nodes[*node as usize].last as usize];
+                let count = seen.entry((last.stage, 0)).or_insert(0);
                 *count += 1;
                 *count <= ALIKE
             });
@@ -321,17 +389,73 @@ impl Search<'_, '_> {
         }
         let found =
             level.first().copied().flatten().map(|end| (self.way(end), self.nodes[end as usize].cost));
-        (self.best, self.cheapest) = (kept.0, kept.1);
-        self.nodes.truncate(kept.2);
+        self.costs = kept;
+        self.costs.grow(self.state_of.len(), self.stages.len());
+        self.nodes.truncate(nodes);
         found
+    }
+
+    /// Some order: the most promising step each time, and back from a set of strokes from which nothing leads on. The
+    /// states that were looked at before stay as they are.
+    fn dive(&mut self) -> Option<Order> {
+        const MOST_STAGES: usize = 100_000;
+        let nodes = self.nodes.len();
+        let mut seen: Vec<bool> = Vec::new();
+        let mut ahead = vec![self.by_promise(None)];
+        let mut found = None;
+        while let Some(moves) = ahead.last_mut() {
+            let Some((_, cost, at)) = moves.pop() else {
+                ahead.pop();
+                self.nodes.truncate(nodes + ahead.len().saturating_sub(1));
+                continue;
+            };
+            let stage = self.moves[at as usize].stage as usize;
+            seen.resize(self.stages.len(), false);
+            if std::mem::replace(&mut seen[stage], true) {
+                continue;
+            }
+            let before = if ahead.len() > 1 { number(self.nodes.len()) } else { 0 };
+            self.nodes.push(Node { cost, before, last: at });
+            let end = number(self.nodes.len() - 1);
+            if self.stages[stage] == self.all() {
+                found = Some((self.way(end), cost));
+                break;
+            }
+            if self.stages.len() > MOST_STAGES {
+                break;
+            }
+            ahead.push(self.by_promise(Some(end)));
+        }
+        self.nodes.truncate(nodes);
+        found
+    }
+
+    /// The moves from a node on, the most promising one last: the bound of orders over it, its cost, and its number.
+    fn by_promise(&mut self, before: Option<u32>) -> Vec<(u32, u32, u32)> {
+        let node = before.map(|index| self.nodes[index as usize]);
+        let last = node.map(|node| self.moves[node.last as usize]);
+        let [from, to] = self.moves(last.map_or(0, |last| last.stage));
+        let ahead = (from..to).map(|at| {
+            let next = self.moves[at as usize];
+            let cost = node.map_or(0, |node| node.cost) + self.price(last.as_ref(), &next);
+            (cost + next.left, cost, at)
+        });
+        let mut ahead: Vec<_> = ahead.collect();
+        ahead.sort_unstable_by_key(|ahead| Reverse(*ahead));
+        ahead
+    }
+
+    /// What a move costs after another one, or as the first one.
+    fn price(&self, last: Option<&Move>, next: &Move) -> u32 {
+        let set_up = || self.prices.set_up(next.sig);
+        next.own + last.map_or_else(set_up, |last| self.prices.change(last.sig, next.sig))
     }
 
     /// Everything that can be reached was looked at.
     fn impossible(&mut self) -> Outcome {
         let all = self.all();
-        let mut reached: Vec<Mask> = self.nodes.iter().map(|n| n.done).chain([0]).collect();
+        let mut reached = self.stages.clone();
         reached.sort_unstable_by_key(|mask| (Reverse(mask.count_ones()), *mask));
-        reached.dedup();
         let deepest = reached.first().map_or(0, |mask| mask.count_ones());
         let ends: Vec<Mask> =
             reached.iter().copied().filter(|m| m.count_ones() == deepest).take(MOST_DEAD_ENDS).collect();
