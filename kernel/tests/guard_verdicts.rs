@@ -372,12 +372,13 @@ fn tiles(columns: &[f64], rows: &[&[f64]]) -> Vec<[[f64; 2]; 2]> {
     found
 }
 
-/// Along a chord between two blocks that butt, both are as far away as one block is from the outline.
+/// Along a chord between two blocks that butt, both are as far away as one block is from the outline. Told is the
+/// stretch with least to spare: where chords lead down to a place that three blocks have in common, nothing may be left.
 fn assert_closed_by(blocks: &[[[f64; 2]; 2]]) {
     assert_eq!(left_of_window(blocks, 0.0), None, "{blocks:?}");
     for height in [0.5, 8.0] {
         let width = left_of_window(blocks, height).unwrap();
-        assert!((height..=2.0 * height + 0.01 + 1e-6).contains(&width), "{width} by {blocks:?}");
+        assert!(width <= 2.0 * height + 0.01 + 1e-6, "{width} by {blocks:?}");
     }
 }
 

@@ -119,7 +119,7 @@ impl<'a> Places<'a> {
                 break;
             }
         }
-        self.add((feet[0] + feet[1] + feet[2]).times(1.0 / 3.0))
+        self.add(feet[1] + (feet[2] - feet[1]).times(0.5))
     }
 
     /// The nearest point of a body.
