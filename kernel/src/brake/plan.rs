@@ -92,6 +92,24 @@ impl BendPlan {
     pub fn setting(&self, bend: BendId) -> Option<&Setting> {
         self.steps.iter().find(|s| s.bends.contains(&bend)).map(|s| &s.setting)
     }
+
+    /// How often tools are changed between the first set and the last one, flats that close a bend among them; none if
+    /// there is no order.
+    #[must_use]
+    pub fn tool_changes(&self) -> Option<usize> {
+        if !matches!(self.outcome, Outcome::Order { .. }) {
+            return None;
+        }
+        let mut sets: Vec<Option<[&str; 2]>> = Vec::new();
+        for PlanStep { setting, .. } in &self.steps {
+            sets.push(Some([&setting.punch, &setting.die]));
+            if setting.closed_after {
+                sets.push(None);
+            }
+        }
+        sets.dedup();
+        Some(sets.len().saturating_sub(1))
+    }
 }
 
 /// Plans the bend order of a part.
