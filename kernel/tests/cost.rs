@@ -328,24 +328,28 @@ fn a_share_of_the_sheet_is_charged_by_what_the_sheet_gives() {
 
 #[test]
 fn a_hem_needs_two_sets_of_tools_and_two_strokes() {
-    let mut history = parts::five_panel_cover();
+    let history = parts::five_panel_cover();
     let plain = regenerate(&history).unwrap().estimate(&history).work;
     assert_eq!((plain.bends, plain.strokes, plain.tool_changes), (4, 4, ToolChanges::Planned(0)));
     let end = || FlangeEnd { inset: n(0.0), taper: n(0.0) };
-    let hem = HemSpec {
-        edges: vec![EdgeName::new("wall.front/tip").unwrap()],
-        form: HemForm::Closed { length: n(12.0), k_factor: None },
-        side: FoldSide::Up,
-        left: end(),
-        right: end(),
-    };
-    history.features.push(parts::entry("hem", Feature::Hem(Hem::from(hem))));
-    let made = regenerate(&history).unwrap();
-    let hemmed = made.estimate(&history).work;
-    // The hem is begun with acute tools, closed between flats, and the walls are bent after it.
-    assert_eq!((hemmed.bends, hemmed.strokes, hemmed.tool_changes), (5, 6, ToolChanges::Planned(2)));
-    let without = without_punches(made).estimate(&history).work;
-    assert_eq!(without.tool_changes, ToolChanges::ByRadii(2));
+    for (walls, bends, strokes) in [(&["front"][..], 5, 6), (&["front", "back"], 6, 8)] {
+        let mut history = history.clone();
+        let hem = HemSpec {
+            edges: walls.iter().map(|wall| EdgeName::new(format!("wall.{wall}/tip")).unwrap()).collect(),
+            form: HemForm::Closed { length: n(12.0), k_factor: None },
+            side: FoldSide::Up,
+            left: end(),
+            right: end(),
+        };
+        history.features.push(parts::entry("hem", Feature::Hem(Hem::from(hem))));
+        let made = regenerate(&history).unwrap();
+        let hemmed = made.estimate(&history).work;
+        // Hems are begun with acute tools and closed between flats, and the walls are bent after them.
+        assert_eq!((hemmed.bends, hemmed.strokes), (bends, strokes));
+        assert_eq!(hemmed.tool_changes, ToolChanges::Planned(2));
+        let without = without_punches(made).estimate(&history).work;
+        assert_eq!(without.tool_changes, ToolChanges::ByRadii(2));
+    }
 }
 
 /// The same part in a shop that has no punch, so that there is no bend order.

@@ -93,17 +93,20 @@ impl BendPlan {
         self.steps.iter().find(|s| s.bends.contains(&bend)).map(|s| &s.setting)
     }
 
-    /// How often tools are changed between the first set and the last one, flats that close a bend among them; none if
-    /// there is no order.
+    /// How often tools are changed between the first set and the last one, flats that close bends among them: those
+    /// that are begun one after the other with the same tools are closed together after the last of them (common
+    /// practice, no source). None if there is no order.
     #[must_use]
     pub fn tool_changes(&self) -> Option<usize> {
         if !matches!(self.outcome, Outcome::Order { .. }) {
             return None;
         }
         let mut sets: Vec<Option<[&str; 2]>> = Vec::new();
-        for PlanStep { setting, .. } in &self.steps {
+        for (index, PlanStep { setting, .. }) in self.steps.iter().enumerate() {
+            let begun = |s: &Setting| s.closed_after && s.punch == setting.punch && s.die == setting.die;
+            let goes_on = self.steps.get(index + 1).is_some_and(|next| begun(&next.setting));
             sets.push(Some([&setting.punch, &setting.die]));
-            if setting.closed_after {
+            if setting.closed_after && !goes_on {
                 sets.push(None);
             }
         }

@@ -55,6 +55,9 @@ pub(super) fn left_open(
             }
         }
     }
+    if standing.is_empty() {
+        return Vec::new();
+    }
     let Some((places, ring)) = Places::around(&opening.outline(place), standing, limit) else {
         return Vec::new();
     };
