@@ -335,7 +335,7 @@ fn a_hem_needs_two_sets_of_tools_and_two_strokes() {
     for (walls, bends, strokes) in [(&["front"][..], 5, 6), (&["front", "back"], 6, 8)] {
         let mut history = history.clone();
         let hem = HemSpec {
-            edges: walls.iter().map(|wall| EdgeName::new(format!("wall.{wall}/tip")).unwrap()).collect(),
+            edges: walls.iter().map(|wall| EdgeName::new(&format!("wall.{wall}/tip")).unwrap()).collect(),
             form: HemForm::Closed { length: n(12.0), k_factor: None },
             side: FoldSide::Up,
             left: end(),
