@@ -358,7 +358,7 @@ impl Part {
     pub fn estimate(&self, history: &History) -> Estimate {
         let order = Order::of(history, &self.sheet, &self.limits)
             .expect("the part was regenerated from the same history");
-        order.estimate(&self.sheet, &self.tree, &self.blank)
+        order.estimate(&self.sheet, &self.tree, &self.blank, self.bend_plan().tool_changes())
     }
 
     fn skeleton<'h>(&self, history: &'h History) -> Skeleton<'h> {

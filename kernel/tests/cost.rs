@@ -7,13 +7,14 @@
 #[allow(dead_code, reason = "benches and tests use different parts")]
 mod parts;
 
-use kernel::cost::{CostFault, Nesting, Rates, Room, nest};
+use kernel::brake::SettledBend;
+use kernel::cost::{CostFault, Nesting, Rates, Room, ToolChanges, nest};
 use kernel::geom::{Contour, Point2, Segment, Tag, Vec2, nearer_than};
 use kernel::history::feature::{Feature, FlangeEnd, FoldSide, Hem, HemForm, HemSpec};
-use kernel::history::{EdgeName, RatesSpec, SheetCharge, StockSheetSpec, StockSizeSpec};
+use kernel::history::{EdgeName, Profile, RatesSpec, SheetCharge, StockSheetSpec, StockSizeSpec};
 use kernel::quantity::{maths, tolerance};
-use kernel::regenerate::regenerate;
-use kernel::stock::Grain;
+use kernel::regenerate::{Bending, Part, regenerate};
+use kernel::stock::{Grain, Tooling};
 use parts::n;
 use proptest::prelude::*;
 
@@ -286,7 +287,8 @@ fn the_price_of_a_plate_by_hand() {
     let estimate = part.estimate(&history);
     let (work, price) = (estimate.work, estimate.price.unwrap());
     let size = part.blank.bounding_box();
-    assert_eq!((work.pierces, work.bends, work.tool_changes(), work.bumps), (7, 1, 0, 0));
+    assert_eq!((work.pierces, work.bends, work.bumps), (7, 1, 0));
+    assert_eq!(work.tool_changes, ToolChanges::Planned(0));
     assert!((work.rectangle_mm2 - size.width() * size.height()).abs() < 1e-9);
     // 90 an hour at 3 m a minute: 0.50 a metre.
     let by_hand = 2.0 * part.sheet.mass_of_area_kg(work.rectangle_mm2)
@@ -326,20 +328,76 @@ fn a_share_of_the_sheet_is_charged_by_what_the_sheet_gives() {
 
 #[test]
 fn a_hem_needs_two_sets_of_tools_and_two_strokes() {
-    let mut history = parts::five_panel_cover();
+    let history = parts::five_panel_cover();
     let plain = regenerate(&history).unwrap().estimate(&history).work;
-    assert_eq!((plain.bends, plain.strokes, plain.tool_changes()), (4, 4, 0));
+    assert_eq!((plain.bends, plain.strokes, plain.tool_changes), (4, 4, ToolChanges::Planned(0)));
     let end = || FlangeEnd { inset: n(0.0), taper: n(0.0) };
-    let hem = HemSpec {
-        edges: vec![EdgeName::new("wall.front/tip").unwrap()],
-        form: HemForm::Closed { length: n(12.0), k_factor: None },
-        side: FoldSide::Up,
-        left: end(),
-        right: end(),
-    };
-    history.features.push(parts::entry("hem", Feature::Hem(Hem::from(hem))));
-    let hemmed = regenerate(&history).unwrap().estimate(&history).work;
-    assert_eq!((hemmed.bends, hemmed.strokes, hemmed.tool_changes()), (5, 6, 2));
+    for (walls, bends, strokes) in [(&["front"][..], 5, 6), (&["front", "back"], 6, 8)] {
+        let mut history = history.clone();
+        let hem = HemSpec {
+            edges: walls.iter().map(|wall| EdgeName::new(&format!("wall.{wall}/tip")).unwrap()).collect(),
+            form: HemForm::Closed { length: n(12.0), k_factor: None },
+            side: FoldSide::Up,
+            left: end(),
+            right: end(),
+        };
+        history.features.push(parts::entry("hem", Feature::Hem(Hem::from(hem))));
+        let made = regenerate(&history).unwrap();
+        let hemmed = made.estimate(&history).work;
+        // Hems are begun with acute tools and closed between flats, and the walls are bent after them.
+        assert_eq!((hemmed.bends, hemmed.strokes), (bends, strokes));
+        assert_eq!(hemmed.tool_changes, ToolChanges::Planned(2));
+        let without = without_punches(made).estimate(&history).work;
+        assert_eq!(without.tool_changes, ToolChanges::ByRadii(2));
+    }
+}
+
+/// The same part in a shop that has no punch, so that there is no bend order.
+fn without_punches(part: Part) -> Part {
+    let tooling = Tooling { punches: Vec::new(), ..Tooling::default() };
+    part.bent_with(Bending { tooling, ..Bending::default() })
+}
+
+#[test]
+fn tool_changes_are_those_of_the_bend_order_where_there_is_one() {
+    // Three walls of one radius, so that the rule knows of no change. The middle one is settled to another punch: made
+    // last or first it takes one change, between the others two.
+    let wall =
+        |name: &str, edge: &str| parts::entry(name, Feature::Flange(parts::flange(&[edge], 90.0, 30.0)));
+    let features = vec![
+        parts::base("base", Profile::rectangle(&n(120.0), &n(80.0))),
+        wall("left", "base/left"),
+        wall("front", "base/front"),
+        wall("right", "base/right"),
+    ];
+    let mut history = parts::history(2.0, 2.0, 0.44, features);
+    history.rates = Some(rates());
+    let tooling = Tooling::default();
+    let punch = |name: &str| tooling.punches.iter().position(|punch| punch.name == name);
+    let [straight, acute] = ["straight", "acute"].map(punch);
+    assert!(straight.is_some() && acute.is_some());
+    for (places, wanted) in [([None; 3], 1), ([Some(1), Some(2), Some(3)], 2)] {
+        let part = regenerate(&history).unwrap();
+        let bends = part.tree.bends().iter().map(|bend| bend.id);
+        let settled = bends.zip(places).zip([straight, acute, straight]);
+        let settled = settled.map(|((bend, place), punch)| SettledBend { bend, place, back: None, punch });
+        let settled = settled.collect();
+        let part = part.bent_with(Bending { settled, ..Bending::default() });
+        let estimate = part.estimate(&history);
+        assert_eq!(
+            estimate.work.tool_changes,
+            ToolChanges::Planned(wanted),
+            "{:?}",
+            part.bend_plan().outcome
+        );
+        let price = estimate.price.unwrap();
+        let line = price.lines.iter().find(|line| line.what == "tool changes").unwrap();
+        // A batch of 10 shares them.
+        assert!((line.quantity - 0.1 * f64::from(u32::try_from(wanted).unwrap())).abs() < 1e-12);
+    }
+    let estimate = without_punches(regenerate(&history).unwrap()).estimate(&history);
+    assert_eq!(estimate.work.tool_changes, ToolChanges::ByRadii(0));
+    assert!(estimate.price.unwrap().lines.iter().any(|line| line.what == "tool changes by inside radii"));
 }
 
 #[test]

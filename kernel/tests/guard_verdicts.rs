@@ -347,6 +347,92 @@ fn a_row_of_plates_closes_an_open_side_wherever_it_is_slid_to() {
     }
 }
 
+/// What blocks of 10 mm, each from a corner to another one and so high over the sheet, leave of a window of 100 mm from
+/// (400, 300) to (500, 400) towards a hazard behind them: how wide the gap is, none where it is closed.
+fn left_of_window(blocks: &[[[f64; 2]; 2]], height: f64) -> Option<f64> {
+    let mut part = plate(Shape::Outline(Profile::rectangle(&n(100.0), &n(100.0))));
+    for (index, [low, high]) in blocks.iter().enumerate() {
+        let middle = [0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1]), height];
+        let size = [high[0] - low[0], high[1] - low[1], 10.0];
+        part.neighbours.push(block(&format!("block_{index}"), middle, size, false));
+    }
+    let made = against(part, GuardRule::Iso13857Arms, Vec3::new(450.0, 350.0, 200.0));
+    let judged = made.judged.unwrap();
+    let hole = judged.openings.iter().find(|judged| judged.opening.kind == OpeningKind::Hole).unwrap();
+    assert_eq!(hole.closed + hole.judgements.len(), 1);
+    hole.judgements.first().map(|judgement| judgement.shape.narrow().to_mm())
+}
+
+/// Blocks that butt at these places along x, and, for each of them, at these along y.
+fn tiles(columns: &[f64], rows: &[&[f64]]) -> Vec<[[f64; 2]; 2]> {
+    let mut found = Vec::new();
+    for (x, rows) in columns.windows(2).zip(rows) {
+        found.extend(rows.windows(2).map(|y| [[x[0], y[0]], [x[1], y[1]]]));
+    }
+    found
+}
+
+/// Along a chord between two blocks that butt, both are as far away as one block is from the outline. Told is the
+/// stretch with least to spare: where chords lead down to a place that three blocks have in common, nothing may be left.
+fn assert_closed_by(blocks: &[[[f64; 2]; 2]]) {
+    assert_eq!(left_of_window(blocks, 0.0), None, "{blocks:?}");
+    for height in [0.5, 8.0] {
+        let width = left_of_window(blocks, height).unwrap();
+        assert!(width <= 2.0 * height + 0.01 + 1e-6, "{width} by {blocks:?}");
+    }
+}
+
+/// Blocks reach from here to there along both sides.
+const LOW: f64 = 200.0;
+const HIGH: f64 = 700.0;
+
+#[test]
+fn blocks_that_butt_close_a_window_wherever_they_meet() {
+    // Places every 5 mm begin at the corner, x = 400: most of these lie between two of them.
+    let side: &[f64] = &[LOW, HIGH];
+    for slide in 0..12 {
+        let x = 447.0 + 0.83 * f64::from(slide);
+        assert_closed_by(&tiles(&[LOW, x, HIGH], &[side; 2]));
+        assert_closed_by(&tiles(&[LOW, x - 31.4, x, x + 1.2, HIGH], &[side; 4]));
+    }
+}
+
+#[test]
+fn blocks_that_meet_at_one_place_close_a_window() {
+    let side: &[f64] = &[LOW, HIGH];
+    for slide in 0..12 {
+        let (x, y) = (438.0 + 1.7 * f64::from(slide), 361.0 - 2.3 * f64::from(slide));
+        let halves: &[f64] = &[LOW, y, HIGH];
+        // Three at a place, four at a place, and two such places.
+        assert_closed_by(&tiles(&[LOW, x, HIGH], &[side, halves]));
+        assert_closed_by(&tiles(&[LOW, x, HIGH], &[halves; 2]));
+        assert_closed_by(&tiles(&[LOW, x - 21.3, x, HIGH], &[halves; 3]));
+        assert_closed_by(&tiles(&[LOW, x, HIGH], &[&[LOW, y - 13.0, y + 4.1, HIGH], side]));
+        // A block that no place of the outline is near to.
+        let thirds: &[f64] = &[LOW, y - 10.0, y + 9.0, HIGH];
+        assert_closed_by(&tiles(&[LOW, x - 10.3, x + 11.9, HIGH], &[thirds; 3]));
+    }
+}
+
+#[test]
+fn a_gap_among_four_blocks_is_never_told_narrower_than_it_is() {
+    // A cross of this width is open between the blocks. Its middle is √½ as far away from each of them.
+    for apart in [0.3, 1.0, 4.0, 11.0] {
+        let (x, y, half) = (452.3, 346.1, 0.5 * apart);
+        let blocks = [
+            [[LOW, LOW], [x - half, y - half]],
+            [[x + half, LOW], [HIGH, y - half]],
+            [[LOW, y + half], [x - half, HIGH]],
+            [[x + half, y + half], [HIGH, HIGH]],
+        ];
+        let width = left_of_window(&blocks, 0.0).unwrap();
+        assert!((apart..=2.0_f64.sqrt() * apart + 0.01 + 1e-6).contains(&width), "{width} against {apart}");
+        // Without one of them, its quarter is open.
+        let quarter = left_of_window(&blocks[..3], 0.0).unwrap();
+        assert!(quarter >= 47.0 - half, "{quarter}");
+    }
+}
+
 #[test]
 fn open_side_is_judged_by_reaching_over_its_lowest_edge() {
     // The rim lies 58.5 above the origin. The hazard stands beside the box, its bottom on the same level: seen from

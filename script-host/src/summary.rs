@@ -5,7 +5,7 @@
 use std::fmt::Write as _;
 
 use kernel::check;
-use kernel::cost::Estimate;
+use kernel::cost::{Estimate, ToolChanges};
 use kernel::diag::{Diagnostic, Origin, Severity};
 use kernel::dimension::{Aimed, Binding, Open, RadiusLimit, Remarks, Spread, Tolerances};
 use kernel::explain::{Explanation, Figure};
@@ -211,10 +211,14 @@ fn of_estimate(text: &mut String, estimate: &Estimate) {
         );
     }
     if let Some(price) = &estimate.price {
-        let (strokes, changes) = (estimate.work.strokes, estimate.work.tool_changes());
+        let (strokes, changes) = (estimate.work.strokes, estimate.work.tool_changes.count());
+        let by = match estimate.work.tool_changes {
+            ToolChanges::Planned(_) => "in the bend order",
+            ToolChanges::ByRadii(_) => "by inside radii, as there is no bend order",
+        };
         let _ = writeln!(
             text,
-            "  work     {strokes} bending {}, {changes} tool {}",
+            "  work     {strokes} bending {}, {changes} tool {} {by}",
             if strokes == 1 { "stroke" } else { "strokes" },
             if changes == 1 { "change" } else { "changes" }
         );

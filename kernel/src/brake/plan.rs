@@ -92,6 +92,27 @@ impl BendPlan {
     pub fn setting(&self, bend: BendId) -> Option<&Setting> {
         self.steps.iter().find(|s| s.bends.contains(&bend)).map(|s| &s.setting)
     }
+
+    /// How often tools are changed between the first set and the last one, flats that close bends among them: those
+    /// that are begun one after the other with the same tools are closed together after the last of them (common
+    /// practice, no source). None if there is no order.
+    #[must_use]
+    pub fn tool_changes(&self) -> Option<usize> {
+        if !matches!(self.outcome, Outcome::Order { .. }) {
+            return None;
+        }
+        let mut sets: Vec<Option<[&str; 2]>> = Vec::new();
+        for (index, PlanStep { setting, .. }) in self.steps.iter().enumerate() {
+            let begun = |s: &Setting| s.closed_after && s.punch == setting.punch && s.die == setting.die;
+            let goes_on = self.steps.get(index + 1).is_some_and(|next| begun(&next.setting));
+            sets.push(Some([&setting.punch, &setting.die]));
+            if setting.closed_after && !goes_on {
+                sets.push(None);
+            }
+        }
+        sets.dedup();
+        Some(sets.len().saturating_sub(1))
+    }
 }
 
 /// Plans the bend order of a part.

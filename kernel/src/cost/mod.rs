@@ -18,7 +18,7 @@ use crate::stock::{Limit, Sheet, ShopLimits};
 pub use fault::CostFault;
 pub use nesting::{Nesting, Placed, Room, nest};
 pub use price::{Price, PriceLine, Rates};
-pub use work::Work;
+pub use work::{ToolChanges, Work};
 
 /// What was said about sheet and rates, checked.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,10 +68,16 @@ impl Order {
         if faults.is_empty() { Ok(checked) } else { Err(faults) }
     }
 
-    /// What one part needs and costs.
+    /// What one part needs and costs; `planned` are the tool changes of its bend order, if there is one.
     #[must_use]
-    pub fn estimate(&self, sheet: &Sheet, tree: &FoldTree, blank: &Blank) -> Estimate {
-        let work = Work::of(sheet, tree, blank);
+    pub fn estimate(
+        &self,
+        sheet: &Sheet,
+        tree: &FoldTree,
+        blank: &Blank,
+        planned: Option<usize>,
+    ) -> Estimate {
+        let work = Work::of(sheet, tree, blank, planned);
         let nesting = self.room.as_ref().map(|room| {
             let outline = blank.region.outers().next().expect("a blank has one outer contour");
             nest(outline, work.area_mm2, room)

@@ -5,7 +5,7 @@
 use crate::history::{RatesSpec, SheetCharge};
 use crate::stock::Sheet;
 
-use super::{CostFault, Nesting, Work};
+use super::{CostFault, Nesting, ToolChanges, Work};
 
 /// What work costs, checked: every price is a number of 0 or more, in `currency`.
 #[derive(Clone, Debug, PartialEq)]
@@ -112,13 +112,17 @@ impl Price {
                 ("sheet, share of the stock sheet", sheet.mass_of_area_kg(share))
             }
         };
+        let changes = match work.tool_changes {
+            ToolChanges::Planned(_) => "tool changes",
+            ToolChanges::ByRadii(_) => "tool changes by inside radii",
+        };
         let share_of_batch = 1.0 / f64::from(rates.batch_size);
         let lines = [
             (material, kg, "kg", rates.material_per_kg),
             ("cut", work.cut_length_mm / MM_PER_M, "m", rates.cut_per_m),
             ("pierces", count(work.pierces), "", rates.per_pierce),
             ("bending strokes", count(work.strokes), "", rates.per_bend),
-            ("tool changes", count(work.tool_changes()) * share_of_batch, "", rates.per_tool_change),
+            (changes, count(work.tool_changes.count()) * share_of_batch, "", rates.per_tool_change),
             ("bumps", count(work.bumps), "", rates.per_bump),
             ("setting up", share_of_batch, "", rates.per_batch),
         ];

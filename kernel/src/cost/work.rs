@@ -1,6 +1,6 @@
 //! What one part needs, in quantities.
 //!
-//! Invariant: only what is read off the blank and the fold tree; no prices.
+//! Invariant: only what is read off the blank and the fold tree, and the tool changes that were handed in; no prices.
 
 use crate::blank::Blank;
 use crate::fold::{Bend, FoldTree};
@@ -27,17 +27,36 @@ pub struct Work {
     /// Strokes of the press brake: one a bend, two for a half turn, which is bent sharply and then closed
     /// (common practice, no source).
     pub strokes: usize,
-    /// Sets of bending tools: one for each inside radius, and two for half turns, one to bend sharply and one to
-    /// close (common practice, no source). The true number depends on the order of bending.
-    pub tool_sets: usize,
+    /// Changes from one set of bending tools to the next; the first set belongs to setting up.
+    pub tool_changes: ToolChanges,
     /// Formed bumps, one hit each.
     pub bumps: usize,
 }
 
-impl Work {
-    /// Reads the quantities off a part.
+/// How often bending tools are changed, and how that is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ToolChanges {
+    /// In the bend order that was planned.
+    Planned(usize),
+    /// There is no order: one set of tools for each inside radius, and two for half turns, one to bend sharply and
+    /// one to close (common practice, no source), less the first.
+    ByRadii(usize),
+}
+
+impl ToolChanges {
+    /// How many.
     #[must_use]
-    pub fn of(sheet: &Sheet, tree: &FoldTree, blank: &Blank) -> Self {
+    pub fn count(self) -> usize {
+        match self {
+            Self::Planned(count) | Self::ByRadii(count) => count,
+        }
+    }
+}
+
+impl Work {
+    /// Reads the quantities off a part; `planned` are the tool changes of its bend order, if there is one.
+    #[must_use]
+    pub fn of(sheet: &Sheet, tree: &FoldTree, blank: &Blank, planned: Option<usize>) -> Self {
         let size = blank.bounding_box();
         let (area_mm2, rectangle_mm2) = (blank.region.area(), size.width() * size.height());
         let (half_turns, others): (Vec<&Bend>, Vec<&Bend>) =
@@ -45,6 +64,7 @@ impl Work {
         let mut radii: Vec<f64> = others.iter().map(|bend| bend.inside_radius()).collect();
         radii.sort_by(f64::total_cmp);
         radii.dedup_by(|b, a| *b - *a <= tolerance::SNAP_MM);
+        let sets = radii.len() + if half_turns.is_empty() { 0 } else { 2 };
         Self {
             mass_kg: sheet.mass_of_area_kg(area_mm2),
             rectangle_kg: sheet.mass_of_area_kg(rectangle_mm2),
@@ -54,15 +74,9 @@ impl Work {
             pierces: blank.pierces(),
             bends: tree.bends().len(),
             strokes: others.len() + 2 * half_turns.len(),
-            tool_sets: radii.len() + if half_turns.is_empty() { 0 } else { 2 },
+            tool_changes: planned.map_or(ToolChanges::ByRadii(sets.saturating_sub(1)), ToolChanges::Planned),
             bumps: tree.forms().len(),
         }
-    }
-
-    /// Changes from one set of bending tools to the next; the first set belongs to setting up.
-    #[must_use]
-    pub fn tool_changes(&self) -> usize {
-        self.tool_sets.saturating_sub(1)
     }
 }
 

@@ -9,24 +9,18 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
-use crate::geom::{Apart, Box3, Vec3, separation};
-use crate::machine::{Neighbour, PieceHull, Shape};
+use crate::geom::{Box3, Vec3};
+use crate::machine::{Neighbour, Shape};
 use crate::quantity::tolerance;
 
+use super::Opening;
 use super::near::{Around, Reach, bodies, extent, way};
+use super::places::{Places, divided, halved};
 use super::rim::CHORD_MM;
-use super::{Figure, Opening};
-
-/// The outline in space and chords are parted into sides no longer than this in mm, so that a chord may begin at any of
-/// them.
-const SIDE_MM: f64 = 5.0;
 
 /// So many bodies are tried as the main one, those that are nearest to most of the outline; in a part that is cut off
 /// one less.
 const MOST_TRIED: usize = 5;
-
-/// The place where a chord enters a body is found by so many halvings.
-const HALVINGS: u32 = 16;
 
 /// A side of the outline, or a chord across the opening, with the gap along it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,29 +43,27 @@ pub(super) fn left_open(
     limit: f64,
 ) -> Vec<Vec<Stretch>> {
     let around = extent(opening, place);
-    let mut standing = Vec::new();
+    let (mut whose, mut standing) = (Vec::new(), Vec::new());
     for (neighbour, candidate) in neighbours.iter().enumerate().filter(|(_, n)| !n.is_hazard) {
         for piece in &candidate.pieces {
             let still = piece.travel.length() <= 0.0;
             if let (Shape::Prism(_), true, Some(body)) = (&piece.shape, still, piece.hull())
                 && around.distance_to(Box3::of_body(&body)) < limit
             {
-                standing.push((neighbour, body));
+                whose.push(neighbour);
+                standing.push(body);
             }
         }
     }
     if standing.is_empty() {
         return Vec::new();
     }
-    let corners = opening.outline(place);
-    let points = match &opening.figure {
-        Figure::Flat { .. } => corners,
-        Figure::Rim { .. } => parted(&corners),
+    let Some((places, ring)) = Places::around(&opening.outline(place), standing, limit) else {
+        return Vec::new();
     };
-    let away = standing.iter().map(|(_, body)| distances(&points, body, limit)).collect();
-    let ring: Vec<Side> = (0..points.len()).map(|point| Side { point, far: None }).collect();
-    let bodies: Vec<usize> = (0..standing.len()).collect();
-    let outline = Outline { points, bodies: standing, away, limit, chords: RefCell::default() };
+    let ring: Vec<Side> = ring.into_iter().map(|place| Side { place, far: None }).collect();
+    let bodies: Vec<usize> = (0..whose.len()).collect();
+    let outline = Outline { places, whose, chords: RefCell::default(), paths: RefCell::default() };
     let mut choices = outline.choices(&ring, &bodies, MOST_TRIED);
     choices.retain(|stretches| widest(stretches) < limit);
     choices
@@ -103,39 +95,11 @@ fn area(stretches: &[Stretch]) -> f64 {
     stretches.iter().map(|stretch| (stretch.side[1] - stretch.side[0]).length() * stretch.width).sum()
 }
 
-/// A closed line with more points on its long sides.
-fn parted(corners: &[Vec3<f64>]) -> Vec<Vec3<f64>> {
-    let next = corners.iter().cycle().skip(1);
-    corners.iter().zip(next).flat_map(|(&start, &end)| divided(start, end)).collect()
-}
-
-/// The start of a line, and places along it.
-fn divided(start: Vec3<f64>, end: Vec3<f64>) -> Vec<Vec3<f64>> {
-    let side = end - start;
-    let mut points = Vec::new();
-    let mut along = 0.0;
-    while along < side.length() {
-        points.push(start + side.times(along / side.length()));
-        along += SIDE_MM;
-    }
-    points
-}
-
-/// How far each point is away from a body in mm; without bound where it is not less than `limit`.
-fn distances(points: &[Vec3<f64>], body: &PieceHull<'_>, limit: f64) -> Vec<f64> {
-    let away = |p: &Vec3<f64>| match separation(&Around(&[*p]), body, Vec3::new(1.0, 0.0, 0.0), limit) {
-        Apart::Beyond(_) => f64::INFINITY,
-        Apart::By(apart) => apart.distance,
-        Apart::Meet(_) => 0.0,
-    };
-    points.iter().map(away).collect()
-}
-
-/// A side of a closed line from this point to that of the next side. A side that is a chord has another body on its
+/// A side of a closed line from this place to that of the next side. A side that is a chord has another body on its
 /// far side.
 #[derive(Clone, Copy)]
 struct Side {
-    point: usize,
+    place: usize,
     far: Option<usize>,
 }
 
@@ -145,17 +109,18 @@ type Chord = ([usize; 2], [usize; 2]);
 /// A part of a chord from end to end, and how wide the gap is along it at most, in mm.
 type Part = ([Vec3<f64>; 2], f64);
 
+/// Where a path of chords leads: its ends, the body on its far side, and those that may close what lies on the other.
+type Path = ([usize; 2], usize, Vec<usize>);
+
 /// An outline among bodies that stand still.
 struct Outline<'a> {
-    points: Vec<Vec3<f64>>,
+    places: Places<'a>,
     /// For each body its neighbour.
-    bodies: Vec<(usize, PieceHull<'a>)>,
-    /// For each body how far each point is away, in mm.
-    away: Vec<Vec<f64>>,
-    /// Gaps from this width on are without bound, in mm.
-    limit: f64,
+    whose: Vec<usize>,
     /// What is open of chords, as far as it was asked.
     chords: RefCell<BTreeMap<Chord, Vec<Part>>>,
+    /// Places on paths of chords between their ends, as far as they were asked.
+    paths: RefCell<BTreeMap<Path, Vec<usize>>>,
 }
 
 impl Outline<'_> {
@@ -164,13 +129,8 @@ impl Outline<'_> {
     fn choices(&self, ring: &[Side], bodies: &[usize], most: usize) -> Vec<Vec<Stretch>> {
         let count = ring.len();
         let length =
-            |i: usize| (self.points[ring[(i + 1) % count].point] - self.points[ring[i].point]).length();
-        let near = |body: usize, side: &Side| self.away[body][side.point];
-        let nearest_to = |side: &Side| {
-            let nearest = bodies.iter().copied().min_by(|&a, &b| near(a, side).total_cmp(&near(b, side)));
-            nearest.expect("there are bodies")
-        };
-        let nearest: Vec<usize> = ring.iter().map(nearest_to).collect();
+            |i: usize| (self.places.at(ring[(i + 1) % count].place) - self.places.at(ring[i].place)).length();
+        let nearest: Vec<usize> = ring.iter().map(|side| self.places.nearest(side.place, bodies)).collect();
         let share = |body: usize| (0..count).filter(|&i| nearest[i] == body).map(length).sum::<f64>();
         let mut mains: Vec<(usize, f64)> =
             bodies.iter().filter(|body| nearest.contains(body)).map(|&body| (body, share(body))).collect();
@@ -205,7 +165,7 @@ impl Outline<'_> {
         let is_main = |i: usize| nearest[i % count] == main;
         // What the nearest of the others is away from a place.
         let other = |i: usize| {
-            let near = others.iter().map(|&body| self.away[body][ring[i % count].point]);
+            let near = others.iter().map(|&body| self.places.away(ring[i % count].place, body));
             near.fold(f64::INFINITY, f64::min)
         };
         // The end of a chord among these places, the first of which is nearest to the part that is cut off: where both
@@ -214,7 +174,7 @@ impl Outline<'_> {
             let (mut best, mut before) = ((f64::INFINITY, None), 0.0_f64);
             for i in places {
                 before = before.max(other(i));
-                let both = before.max(self.away[main][ring[i % count].point] + other(i));
+                let both = before.max(self.places.away(ring[i % count].place, main) + other(i));
                 if best.1.is_none() || both < best.0 {
                     best = (both, Some(i));
                 }
@@ -234,12 +194,15 @@ impl Outline<'_> {
             let back = (away..first + count).find(|&i| is_main(i)).unwrap_or(first + count);
             let again = (back..first + count).find(|&i| !is_main(i)).unwrap_or(first + count + 1) - 1;
             let from = end_of_chord(&mut (at..away).rev());
-            let to = end_of_chord(&mut (back..=again.max(back)));
+            // The place before `back` may be where the nearest body changes.
+            let to = end_of_chord(&mut (back - 1..=again.max(back)));
             found.extend((at..from).flat_map(|i| self.stretches(ring, i % count, main)));
             let along: Vec<Stretch> =
                 (from..to).flat_map(|i| self.stretches(ring, i % count, main)).collect();
-            let chord = Side { point: ring[to % count].point, far: Some(main) };
-            let cut_off: Vec<Side> = (from..to).map(|i| ring[i % count]).chain([chord]).collect();
+            let end = ring[to % count].place;
+            let path = self.path([end, ring[from % count].place], main, others);
+            let chords = [end].into_iter().chain(path).map(|place| Side { place, far: Some(main) });
+            let cut_off: Vec<Side> = (from..to).map(|i| ring[i % count]).chain(chords).collect();
             let by_others = self.closed(&cut_off, others, most);
             found.extend(if widest(&by_others) < widest(&along) { by_others } else { along });
             at = to;
@@ -250,50 +213,68 @@ impl Outline<'_> {
     /// The gap along a side that a body closes, part by part if it is a chord.
     fn stretches(&self, ring: &[Side], index: usize, body: usize) -> Vec<Stretch> {
         let (side, next) = (ring[index], ring[(index + 1) % ring.len()]);
-        let ends = [side.point, next.point];
-        let neighbour = self.bodies[body].0;
+        let ends = [side.place, next.place];
+        let neighbour = self.whose[body];
         let Some(far) = side.far else {
-            let width = self.away[body][ends[0]].max(self.away[body][ends[1]]);
-            return vec![Stretch { side: ends.map(|point| self.points[point]), width, neighbour }];
+            let [start, end] = ends.map(|place| self.places.away(place, body));
+            let side = ends.map(|place| self.places.at(place));
+            return vec![Stretch { side, width: start.max(end), neighbour }];
         };
         let mut chords = self.chords.borrow_mut();
         let parts = chords.entry((ends, [body, far])).or_insert_with(|| self.across(ends, [body, far]));
         parts.iter().map(|&(side, width)| Stretch { side, width, neighbour }).collect()
     }
 
+    /// Places at which chords between two places bend, so that `main` closes what lies on one side of them and others
+    /// what lies on the other. Where one of the others is nearest at one end and another one at the other, the chords
+    /// lead over a place that all three have in common, or straight on over those where the nearest of the others
+    /// changes: where there is less to open.
+    fn path(&self, ends: [usize; 2], main: usize, others: &[usize]) -> Vec<usize> {
+        let key = (ends, main, others.to_vec());
+        if let Some(known) = self.paths.borrow().get(&key) {
+            return known.clone();
+        }
+        let [one, other] = ends.map(|place| self.places.nearest(place, others));
+        let path = if one == other {
+            Vec::new()
+        } else {
+            let [from, to] = ends.map(|place| self.places.at(place));
+            let away =
+                |place: usize, body: usize| self.places.away(place, main) + self.places.away(place, body);
+            let common = self.places.between([main, one, other], (from + to).times(0.5));
+            let straight = self.places.changes(ends, others);
+            let widest = straight.iter().map(|&place| away(place, self.places.nearest(place, others)));
+            let is_less = away(common, one).max(away(common, other)) < widest.fold(0.0, f64::max);
+            if is_less { vec![common] } else { straight }
+        };
+        self.paths.borrow_mut().insert(key, path.clone());
+        path
+    }
+
     /// The open parts of a chord between two bodies with the gap along each. Where both bodies meet on the chord,
     /// nothing passes, and before that no more than is left up to there.
     fn across(&self, ends: [usize; 2], bodies: [usize; 2]) -> Vec<Part> {
-        let [from, to] = ends.map(|point| self.points[point]);
+        let [from, to] = ends.map(|place| self.places.at(place));
         let mut points = divided(from, to);
         points.push(to);
-        let both = |points: &[Vec3<f64>]| {
-            let [one, other] = bodies.map(|body| distances(points, &self.bodies[body].1, self.limit));
-            one.into_iter().zip(other).map(|(a, b)| a + b).collect::<Vec<f64>>()
-        };
-        let away = both(&points);
-        let part = |side: [Vec3<f64>; 2], width: f64| (side, width);
+        let both =
+            |point: Vec3<f64>| bodies.map(|body| self.places.distance(point, body)).iter().sum::<f64>();
+        let away: Vec<f64> = points.iter().map(|&point| both(point)).collect();
         let is_in = |away: f64| away <= tolerance::SNAP_MM;
         let inside: Vec<usize> = (0..points.len()).filter(|&i| is_in(away[i])).collect();
         let (Some(&first), Some(&last)) = (inside.first(), inside.last()) else {
             return (1..points.len())
-                .map(|i| part([points[i - 1], points[i]], away[i - 1].max(away[i])))
+                .map(|i| ([points[i - 1], points[i]], away[i - 1].max(away[i])))
                 .collect();
         };
-        let entered = |mut out: Vec3<f64>, mut within: Vec3<f64>| {
-            for _ in 0..HALVINGS {
-                let middle = out + (within - out).times(0.5);
-                if is_in(both(&[middle])[0]) { within = middle } else { out = middle }
-            }
-            within
-        };
+        let entered = |out: Vec3<f64>, within: Vec3<f64>| halved([within, out], |p| is_in(both(p)))[0];
         let mut found = Vec::new();
         if first > 0 {
             let enters = entered(points[first - 1], points[first]);
             for i in 0..first {
                 let next = if i + 1 < first { points[i + 1] } else { enters };
                 let width = away[i].max(away[i + 1]).min((enters - points[i]).length());
-                found.push(part([points[i], next], width));
+                found.push(([points[i], next], width));
             }
         }
         if last + 1 < points.len() {
@@ -301,7 +282,7 @@ impl Outline<'_> {
             for i in last..points.len() - 1 {
                 let start = if i > last { points[i] } else { leaves };
                 let width = away[i].max(away[i + 1]).min((points[i + 1] - leaves).length());
-                found.push(part([start, points[i + 1]], width));
+                found.push(([start, points[i + 1]], width));
             }
         }
         found

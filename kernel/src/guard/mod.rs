@@ -11,6 +11,7 @@ mod holes;
 mod judged;
 mod measures;
 mod near;
+mod places;
 mod rim;
 mod seams;
 

@@ -5,7 +5,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::cost::{Nesting, Placed, Price, PriceLine, Work};
+use crate::cost::{Nesting, Placed, Price, PriceLine, ToolChanges, Work};
 
 use crate::exchange::decimal::rounded;
 
@@ -28,9 +28,11 @@ pub(super) struct WorkFigures {
     bends: usize,
     /// Strokes of the press brake: one for each bend, two for a half turn (common practice).
     bending_strokes: usize,
-    /// Changes of bending tools: one set for each inside radius and two for half turns, less the first
-    /// (common practice).
+    /// Changes of bending tools.
     tool_changes: usize,
+    /// What they were counted by: `order`, those of the planned bend order; or `radii` where there is no order, one
+    /// set for each inside radius and two for half turns, less the first (common practice).
+    tool_changes_by: &'static str,
     /// Number of formed bumps.
     bumps: usize,
 }
@@ -106,7 +108,11 @@ pub(super) fn work_figures(work: &Work) -> WorkFigures {
         pierces: work.pierces,
         bends: work.bends,
         bending_strokes: work.strokes,
-        tool_changes: work.tool_changes(),
+        tool_changes: work.tool_changes.count(),
+        tool_changes_by: match work.tool_changes {
+            ToolChanges::Planned(_) => "order",
+            ToolChanges::ByRadii(_) => "radii",
+        },
         bumps: work.bumps,
     }
 }
