@@ -164,6 +164,9 @@ pub(super) const MOST_STATES: usize = 4_000_000;
 /// How many states a search looks at before a narrow one tells it which costs are too high.
 const FEW_STATES: usize = 30_000;
 
+/// How many stages are looked at for any order, where a narrow search finds none.
+const MOST_STAGES: usize = 400_000;
+
 /// How many dead ends are told.
 const MOST_DEAD_ENDS: usize = 3;
 
@@ -220,6 +223,15 @@ pub(super) fn search(steps: &mut Steps<'_>, prices: &Prices, wishes: &Wishes, mo
 /// An order with its cost.
 type Order = (Vec<Planned>, u32);
 
+/// What came of looking for any order.
+enum Dive {
+    Found(Order),
+    /// Every stage that can be reached was looked at, and none leads to the end.
+    Nowhere,
+    /// There are too many stages to look at.
+    TooMany,
+}
+
 impl Search<'_, '_> {
     fn all(&self) -> Mask {
         let count = self.steps.count();
@@ -259,7 +271,14 @@ impl Search<'_, '_> {
             }
             if self.nodes.len() > FEW_STATES && !was_narrow {
                 was_narrow = true;
-                found = self.narrow().or_else(|| self.dive());
+                found = self.narrow();
+                if found.is_none() {
+                    match self.dive() {
+                        Dive::Found(order) => found = Some(order),
+                        Dive::Nowhere => return self.impossible(),
+                        Dive::TooMany => {}
+                    }
+                }
             }
             if self.nodes.len() > most {
                 let states = self.nodes.len();
@@ -395,14 +414,13 @@ impl Search<'_, '_> {
         found
     }
 
-    /// Some order: the most promising step each time, and back from a set of strokes from which nothing leads on. The
-    /// states that were looked at before stay as they are.
-    fn dive(&mut self) -> Option<Order> {
-        const MOST_STAGES: usize = 100_000;
+    /// Some order: the most promising step each time, and back from stages from which nothing leads on. The states that
+    /// were looked at before stay as they are.
+    fn dive(&mut self) -> Dive {
         let nodes = self.nodes.len();
-        let mut seen: Vec<bool> = Vec::new();
+        let mut seen = vec![false; self.stages.len()];
         let mut ahead = vec![self.by_promise(None)];
-        let mut found = None;
+        let mut result = Dive::Nowhere;
         while let Some(moves) = ahead.last_mut() {
             let Some((_, cost, at)) = moves.pop() else {
                 ahead.pop();
@@ -418,16 +436,17 @@ impl Search<'_, '_> {
             self.nodes.push(Node { cost, before, last: at });
             let end = number(self.nodes.len() - 1);
             if self.stages[stage] == self.all() {
-                found = Some((self.way(end), cost));
+                result = Dive::Found((self.way(end), cost));
                 break;
             }
             if self.stages.len() > MOST_STAGES {
+                result = Dive::TooMany;
                 break;
             }
             ahead.push(self.by_promise(Some(end)));
         }
         self.nodes.truncate(nodes);
-        found
+        result
     }
 
     /// The moves from a node on, the most promising one last: the bound of orders over it, its cost, and its number.
