@@ -1,8 +1,8 @@
 //! The bend order of a part: the cheapest one that works, or what is in the way.
 //!
 //! Job: from a fold tree, a shop and what the engineer has settled to an order, its findings, and what each step
-//! looks like at the brake. Invariant: every bend has a place, also where there is no order: then that of the fold
-//! tree. Bends that are made in one stroke share a place. Must not know: any output format.
+//! looks like at the brake. Invariant: a bend has a place in an order only; bends that are made in one stroke share
+//! theirs. Must not know: any output format.
 
 use crate::diag::{Diagnostic, Origin};
 use crate::fold::FoldTree;
@@ -79,12 +79,10 @@ pub struct BendPlan {
 }
 
 impl BendPlan {
-    /// Place of a bend in the order from 1; that of its stroke in the fold tree if there is no order.
+    /// Place of a bend in the order from 1, if there is an order.
     #[must_use]
-    pub fn place(&self, bend: BendId) -> usize {
-        let holds = |bends: &Vec<BendId>| bends.contains(&bend);
-        let planned = self.steps.iter().position(|s| holds(&s.bends));
-        1 + planned.or_else(|| self.strokes.iter().position(holds)).expect("every bend is in a stroke")
+    pub fn place(&self, bend: BendId) -> Option<usize> {
+        self.steps.iter().position(|s| s.bends.contains(&bend)).map(|at| at + 1)
     }
 
     /// How a bend is set up, if there is an order.
