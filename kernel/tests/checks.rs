@@ -55,7 +55,7 @@ fn fires_below(code: &str, severity: Severity, limit: f64, part: impl Fn(f64) ->
 
 /// The same with the shop's limit `name` at `value`, which the family says.
 fn with_limit(mut history: History, name: &str, value: ShopValue) -> History {
-    history.shop.push(LimitSpec { name: name.to_owned(), value, file: None, span: None });
+    history.shop.push(LimitSpec { name: name.to_owned(), value, file: None, of_tools: false, span: None });
     history
 }
 

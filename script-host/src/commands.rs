@@ -7,15 +7,16 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use kernel::diag::{Diagnostic, Severity};
+use kernel::diag::{Diagnostic, Severity, Span};
 use kernel::drawing::View;
 use kernel::exchange::order_json;
+use kernel::history::SettledBendSpec;
 use kernel::regenerate::regenerate_among;
 use kernel::stock::Tooling;
 
 use crate::engine::{Loaded, load};
 use crate::finding::{Failure, located, shown};
-use crate::source::Source;
+use crate::source::{Place, Source};
 use crate::{files, shop_file, summary, tools_file};
 
 /// Whether a picture is written beside the other outputs.
@@ -92,11 +93,11 @@ pub fn make(
     out: &mut impl Write,
 ) -> Result<Made, Failure> {
     let mut loaded = load(script, settings)?;
-    let tooling = read_shop(&mut loaded, shop)?;
+    let Shop { tooling, order } = read_shop(&mut loaded, shop)?;
     for line in &loaded.printed {
         let _ = writeln!(out, "{line}");
     }
-    let failed = |diagnostics| failure(&loaded, diagnostics);
+    let failed = |diagnostics| failure(&loaded, order.as_ref(), diagnostics);
     let part = regenerate_among(&loaded.history, &loaded.meshes, tooling).map_err(failed)?;
     let mut details = part.details(&loaded.history);
     details.lines = loaded.places.iter().map(|place| place.map(|place| place.line)).collect();
@@ -128,25 +129,49 @@ pub fn make(
     Ok(Made { folder, faults })
 }
 
+/// What the files of the shop say.
+struct Shop {
+    tooling: Tooling,
+    /// The order file.
+    order: Option<OrderFile>,
+}
+
+/// An order file, with the places of its entries: their spans follow those of the script.
+struct OrderFile {
+    source: Source,
+    places: Vec<Option<Place>>,
+}
+
 /// Reads the files of the shop; what an order file settles counts before what the script does.
-fn read_shop(loaded: &mut Loaded, files: ShopFiles<'_>) -> Result<Tooling, Failure> {
+fn read_shop(loaded: &mut Loaded, files: ShopFiles<'_>) -> Result<Shop, Failure> {
     if let Some(path) = files.limits {
         shop_file::apply(path, &mut loaded.history.shop)?;
     }
-    if let Some(path) = files.order {
-        let source =
-            Source { path: path.display().to_string(), text: files::read(path).map_err(Failure::File)? };
-        let settled = order_json::read(&source.text)
-            .map_err(|fault| Failure::Findings { source, findings: vec![located(fault, &[])] })?;
-        let history = &mut loaded.history;
-        history.bend_order.retain(|own| settled.iter().all(|other| other.panel != own.panel));
-        history.bend_order.extend(settled);
-    }
-    let Some(path) = files.tools else { return Ok(Tooling::default()) };
+    let order = files.order.map(|path| read_order(loaded, path)).transpose()?;
+    let Some(path) = files.tools else { return Ok(Shop { tooling: Tooling::default(), order }) };
     let tools = tools_file::read(path)?;
     let shop_file = files.limits.map(files::name_of);
     tools.add_limits(&files::name_of(path), shop_file.as_deref(), &mut loaded.history.shop);
-    Ok(tools.tooling)
+    Ok(Shop { tooling: tools.tooling, order })
+}
+
+/// Reads an order file, and settles what it settles.
+fn read_order(loaded: &mut Loaded, path: &Path) -> Result<OrderFile, Failure> {
+    let source = Source { path: path.display().to_string(), text: files::read(path).map_err(Failure::File)? };
+    let entries = match order_json::read(&source.text) {
+        Ok(entries) => entries,
+        Err(fault) => return Err(Failure::Findings { source, findings: vec![located(fault, &[])] }),
+    };
+    let history = &mut loaded.history;
+    history.bend_order.retain(|own| entries.iter().all(|(other, _)| other.panel != own.panel));
+    // Nothing of the script has these numbers.
+    let mut places = vec![None; loaded.places.len()];
+    for (entry, at) in entries {
+        let span = Span(u32::try_from(places.len()).unwrap_or(u32::MAX));
+        places.push(Some(source.place(at)));
+        history.bend_order.push(SettledBendSpec { span: Some(span), ..entry });
+    }
+    Ok(OrderFile { source, places })
 }
 
 /// Prints the parameters of a script with their ranges.
@@ -171,8 +196,8 @@ pub fn explain(
     out: &mut impl Write,
 ) -> Result<(), Failure> {
     let mut loaded = load(script, settings)?;
-    let tooling = read_shop(&mut loaded, shop)?;
-    let failed = |diagnostics| failure(&loaded, diagnostics);
+    let Shop { tooling, order } = read_shop(&mut loaded, shop)?;
+    let failed = |diagnostics| failure(&loaded, order.as_ref(), diagnostics);
     let part = regenerate_among(&loaded.history, &loaded.meshes, tooling).map_err(failed)?;
     let explanations =
         part.explain(&loaded.history, name).map_err(|unknown| failed(vec![unknown.diagnose()]))?;
@@ -182,8 +207,16 @@ pub fn explain(
     Ok(())
 }
 
-/// Findings of the kernel at their places in the script.
-fn failure(loaded: &Loaded, diagnostics: Vec<Diagnostic>) -> Failure {
-    let findings = diagnostics.into_iter().map(|d| located(d, &loaded.places)).collect();
-    Failure::Findings { source: loaded.source.clone(), findings }
+/// Findings of the kernel at their places in the script, or in the order file if that is what they are about.
+fn failure(loaded: &Loaded, order: Option<&OrderFile>, diagnostics: Vec<Diagnostic>) -> Failure {
+    let is_of = |order: &&OrderFile| {
+        let spans = diagnostics.iter().flat_map(|d| &d.origins).filter_map(|origin| origin.span);
+        spans.into_iter().any(|span| order.places.get(span.0 as usize).is_some_and(Option::is_some))
+    };
+    let (source, places) = match order.filter(is_of) {
+        Some(order) => (&order.source, &order.places),
+        None => (&loaded.source, &loaded.places),
+    };
+    let findings = diagnostics.into_iter().map(|d| located(d, places)).collect();
+    Failure::Findings { source: source.clone(), findings }
 }

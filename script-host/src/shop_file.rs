@@ -59,7 +59,13 @@ pub(crate) fn apply(path: &Path, shop: &mut Vec<LimitSpec>) -> Result<(), Failur
                 continue;
             }
         };
-        let spec = LimitSpec { name: name_of_limit, value, file: Some(name.clone()), span: Some(span) };
+        let spec = LimitSpec {
+            name: name_of_limit,
+            value,
+            file: Some(name.clone()),
+            of_tools: false,
+            span: Some(span),
+        };
         findings.extend(spec.apply(&mut limits).err().map(|finding| located(finding, &places)));
         // The place is one of this file, which the family's places do not know.
         said.push(LimitSpec { span: None, ..spec });

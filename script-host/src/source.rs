@@ -32,6 +32,14 @@ pub struct Source {
 }
 
 impl Source {
+    /// The place of a byte of the text.
+    #[must_use]
+    pub fn place(&self, at: usize) -> Place {
+        let before = self.text.get(..at).unwrap_or(&self.text);
+        let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+        Place { line: before.matches('\n').count() + 1, column: before[line_start..].chars().count() + 1 }
+    }
+
     /// The bytes to underline at a place: the word there, or one character.
     #[must_use]
     pub fn word_at(&self, place: Place) -> Range<usize> {

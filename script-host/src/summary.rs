@@ -70,7 +70,7 @@ pub(crate) fn of_part(
         let _ = writeln!(
             text,
             "    {:>2}  {:<name_width$}  {:>7.2}° {:<4}  r {:.2} mm  length {:>8.2} mm  allowance {:.3} mm",
-            row.order,
+            row.order.map_or_else(|| "-".to_owned(), |order| order.to_string()),
             row.name.as_str(),
             row.turn.to_deg(),
             row.side.word(),

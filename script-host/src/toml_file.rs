@@ -6,6 +6,7 @@ use std::ops::Range;
 use std::path::Path;
 
 use kernel::diag::Severity;
+use kernel::exchange::reader_words;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use toml::Spanned;
@@ -51,7 +52,7 @@ impl TomlFile {
     /// [`Failure::Findings`] if it is no TOML, or not what is expected.
     pub(crate) fn parsed<T: DeserializeOwned>(&self) -> Result<T, Failure> {
         toml::from_str(&self.source.text).map_err(|error| {
-            let message = error.message().trim().to_owned();
+            let message = reader_words::plain(error.message().trim(), "a table");
             let finding = Finding {
                 place: error.span().map(|span| self.place(&span)),
                 hints: vec![self.hint.to_owned()],
@@ -63,9 +64,7 @@ impl TomlFile {
 
     /// The place where a range of bytes begins.
     pub(crate) fn place(&self, at: &Range<usize>) -> Place {
-        let before = self.source.text.get(..at.start).unwrap_or(&self.source.text);
-        let line_start = before.rfind('\n').map_or(0, |at| at + 1);
-        Place { line: before.matches('\n').count() + 1, column: before[line_start..].chars().count() + 1 }
+        self.source.place(at.start)
     }
 
     /// A fault at a range of bytes.

@@ -108,7 +108,7 @@ impl Tools {
             shop.retain(|said| said.name != name || stays(said));
             if shop.iter().all(|said| said.name != name) {
                 let (name, file) = (name.to_owned(), Some(file.to_owned()));
-                shop.push(LimitSpec { name, value: value.clone(), file, span: None });
+                shop.push(LimitSpec { name, value: value.clone(), file, of_tools: true, span: None });
             }
         }
     }
@@ -130,8 +130,10 @@ pub(crate) fn read(path: &Path) -> Result<Tools, Failure> {
         tooling.punches.clear();
         tooling.dies.clear();
     }
-    names(&mut checks, "punch", written.punch.iter().map(|entry| &entry.name));
-    names(&mut checks, "die", written.die.iter().map(|entry| &entry.name));
+    let own = written.punch.iter().map(|entry| &entry.name);
+    names(&mut checks, "punch", own, tooling.punches.iter().map(|punch| punch.name.as_str()));
+    let own = written.die.iter().map(|entry| &entry.name);
+    names(&mut checks, "die", own, tooling.dies.iter().map(|die| die.name.as_str()));
     let punches = written.punch.iter().map(|entry| punch(&mut checks, entry));
     let punches: Vec<Punch> = punches.collect();
     tooling.punches.splice(0..0, punches);
@@ -174,11 +176,24 @@ fn openings(dies: &[Die]) -> Vec<f64> {
     openings
 }
 
-/// Every name is there once and can be read on one line.
-fn names<'n>(checks: &mut Checks<'_>, kind: &str, names: impl Iterator<Item = &'n Spanned<String>>) {
+/// Every name is there once, is none of the default set, and can be read on one line.
+fn names<'n>(
+    checks: &mut Checks<'_>,
+    kind: &str,
+    own: impl Iterator<Item = &'n Spanned<String>>,
+    usual: impl Iterator<Item = &'n str>,
+) {
+    let usual: Vec<&str> = usual.collect();
     let mut known: Vec<&str> = Vec::new();
-    for name in names {
+    for name in own {
         name_of(checks, kind, name);
+        if usual.contains(&name.get_ref().as_str()) {
+            let message = format!(
+                "{kind} `{}` is one of the default set: give yours another name, or leave the default set out with `only_own = true`",
+                name.get_ref()
+            );
+            checks.refuse(message, name.span());
+        }
         if known.contains(&name.get_ref().as_str()) {
             checks.refuse(format!("there are two of {kind} `{}`", name.get_ref()), name.span());
         }

@@ -601,11 +601,11 @@ fn an_order_is_read_back_and_changed_by_hand() {
     fs::write(folder.path().join("order.json"), "[{ \"panel\": \"lid\", \"stage\": 1 }]").unwrap();
     let run = run_in(folder.path(), &["make", "lid.rhai", "--order", "order.json"]);
     assert!(run.code == 1 && run.err.contains("brake::order_unreadable"), "{}", run.err);
-    assert!(run.err.contains("--> order.json") && run.err.contains("line 1 column"), "{}", run.err);
+    assert!(run.err.contains("--> order.json") && run.err.contains("line 1, column"), "{}", run.err);
     fs::write(folder.path().join("tools.toml"), "[brake]\nlength = 20\n").unwrap();
     let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
     assert!(run.code == 4 && run.out.contains("check::brake_length"), "{}", run.out);
-    assert!(run.out.contains("shop file `tools.toml`"), "{}", run.out);
+    assert!(run.out.contains("tools file `tools.toml`"), "{}", run.out);
     // What is shown can be taken apart with the same files.
     let explained = ["explain", "lid.rhai", "check::brake_length", "--tools", "tools.toml"];
     let run = run_in(folder.path(), &explained);
@@ -674,6 +674,102 @@ fn bends_that_are_settled_keep_their_steps_and_the_rest_is_planned_around_them()
 }
 
 #[test]
+fn faults_of_an_order_file_are_told_with_its_line_and_the_nearest_name() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    // What the script settles has places of its own.
+    fs::write(path("tray.rhai"), format!("{TRAY}tray.settle_bend(right, #{{ gauge_at: \"flange\" }});\n"))
+        .unwrap();
+    for (order, code, message, line, hint) in [
+        (
+            "[\n  { \"panel\": \"frnt\", \"step\": 1 }\n]",
+            "no_bend",
+            "there is no panel `frnt` whose bend could be settled",
+            "2:15",
+            "did you mean `front`?",
+        ),
+        (
+            "[\n  {\n    \"step\": 1,\n    \"panel\": \"floor\"\n  }\n]",
+            "no_bend",
+            "panel `floor` hangs on no bend",
+            "4:15",
+            "panels that are bent: front, right, back, left, lip",
+        ),
+        (
+            "[{ \"panel\": \"lip\" },\n { \"panel\": \"front\", \"punch\": \"relived\" }]",
+            "unknown_punch",
+            "there is no punch `relived`",
+            "2:14",
+            "did you mean `relieved`?",
+        ),
+        (
+            "[{ \"panel\": \"front\", \"step\": 2 },\n\n { \"panel\": \"lip\", \"step\": 2 }]",
+            "settled_at_odds",
+            "`front` and `lip` are both settled as step 2",
+            "3:14",
+            "give one of them another step, or none",
+        ),
+        (
+            "[{ \"panel\": \"front\",\n \"step\": 1.5 }]",
+            "order_unreadable",
+            ", in `[0].step`: this is the number 1.5, where a whole number of 0 or more belongs",
+            "",
+            "compare it with the `order.json` of a part",
+        ),
+        (
+            "[{ \"panel\": \"front\", \"stage\": 1 }]",
+            "order_unreadable",
+            "there is no key `stage` here; the keys are `panel`, `step`, `gauge_at`, `punch`",
+            "",
+            "compare it with the `order.json` of a part",
+        ),
+    ] {
+        fs::write(path("order.json"), order).unwrap();
+        let run = run_in(folder.path(), &["make", "tray.rhai", "--order", "order.json"]);
+        assert_eq!(run.code, 1, "{order}{}", run.out);
+        let place =
+            if line.is_empty() { "--> order.json".to_owned() } else { format!("--> order.json:{line}\n") };
+        for words in [&format!("error[brake::{code}]: "), message, &place, hint] {
+            assert!(run.err.contains(words), "{words} in {}", run.err);
+        }
+        assert!(!run.err.contains("expected"), "{}", run.err);
+    }
+    // A fault of the script is still one of the script.
+    fs::write(path("order.json"), "[{ \"panel\": \"front\", \"step\": 2 }]").unwrap();
+    fs::write(path("odd.rhai"), format!("{TRAY}tray.settle_bend(lip, #{{ punch: \"relived\" }});\n"))
+        .unwrap();
+    let run = run_in(folder.path(), &["make", "odd.rhai", "--order", "order.json"]);
+    assert!(run.code == 1 && run.err.contains("--> odd.rhai:8:"), "{}", run.err);
+}
+
+#[test]
+fn a_saved_part_that_settles_an_own_punch_says_that_it_needs_the_tools_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    fs::write(path("tray.rhai"), format!("{TRAY}tray.settle_bend(lip, #{{ punch: \"window\" }});\n"))
+        .unwrap();
+    fs::write(
+        path("tools.toml"),
+        "[[punch]]\nname = \"window\"\nangle = 80\ntip_radius = 1\nmost_kn_per_m = 400\noutline = [[0, 0], [10, 12], [10, 100], [-10, 100], [-10, 12]]\n",
+    )
+    .unwrap();
+    let run = run_in(folder.path(), &["make", "tray.rhai", "--tools", "tools.toml", "--out", "saved"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let saved = "saved/history.json";
+    let run = run_in(folder.path(), &["make", saved, "--out", "again"]);
+    assert!(
+        run.code == 1 && run.err.contains("there is no punch `window`; there are straight"),
+        "{}",
+        run.err
+    );
+    let hint =
+        "if `window` is of a tools file, give that file with `--tools`, also for a saved part or order";
+    assert!(run.err.contains(hint) && run.err.contains("--> saved/history.json"), "{}", run.err);
+    let run = run_in(folder.path(), &["make", saved, "--tools", "tools.toml", "--out", "again"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+}
+
+#[test]
 fn an_order_that_cannot_be_says_its_step_and_what_meets_what() {
     let folder = tempfile::tempdir().unwrap();
     let path = |name: &str| folder.path().join(name);
@@ -717,16 +813,22 @@ fn a_bad_tools_file_is_named_with_its_line() {
     let folder = workshop();
     for (text, message, line) in [
         // Keys.
-        ("[brake]\nlength = 2000\nanvil = 3\n".to_owned(), "unknown field `anvil`", 3),
-        ("\nanvil = 1\n".to_owned(), "unknown field `anvil`", 2),
-        (punch(("tip_radius", "tip_radios")), "unknown field `tip_radios`", 4),
-        (punch(("angle = 80\n", "")), "missing field `angle`", 1),
+        (
+            "[brake]\nlength = 2000\nanvil = 3\n".to_owned(),
+            "there is no key `anvil` here; the keys are `name`, `length`",
+            3,
+        ),
+        ("\nanvil = 1\n".to_owned(), "there is no key `anvil` here; the keys are `only_own`", 2),
+        (punch(("tip_radius", "tip_radios")), "there is no key `tip_radios` here; the keys are `name`", 4),
+        (punch(("angle = 80\n", "")), "`angle` is missing", 1),
         // Types.
-        ("# ours\nshortfall = \"wide\"\n".to_owned(), "invalid type: string \"wide\"", 2),
-        ("[brake]\nram = 3\n".to_owned(), "invalid type", 2),
+        ("# ours\nshortfall = \"wide\"\n".to_owned(), "this is the text \"wide\", where a number belongs", 2),
+        ("[brake]\nram = 3\n".to_owned(), "this is the number 3, where a list belongs", 2),
         (punch(("[10, 12]", "[10, 12, 3]")), "there are 3 numbers where 2 belong", 6),
-        ("segments = [10, \"20\"]\n".to_owned(), "invalid type", 1),
-        ("[brake\n".to_owned(), "", 1),
+        ("segments = [10, \"20\"]\n".to_owned(), "this is the text \"20\", where a number belongs", 1),
+        ("[brake\n".to_owned(), "a bracket is not closed: here belongs `]`", 1),
+        ("shortfall = wide\n".to_owned(), "a number, text in quotes, `true`, `false`", 1),
+        ("only_own = 1\n".to_owned(), "this is the number 1, where `true` or `false` belongs", 1),
         // Numbers.
         ("segments = [10, -20]\n".to_owned(), "a segment cannot be -20: it goes from 1 to 10000 mm", 1),
         ("segments = [10, 12.5]\n".to_owned(), "a segment of 12.5 mm: write the whole mm below", 1),
@@ -755,6 +857,13 @@ fn a_bad_tools_file_is_named_with_its_line() {
         // Names.
         (punch(("\"odd\"", "\" \"")), "a punch needs a name that can be read on one line", 2),
         (format!("{}{}", die(("90", "90")), die(("90", "95"))), "there are two of die `V12 odd`", 9),
+        (format!("{}{}", punch(("80", "80")), punch(("80", "70"))), "there are two of punch `odd`", 8),
+        (
+            punch(("odd", "relieved")),
+            "punch `relieved` is one of the default set: give yours another name",
+            2,
+        ),
+        (die(("V12 odd", "V12")), "die `V12` is one of the default set: give yours another name", 2),
         ("only_own = true\n".to_owned(), "`only_own` leaves no punch", 1),
         // Outlines.
         (
@@ -786,6 +895,11 @@ fn a_bad_tools_file_is_named_with_its_line() {
     let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "tools.toml"]);
     let at = |words: &str| run.err.find(words).unwrap_or_else(|| panic!("{}", run.err));
     assert!(at("`shortfall`") < at("`force_kn`") && at("`force_kn`") < at("`throat`"));
+    // Alone, a shop may call its punch what it likes.
+    let own = format!("only_own = true\n{}{}", punch(("odd", "relieved")), die(("V12 odd", "V12")));
+    fs::write(folder.path().join("own.toml"), own).unwrap();
+    let run = run_in(folder.path(), &["make", "lid.rhai", "--tools", "own.toml"]);
+    assert!(!run.err.contains("files::bad_tools_file"), "{}", run.err);
     let missing = run_in(folder.path(), &["make", "lid.rhai", "--tools", "none.toml"]);
     assert_eq!(missing.code, 3);
 }

@@ -148,6 +148,11 @@ def _arrangement(part: PartFiles, tally: Tally) -> Polygon | None:
     return polygon
 
 
+def _mark(bend: dict) -> str:
+    """What stands at a bend line: its number, or its name where there is no order."""
+    return bend["name"] if bend["order"] is None else f"{bend['order']:.0f}"
+
+
 def _folds(part: PartFiles, polygon: Polygon, slantwise: bool, tally: Tally) -> None:
     """Bend lines: those of the table, from cut edge to cut edge, over metal all the way."""
     lines = {
@@ -157,9 +162,9 @@ def _folds(part: PartFiles, polygon: Polygon, slantwise: bool, tally: Tally) -> 
     tally.check(
         "as many bend lines as bends", "ezdxf", part.case, abs(len(lines) - len(part.bends)), 0, "lines"
     )
-    # A number stands over the middle of its bend line, no higher than 5 mm.
+    # A number (where there is no order, a name) stands over the middle of its bend line, no higher than 5 mm.
     numbers = [(e.dxf.text, tuple(e.dxf.align_point)[:2]) for e in part.drawing.modelspace().query("TEXT")]
-    wanted = [(f"{bend['order']:.0f}", _middle(bend)) for bend in part.bends]
+    wanted = [(_mark(bend), _middle(bend)) for bend in part.bends]
     astray = [
         f"no {order} at {middle}"
         for order, middle in wanted

@@ -2,7 +2,8 @@
 //!
 //! Job: plan the order of bending against tools and brake (`plan`), and give one row a bend with everything that is
 //! set at the machine. Invariant: rows are in the order in which they are to be bent, and `order` counts from 1;
-//! bends that are made in one stroke share a number. Must not know: any output format.
+//! bends that are made in one stroke share a number. Without an order no row has a number, and rows are in the order
+//! of the fold tree. Must not know: any output format.
 //!
 //! `cell` cuts zones into convex cells, `wings` says where they lie beside a bend, `sweep` moves them, `steps` tries
 //! one stroke, `search` finds the cheapest order, `plan` says so: `docs/math/bend-order.md`.
@@ -46,8 +47,8 @@ pub use wings::Wing;
 /// One row of the bend table.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BendRow {
-    /// Place in the order of bending, from 1.
-    pub order: usize,
+    /// Place in the order of bending, from 1; none if there is no order.
+    pub order: Option<usize>,
     /// The bend.
     pub bend: BendId,
     /// Its name, that of the panel behind it.
@@ -73,7 +74,15 @@ pub struct BendRow {
     pub setting: Option<Setting>,
 }
 
-/// The bend table in the order of a plan.
+impl BendRow {
+    /// What stands at the bend in a drawing: its place in the order, or its name if there is no order.
+    #[must_use]
+    pub fn mark(&self) -> String {
+        self.order.map_or_else(|| self.name.to_string(), |order| order.to_string())
+    }
+}
+
+/// The bend table in the order of a plan, or of the fold tree if there is no order.
 #[must_use]
 pub fn bend_table(tree: &FoldTree, blank: &Blank, plan: &BendPlan) -> Vec<BendRow> {
     let mut rows: Vec<BendRow> = tree

@@ -14,9 +14,11 @@ const BLUNT_DEG: f64 = 10.0;
 /// Which dies are tried.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Dies {
-    /// For each bend the one that suits the sheet, or the widest over which the shorter flange lies.
+    /// For each bend the one that suits the sheet, or the widest over which the shorter flange lies; punches and dies
+    /// that the force is too great for only where no others are there.
     Usual,
-    /// These and all narrower ones that are not too narrow for the sheet: they leave more room and need more force.
+    /// These and all narrower ones that are not too narrow for the sheet, which leave more room and need more force,
+    /// and tools that the force is too great for.
     Narrower,
 }
 
@@ -32,6 +34,8 @@ pub(super) struct Wanted<'w> {
     pub(super) lies: &'w dyn Fn(f64) -> bool,
     /// How far the punch goes down with a die of an opening, from on top of two sheets, in mm.
     pub(super) way_down: &'w dyn Fn(f64) -> f64,
+    /// The greatest force over an opening that is to be expected, in kN for each metre; 0 where nothing is known.
+    pub(super) load: &'w dyn Fn(f64) -> f64,
 }
 
 /// Tools for a bend: the widest die on hand up to the opening by rule over which the shorter flange lies, with those
@@ -51,8 +55,11 @@ pub(super) fn pairs(tooling: &Tooling, wanted: &Wanted<'_>, dies: Dies) -> Vec<T
     let widest =
         fitting.iter().copied().filter(|&i| opening(i) <= opening(by_rule) && (wanted.lies)(opening(i)));
     let widest = widest.map(opening).reduce(f64::max).unwrap_or(opening(by_rule));
-    // Of alike ones the first in the shop's list.
-    let usual = fitting.iter().copied().find(|&i| opening(i) == widest).unwrap_or(by_rule);
+    // Of alike ones the first in the shop's list that stands the force.
+    let mut alike = fitting.iter().copied().filter(|&i| opening(i) == widest);
+    let first = alike.clone().next().unwrap_or(by_rule);
+    let stands = |most_kn_per_m: f64, die: usize| (wanted.load)(opening(die)) <= most_kn_per_m;
+    let usual = alike.find(|&i| stands(tooling.dies[i].most_kn_per_m, i)).unwrap_or(first);
     let narrower =
         fitting.iter().copied().rev().filter(|&i| opening(i) < widest && (wanted.lies)(opening(i)));
     let tried: Vec<usize> = match dies {
@@ -63,13 +70,16 @@ pub(super) fn pairs(tooling: &Tooling, wanted: &Wanted<'_>, dies: Dies) -> Vec<T
         let height = punch.height + tooling.dies[die].height + (wanted.way_down)(opening(die));
         punch.angle_deg <= open + tolerance::PERCENT && height <= tooling.brake.daylight
     };
-    let tried = tried.into_iter();
-    tried
-        .flat_map(|die| {
-            let punches = (0..tooling.punches.len()).filter(move |&i| fits(&tooling.punches[i], die));
-            punches.map(move |punch| ToolPair { punch, die })
-        })
-        .collect()
+    let all = tried.into_iter().flat_map(|die| {
+        let punches = (0..tooling.punches.len()).filter(move |&i| fits(&tooling.punches[i], die));
+        punches.map(move |punch| ToolPair { punch, die })
+    });
+    let all: Vec<ToolPair> = all.collect();
+    let is_stout = |pair: &ToolPair| stands(tooling.punches[pair.punch].most_kn_per_m, pair.die);
+    match dies {
+        Dies::Usual if all.iter().any(is_stout) => all.into_iter().filter(is_stout).collect(),
+        Dies::Usual | Dies::Narrower => all,
+    }
 }
 
 /// Which lengths in whole mm the segments add up to.

@@ -1,8 +1,8 @@
 //! The bend order of a part: the cheapest one that works, or what is in the way.
 //!
 //! Job: from a fold tree, a shop and what the engineer has settled to an order, its findings, and what each step
-//! looks like at the brake. Invariant: every bend has a place, also where there is no order: then that of the fold
-//! tree. Bends that are made in one stroke share a place. Must not know: any output format.
+//! looks like at the brake. Invariant: a bend has a place in an order only; bends that are made in one stroke share
+//! theirs. Must not know: any output format.
 
 use crate::diag::{Diagnostic, Origin};
 use crate::fold::FoldTree;
@@ -16,7 +16,7 @@ use super::picture::{StepPicture, picture};
 use super::prices::{Prices, StepCosts};
 use super::search::{DeadEnd, MOST_STATES, Outcome, Planned, Wishes, search};
 use super::settled::SettledBend;
-use super::steps::{Block, CLOSED_FROM_RAD, Choice, Steps, ToolPair};
+use super::steps::{Block, CLOSED_FROM_RAD, Choice, MM_PER_M, Steps};
 use super::wings::{Mask, Wing};
 
 /// How one bend is set up at the brake.
@@ -79,12 +79,10 @@ pub struct BendPlan {
 }
 
 impl BendPlan {
-    /// Place of a bend in the order from 1; that of its stroke in the fold tree if there is no order.
+    /// Place of a bend in the order from 1, if there is an order.
     #[must_use]
-    pub fn place(&self, bend: BendId) -> usize {
-        let holds = |bends: &Vec<BendId>| bends.contains(&bend);
-        let planned = self.steps.iter().position(|s| holds(&s.bends));
-        1 + planned.or_else(|| self.strokes.iter().position(holds)).expect("every bend is in a stroke")
+    pub fn place(&self, bend: BendId) -> Option<usize> {
+        self.steps.iter().position(|s| s.bends.contains(&bend)).map(|at| at + 1)
     }
 
     /// How a bend is set up, if there is an order.
@@ -156,11 +154,11 @@ pub fn plan(
             let mut done: Mask = 0;
             for planned in &order {
                 let step = made(&mut steps, sheet, tooling, done, planned);
-                let tools = planned.choice.tools;
-                plan.findings.extend(warnings(tree, tooling, tools, &step, plan.steps.len() + 1));
+                plan.findings.extend(too_much_force(tree, tooling, &step, plan.steps.len() + 1));
                 plan.steps.push(step);
                 done |= 1 << planned.choice.stroke;
             }
+            plan.findings.extend(overloads(tree, tooling, &plan.steps));
         }
         Outcome::Impossible { dead_ends, .. } => {
             plan.findings.push(no_order(&steps, tooling, &plan, settled));
@@ -212,47 +210,60 @@ fn made(steps: &mut Steps<'_>, sheet: &Sheet, tooling: &Tooling, done: Mask, pla
     }
 }
 
-fn warnings(
-    tree: &FoldTree,
-    tooling: &Tooling,
-    tools: ToolPair,
-    step: &PlanStep,
-    place: usize,
-) -> Vec<Diagnostic> {
-    const MM_PER_M: f64 = 1000.0;
-    let mut found = Vec::new();
-    let bend = tree.bend(step.bends[0]);
-    let name = &tree.panel(bend.child).name;
-    let origin = || tree.origin(tree.panel(bend.child).feature).clone();
+fn too_much_force(tree: &FoldTree, tooling: &Tooling, step: &PlanStep, place: usize) -> Option<Diagnostic> {
     let setting = &step.setting;
-    let Some(force) = setting.force else { return found };
-    if force.most > tooling.brake.force_kn {
-        let message = format!(
-            "the bend of `{name}` (step {place}) needs {:.0} to {:.0} kN over the {} die; brake `{}` has {:.0} kN",
-            force.least, force.most, setting.die, tooling.brake.name, tooling.brake.force_kn
-        );
-        found.push(
-            Diagnostic::warning("brake::too_much_force", message, origin())
-                .hint("take a wider die, or another brake"),
-        );
-    }
-    let (punch, die) = (&tooling.punches[tools.punch], &tooling.dies[tools.die]);
-    let [least, most] = [force.least, force.most].map(|force| force / setting.bend_length * MM_PER_M);
-    for (kind, name_of_tool, stands) in
-        [("punch", &punch.name, punch.most_kn_per_m), ("die", &die.name, die.most_kn_per_m)]
-    {
-        if most > stands {
-            let message = format!(
-                "the bend of `{name}` (step {place}) loads the tools with {least:.0} to {most:.0} kN a metre; {kind} \
-                 `{name_of_tool}` stands {stands:.0} kN a metre"
-            );
-            found.push(
-                Diagnostic::warning("brake::tool_overloaded", message, origin())
-                    .hint("take a wider die, or a stouter tool"),
-            );
+    let force = setting.force.filter(|force| force.most > tooling.brake.force_kn)?;
+    let name = &tree.panel(tree.bend(step.bends[0]).child).name;
+    let message = format!(
+        "the bend of `{name}` (step {place}) needs {:.0} to {:.0} kN over the {} die; brake `{}` has {:.0} kN",
+        force.least, force.most, setting.die, tooling.brake.name, tooling.brake.force_kn
+    );
+    let finding = Diagnostic::warning("brake::too_much_force", message, origin_of(tree, &step.bends));
+    Some(finding.hint("take a wider die, or another brake"))
+}
+
+/// What tools do not stand, once for each tool with all bends that load it too much.
+fn overloads(tree: &FoldTree, tooling: &Tooling, steps: &[PlanStep]) -> Vec<Diagnostic> {
+    // Kind of the tool, its name, what it stands, and the steps that load it more.
+    let mut told: Vec<(&str, &str, f64, Vec<usize>)> = Vec::new();
+    let load = |step: &PlanStep| {
+        let setting = &step.setting;
+        setting.force.map(|force| [force.least, force.most].map(|kn| kn / setting.bend_length * MM_PER_M))
+    };
+    for (at, step) in steps.iter().enumerate() {
+        let Some([_, most]) = load(step) else { continue };
+        let punch = tooling.punches.iter().find(|punch| punch.name == step.setting.punch);
+        let die = tooling.dies.iter().find(|die| die.name == step.setting.die);
+        let tools = [
+            punch.map(|punch| ("punch", punch.name.as_str(), punch.most_kn_per_m)),
+            die.map(|die| ("die", die.name.as_str(), die.most_kn_per_m)),
+        ];
+        for (kind, name, stands) in tools.into_iter().flatten().filter(|(_, _, stands)| most > *stands) {
+            match told.iter_mut().find(|known| (known.0, known.1) == (kind, name)) {
+                Some(known) => known.3.push(at),
+                None => told.push((kind, name, stands, vec![at])),
+            }
         }
     }
-    found
+    let warn = |(kind, tool, stands, places): (&str, &str, f64, Vec<usize>)| {
+        let bends: Vec<String> = places
+            .iter()
+            .map(|at| {
+                format!("`{}` (step {})", tree.panel(tree.bend(steps[*at].bends[0]).child).name, at + 1)
+            })
+            .collect();
+        let loads = places.iter().filter_map(|at| load(&steps[*at]));
+        let [least, most] = loads.fold([0.0; 2], |worst, load| if load[1] > worst[1] { load } else { worst });
+        let message = format!(
+            "{kind} `{tool}` stands {stands:.0} kN a metre; {} {} {} it with {least:.0} to {most:.0} kN a metre",
+            if bends.len() == 1 { "the bend of" } else { "the bends of" },
+            bends.join(", "),
+            if bends.len() == 1 { "loads" } else { "load" },
+        );
+        Diagnostic::warning("brake::tool_overloaded", message, origin_of(tree, &steps[places[0]].bends))
+            .hint("give wider dies for the sheet in `v_by_thickness`, settle another punch with `settle_bend`, or give a stouter tool in a tools file")
+    };
+    told.into_iter().map(warn).collect()
 }
 
 /// Says what is in the way of every choice that is left where the order cannot go on.

@@ -5,7 +5,7 @@
 use crate::diag::Diagnostic;
 use crate::fold::FoldTree;
 use crate::history::{GaugeSide, SettledBendSpec};
-use crate::ident::BendId;
+use crate::ident::{BendId, PanelId};
 use crate::stock::Tooling;
 
 use super::wings::{Wing, strokes};
@@ -79,14 +79,25 @@ fn apart<T: PartialEq>(a: Option<T>, b: Option<T>) -> bool {
 fn settle_one(spec: &SettledBendSpec, tree: &FoldTree, tooling: &Tooling) -> Result<SettledBend, Diagnostic> {
     let found = tree.bends().iter().find(|b| tree.panel(b.child).name == spec.panel);
     let bend = found.ok_or_else(|| {
-        let message = format!("panel `{}` hangs on no bend, so that there is none to settle", spec.panel);
-        Diagnostic::fault("brake::no_bend", message, spec.origin()).hint("name a panel that is bent")
+        let names = |of: &mut dyn Iterator<Item = PanelId>| -> Vec<&str> {
+            of.map(|id| tree.panel(id).name.as_str()).collect()
+        };
+        let bent = names(&mut tree.bends().iter().map(|b| b.child));
+        let message = if names(&mut tree.panels().iter().map(|p| p.id)).contains(&spec.panel.as_str()) {
+            format!("panel `{}` hangs on no bend, so that there is none to settle", spec.panel)
+        } else {
+            format!("there is no panel `{}` whose bend could be settled", spec.panel)
+        };
+        Diagnostic::fault("brake::no_bend", message, spec.origin())
+            .hint_nearest(spec.panel.as_str(), &bent)
+            .hint(format!("panels that are bent: {}", bent.join(", ")))
     })?;
     let punch = spec.punch.as_ref().map(|name| {
         let names: Vec<&str> = tooling.punches.iter().map(|p| p.name.as_str()).collect();
         names.iter().position(|known| known == name).ok_or_else(|| {
             let message = format!("there is no punch `{name}`; there are {}", names.join(", "));
             Diagnostic::fault("brake::unknown_punch", message, spec.origin()).hint_nearest(name, &names)
+                .hint(format!("if `{name}` is of a tools file, give that file with `--tools`, also for a saved part or order"))
         })
     });
     Ok(SettledBend {

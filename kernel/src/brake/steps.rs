@@ -12,7 +12,7 @@ use crate::geom::Vec3;
 use crate::ident::PanelId;
 use crate::quantity::{maths, tolerance};
 use crate::solid::Zone;
-use crate::stock::{Sheet, ShopLimits, Tooling, turn_under_load};
+use crate::stock::{BendForce, Sheet, ShopLimits, Tooling, turn_under_load};
 
 use super::bodies::Bodies;
 use super::gauge::{Contact, Gauge, contacts, finger};
@@ -34,6 +34,9 @@ const OVERHANG_MM: f64 = 10.0;
 /// Narrowest die for a flange that does not reach over the one that suits the sheet, as a multiple of the thickness
 /// (common practice, no source).
 const LEAST_V_SHARE: f64 = 4.0;
+
+/// Lengths along a bend for which forces of tools are told.
+pub(super) const MM_PER_M: f64 = 1000.0;
 
 /// A punch and a die, by their places in the shop's lists.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -627,12 +630,16 @@ fn facts(
         let motion = Stroke { allowance: motion[0], neutral: motion[1], thickness: t, opening };
         2.0 * t - motion.at(0.5 * loaded).tip
     };
+    let load = |opening: f64| {
+        BendForce::new(&sheet.material, sheet.thickness, MM_PER_M, opening).map_or(0.0, |force| force.most)
+    };
     let wanted = Wanted {
         turn_deg: loaded.to_degrees(),
         rule,
         on_hand: &on_hand,
         lies: &lies_over,
         way_down: &way_down,
+        load: &load,
     };
     StrokeFacts {
         pairs: pairs(tooling, &wanted, dies),

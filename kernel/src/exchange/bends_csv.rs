@@ -1,6 +1,7 @@
 //! `bends.csv`: the bend table, one row a bend in the order of bending.
 //!
-//! Invariant: the unit of a column stands in its head; cells about the brake are empty where there is no order.
+//! Invariant: the unit of a column stands in its head. Where there is no order, rows are in the order of the fold tree,
+//! and the cells of the order and of the brake are empty.
 
 use crate::brake::{BendRow, Setting};
 
@@ -51,7 +52,7 @@ fn cells(row: &BendRow) -> [String; 22] {
     let number = |of: fn(&Setting) -> Option<f64>| setting.and_then(of).map(figure).unwrap_or_default();
     let [from, to] = row.blank_line;
     [
-        row.order.to_string(),
+        row.order.map(|order| order.to_string()).unwrap_or_default(),
         row.name.to_string(),
         figure(row.turn.to_deg()),
         row.side.word().to_owned(),

@@ -1,5 +1,5 @@
-//! `blank.dxf`: the blank for the cutting machine, with its bend lines, their places in the bend order, and the
-//! outlines of its forms.
+//! `blank.dxf`: the blank for the cutting machine, with its bend lines, their places in the bend order (their names
+//! where there is no order), and the outlines of its forms.
 //!
 //! Written as published for R2000 (AC1015), the oldest version that has closed light polylines, a unit for
 //! the whole file and handles for everything. Invariant: cuts are closed polylines with true arcs (a bulge
@@ -43,7 +43,7 @@ const FOLD_DOWN: Layer = Layer { name: "FOLD_DOWN", colour: 30, line_type: "FOLD
 /// Foot and top of forms, in the colours of folds to the same side: they are marks, and no cut.
 const FORM_UP: Layer = Layer { name: "FORM_UP", colour: 150, line_type: "FORM" };
 const FORM_DOWN: Layer = Layer { name: "FORM_DOWN", colour: 30, line_type: "FORM" };
-/// Places in the bend order: writing, to be left out where the file is cut.
+/// Places in the bend order, or names where there is none: writing, to be left out where the file is cut.
 const BEND_ORDER: Layer = Layer { name: "BEND_ORDER", colour: 8, line_type: "CONTINUOUS" };
 /// The format demands this one.
 const LAYER_ZERO: Layer = Layer { name: "0", colour: 7, line_type: "CONTINUOUS" };
@@ -76,7 +76,7 @@ fn bytes(blank: &Blank, bend_table: &[BendRow]) -> Vec<u8> {
             fold(body, model.model, line);
         }
         for row in bend_table {
-            number(body, model.model, row);
+            mark(body, model.model, row);
         }
         for mark in &blank.forms {
             let layer = match mark.side {
@@ -366,25 +366,39 @@ fn fold(g: &mut Groups, space: Handle, line: &BendLine) {
     }
 }
 
-/// Greatest height of a number in mm, and as a share of its bend line.
-const NUMBER_MM: f64 = 5.0;
-const NUMBER_SHARE: f64 = 0.25;
+/// Greatest height of a mark in mm, and as a share of its bend line.
+const MARK_MM: f64 = 5.0;
+const MARK_SHARE: f64 = 0.25;
 
-/// The place in the order over the middle of the bend line, read along it.
-fn number(g: &mut Groups, space: Handle, row: &BendRow) {
+/// Place in the order, or name, over the middle of the bend line, read along it.
+fn mark(g: &mut Groups, space: Handle, row: &BendRow) {
     let [from, to] = row.blank_line;
-    let height = NUMBER_MM.min(NUMBER_SHARE * from.distance(to));
+    let (text, length) = (row.mark(), from.distance(to));
+    // A letter is less wide than high, so that a long name ends within its line.
+    #[expect(clippy::cast_precision_loss, reason = "a name has few letters")]
+    let height = MARK_MM.min(MARK_SHARE * length).min(length / text.chars().count() as f64);
     let along = (to - from).normalized();
     let middle = from.midpoint(to) + along.left() * (0.3 * height);
     g.entity("TEXT", space, BEND_ORDER.name);
     g.text(100, "AcDbText");
     g.point_in_space(10, [middle.x, middle.y, 0.0]);
     g.length(40, height);
-    g.text(1, &row.order.to_string());
+    g.text(1, &plain(&text));
     g.length(50, along.angle() * 180.0 / maths::PI);
     g.whole(72, 1);
     g.point_in_space(11, [middle.x, middle.y, 0.0]);
     g.text(100, "AcDbText");
+}
+
+/// Text of which letters beyond ASCII are written as `\U+XXXX`, as the format demands of files before R2007; those
+/// beyond the first plane have no such form and become `?`.
+fn plain(text: &str) -> String {
+    let letter = |c: char| match u32::from(c) {
+        _ if c.is_ascii() => c.to_string(),
+        code @ ..=0xFFFF => format!("\\U+{code:04X}"),
+        _ => "?".to_owned(),
+    };
+    text.chars().map(letter).collect()
 }
 
 fn objects(g: &mut Groups) {

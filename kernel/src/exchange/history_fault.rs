@@ -1,8 +1,9 @@
-//! Why a saved history cannot be read, in words of our own.
+//! Why a saved history or bend order cannot be read, in words of our own.
 //!
-//! Job: say where in the history a place of its text is, and say what the reader has against it in plain words
-//! with what is accepted there. Invariant: what is not known is passed on as it is, never lost. Must not know:
-//! what a key means.
+//! Job: say where in the text a fault is, and what the reader has against it ([`super::reader_words`]). Invariant: a
+//! fault has its line and column. Must not know: what a key means.
+
+use super::reader_words;
 
 /// What the reader of the text says, in plain words, with the place.
 pub(super) fn words(text: &str, fault: &serde_json::Error) -> String {
@@ -18,7 +19,7 @@ pub(super) fn words(text: &str, fault: &serde_json::Error) -> String {
     let end = if is_closed { text[..end].strip_suffix('}').map_or(end, str::len) } else { end };
     let place = place(&text[..end], if names_key { LastKey::Left } else { LastKey::Told });
     let place = if place.is_empty() { String::new() } else { format!(", in `{place}`") };
-    format!("line {line}, column {column}{place}: {}", reason(said))
+    format!("line {line}, column {column}{place}: {}", reader_words::plain(said, "an object"))
 }
 
 /// Whether the key that was read last is part of a place.
@@ -92,95 +93,6 @@ fn string(rest: &mut std::str::Chars<'_>) -> String {
         }
     }
     string
-}
-
-/// What the reader says, in plain words; as it is where the words are not known.
-fn reason(said: &str) -> String {
-    let named = |start: &str| {
-        let rest = said.strip_prefix(start)?.strip_prefix(" `")?;
-        let (name, rest) = rest.split_once('`')?;
-        let known = rest.strip_prefix(", expected ").map(|all| all.trim_start_matches("one of "));
-        Some((name, known.map(|all| all.replace("` or `", "`, `"))))
-    };
-    if let Some((name, _)) = named("missing field") {
-        return format!("`{name}` is missing");
-    }
-    if let Some((name, _)) = named("duplicate field") {
-        return format!("`{name}` is given twice");
-    }
-    if let Some((name, known)) = named("unknown field") {
-        let known = known.unwrap_or_else(|| "none".to_owned());
-        return format!("there is no key `{name}` here; the keys are {known}");
-    }
-    if let Some((name, known)) = named("unknown variant") {
-        return format!(
-            "`{name}` is not known here; known are {}",
-            known.unwrap_or_else(|| "none".to_owned())
-        );
-    }
-    for (start, what) in [("invalid type: ", found as fn(&str) -> String), ("invalid value: ", found)] {
-        if let Some((got, wanted)) = said.strip_prefix(start).and_then(|rest| rest.rsplit_once(", expected "))
-        {
-            return format!("this is {}, where {} belongs", what(got), expected(wanted));
-        }
-    }
-    if let Some((got, wanted)) =
-        said.strip_prefix("invalid length ").and_then(|rest| rest.split_once(", expected "))
-    {
-        return format!("this is a list of {got}, where {} belongs", expected(wanted));
-    }
-    match said {
-        "data did not match any variant of untagged enum ParameterValue" => {
-            "a number or a word in quotes belongs here".to_owned()
-        }
-        "data did not match any variant of untagged enum Saved" => {
-            "a number belongs here, or an object with `constant` and `terms`".to_owned()
-        }
-        "data did not match any variant of untagged enum ShopValue" => {
-            "a number, a list of numbers or a list of pairs of numbers belongs here".to_owned()
-        }
-        "trailing characters" => "something follows after the end of the history".to_owned(),
-        "trailing comma" => "a comma stands before a closing bracket".to_owned(),
-        "expected value" => "another kind of value belongs here".to_owned(),
-        "key must be a string" => "a key in quotes belongs here".to_owned(),
-        said if said.starts_with("EOF while parsing") => "the text ends too early".to_owned(),
-        said => said
-            .strip_prefix("expected ")
-            .map_or_else(|| said.to_owned(), |sign| format!("{sign} belongs here")),
-    }
-}
-
-/// What stands there.
-fn found(got: &str) -> String {
-    let (kind, value) = got.split_once(' ').unwrap_or((got, ""));
-    match kind {
-        "string" => format!("the text {value}"),
-        "integer" => format!("the number {}", value.trim_matches('`')),
-        "floating" => format!("the number {}", value.trim_start_matches("point ").trim_matches('`')),
-        "boolean" => value.trim_matches('`').to_owned(),
-        "sequence" => "a list".to_owned(),
-        "map" => "an object".to_owned(),
-        _ => got.to_owned(),
-    }
-}
-
-/// What belongs there.
-fn expected(wanted: &str) -> String {
-    let (kind, rest) = wanted.split_once(' ').unwrap_or((wanted, ""));
-    match (kind, rest) {
-        ("f64", _) => "a number".to_owned(),
-        ("u8" | "u16" | "u32" | "u64" | "usize", _) => "a whole number of 0 or more".to_owned(),
-        ("i8" | "i16" | "i32" | "i64", _) => "a whole number".to_owned(),
-        ("a" | "string", "string" | "") => "text in quotes".to_owned(),
-        ("a", "boolean") => "`true` or `false`".to_owned(),
-        ("a", "sequence") => "a list".to_owned(),
-        ("a", "map") | ("struct", _) => "an object with keys".to_owned(),
-        ("enum", _) => "a word in quotes, or an object with one key,".to_owned(),
-        ("an", rest) if rest.starts_with("array of length ") => {
-            format!("a list of {}", rest.trim_start_matches("array of length "))
-        }
-        _ => wanted.to_owned(),
-    }
 }
 
 #[cfg(test)]

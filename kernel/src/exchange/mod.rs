@@ -14,6 +14,7 @@ pub mod history_json;
 mod nest_svg;
 pub mod order_json;
 mod order_svg;
+pub mod reader_words;
 pub mod report;
 mod step;
 mod stl;

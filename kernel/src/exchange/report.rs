@@ -87,7 +87,8 @@ struct Report {
     gaps: Vec<GapFigures>,
     /// By how much the shop may be off to either side: what `spread` is worked out from.
     tolerances: Vec<ToleranceFigures>,
-    /// Bends in the order of bending; those that are made in one stroke share a number.
+    /// Bends in the order of bending, or in that of the script if there is none; those that are made in one stroke
+    /// share a number.
     bends: Vec<BendFigures>,
     /// How good the order of bending is, or what is in its way.
     bend_order: BendOrderFigures,
@@ -340,8 +341,8 @@ struct SketchFigures {
 struct BendFigures {
     /// Name of the panel behind the bend.
     name: String,
-    /// Place in the order of bending, from 1.
-    order: usize,
+    /// Place in the order of bending, from 1; null if there is no order.
+    order: Option<usize>,
     /// Angle through which the sheet is turned, in degrees from flat.
     turn_deg: f64,
     /// `up` towards the inner face, `down` away from it.

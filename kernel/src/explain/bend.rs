@@ -42,11 +42,9 @@ pub(super) fn explain(subject: Subject<'_>, row: &BendRow) -> Explanation {
             format!("2 setbacks − allowance = 2 · {:.4} − {allowance:.4}", outside.to_mm()),
         ),
     ];
+    let place = row.order.map(|order| format!("number {order} in the bend table, ")).unwrap_or_default();
     Explanation {
-        heading: format!(
-            "bend of {}: number {} in the bend table, takes {allowance:.3} mm of the blank",
-            row.name, row.order
-        ),
+        heading: format!("bend of {}: {place}takes {allowance:.3} mm of the blank", row.name),
         origin: Some(feature.clone()),
         steps,
         total: None,

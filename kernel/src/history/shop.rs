@@ -16,9 +16,12 @@ pub struct LimitSpec {
     pub name: String,
     /// Its value.
     pub value: ShopValue,
-    /// Name of the shop file that says it, without folders; none if the family does.
+    /// Name of the shop file or tools file that says it, without folders; none if the family does.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub file: Option<String>,
+    /// Whether that file is a tools file.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub of_tools: bool,
     /// Where the family says it.
     #[serde(skip)]
     pub span: Option<Span>,
@@ -60,7 +63,8 @@ impl LimitSpec {
             ShopValue::Numbers(list) => LimitValue::Numbers(list.clone()),
             ShopValue::Pairs(list) => LimitValue::Pairs(list.clone()),
         };
-        let whose = self.file.clone().map_or(Whose::Family, Whose::File);
+        let of_file = if self.of_tools { Whose::Tools } else { Whose::File };
+        let whose = self.file.clone().map_or(Whose::Family, of_file);
         limits.set(limit, value, whose).map_err(|error| {
             let code = match error {
                 LimitError::Kind { .. } => "stock::limit_of_another_kind",

@@ -350,6 +350,8 @@ pub enum Whose {
     Default,
     /// A shop file of this name.
     File(String),
+    /// A tools file of this name.
+    Tools(String),
     /// The family.
     Family,
 }
@@ -444,6 +446,7 @@ impl ShopLimits {
         match self.whose(limit) {
             Whose::Default => limit.info().source.to_owned(),
             Whose::File(name) => format!("shop file `{name}`"),
+            Whose::Tools(name) => format!("tools file `{name}`"),
             Whose::Family => "said by the family".to_owned(),
         }
     }

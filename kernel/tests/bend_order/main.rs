@@ -15,7 +15,7 @@ use kernel::history::feature::{Feature, FoldSide};
 use kernel::history::{FeatureEntry, Profile};
 use kernel::regenerate::{Bending, Part, regenerate};
 use kernel::solid::Zone;
-use kernel::stock::{Punch, Tooling};
+use kernel::stock::{Die, Punch, Tooling};
 use parts::{base, entry, flange, history, n};
 
 fn made(features: Vec<FeatureEntry>) -> Part {
@@ -244,9 +244,43 @@ fn forces_beyond_brake_and_tools_are_told_just_beyond_and_not_just_within() {
         (1.0 + 1e-9, vec![], vec![]),
     ] {
         assert_eq!(told(&|t| t.brake.force_kn = force * off), brake);
-        assert_eq!(told(&|t| t.punches[0].most_kn_per_m = per_metre * off), tool);
+        assert_eq!(told(&|t| t.punches.iter_mut().for_each(|p| p.most_kn_per_m = per_metre * off)), tool);
         assert_eq!(told(&|t| t.dies.iter_mut().for_each(|d| d.most_kn_per_m = per_metre * off)), tool);
     }
+}
+
+#[test]
+fn tools_that_do_not_stand_the_force_are_taken_only_where_nothing_else_serves() {
+    let channel = |punches: &[&str]| {
+        let mut tooling = Tooling::default();
+        tooling.punches.retain(|p| punches.contains(&p.name.as_str()));
+        // 227.8 kN a metre are needed over 12 mm, more over narrower dies.
+        tooling.punches.iter_mut().filter(|p| p.name == "relieved").for_each(|p| p.most_kn_per_m = 200.0);
+        deep_channel().bent_with(Bending { tooling, ..Bending::default() })
+    };
+    let plain = || made(vec![plate(200.0, 100.0), wall("left", "base/left", 30.0, FoldSide::Up)]);
+    let mut tooling = Tooling::default();
+    tooling.punches[0].most_kn_per_m = 200.0;
+    // The die in front stands less than one that is alike.
+    let at = tooling.dies.iter().position(|die| die.name == "V12").unwrap();
+    let weak = Die { name: "weak V12".to_owned(), most_kn_per_m: 100.0, ..tooling.dies[at].clone() };
+    tooling.dies.insert(at, weak);
+    let part = plain().bent_with(Bending { tooling, ..Bending::default() });
+    let plan = part.bend_plan();
+    let setting = &plan.steps[0].setting;
+    assert_eq!([setting.punch.as_str(), setting.die.as_str()], ["relieved", "V12"]);
+    assert!(plan.findings.is_empty(), "{:?}", plan.findings);
+    // Only the relieved one reaches into the channel: it is told once, with both bends.
+    let part = channel(&["straight", "relieved"]);
+    let plan = part.bend_plan();
+    assert!(plan.steps.iter().any(|step| step.setting.punch == "relieved"));
+    let [finding] = plan.findings.as_slice() else { panic!("{:?}", plan.findings) };
+    assert_eq!(finding.code, "brake::tool_overloaded");
+    assert!(
+        finding.message.starts_with("punch `relieved` stands 200 kN a metre; the bend"),
+        "{}",
+        finding.message
+    );
 }
 
 #[test]

@@ -20,7 +20,7 @@ fn rows_carry_the_bend_table_by_hand() {
     let lip = ["45", "down", "2"];
     for (row, entry) in rows.iter().zip(sample.part.bend_table()) {
         let is_wall = entry.name.as_str().starts_with("wall");
-        assert_eq!((&row[0], &row[1]), (entry.order.to_string().as_str(), entry.name.as_str()));
+        assert_eq!((&row[0], &row[1]), (entry.order.unwrap().to_string().as_str(), entry.name.as_str()));
         assert_eq!([&row[2], &row[3], &row[4]], if is_wall { wall } else { lip });
         let (allowance, deduction) =
             if is_wall { ("4.523893", "3.476107") } else { ("2.261947", "1.051762") };

@@ -8,6 +8,7 @@ mod bends_csv;
 mod dxf;
 mod glb;
 mod history_json;
+mod no_order;
 #[allow(dead_code, reason = "tests and benches use different parts")]
 #[path = "../../benches/parts.rs"]
 mod parts;

@@ -225,7 +225,11 @@ pub(crate) fn openings() -> Vec<Contour> {
 
 /// The regenerated sample; the openings are cut in the blank only.
 pub(crate) fn part() -> Sample {
-    let history = history();
+    part_of(history())
+}
+
+/// The sample out of a history that is much the same.
+pub(crate) fn part_of(history: History) -> Sample {
     let mut part = regenerate(&history).unwrap();
     let contours = part.blank.region.contours().iter().cloned().chain(openings()).collect();
     part.blank.region = Region::from_oriented(contours);

@@ -29,7 +29,13 @@ pub(super) fn register(engine: &mut Engine) {
             for info in LIMITS {
                 if let Some(argument) = options.get(info.name) {
                     let value = value(argument, info.default)?;
-                    said.push(LimitSpec { name: info.name.to_owned(), value, file: None, span });
+                    said.push(LimitSpec {
+                        name: info.name.to_owned(),
+                        value,
+                        file: None,
+                        of_tools: false,
+                        span,
+                    });
                 }
             }
             let earlier = part.session.with_draft(|draft| draft.shop.replace(said));

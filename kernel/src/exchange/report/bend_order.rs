@@ -11,7 +11,7 @@ use crate::brake::{Outcome, Setting, Wing, described};
 #[derive(Serialize, JsonSchema)]
 pub(super) struct BendOrderFigures {
     /// `cheapest` if it is proven that no order costs less, `found` if one might, `impossible` if it is proven that
-    /// there is none with these tools, `not found` otherwise; then bends have the order of the script.
+    /// there is none with these tools, `not found` otherwise; then bends have no places.
     state: &'static str,
     /// What the order costs in seconds of handling, an estimate that only compares orders.
     cost: u32,

@@ -23,7 +23,7 @@ pub(super) struct TextFrame {
     pub(super) along: Vec2,
 }
 
-/// Order and turn beside a bend line.
+/// Order (or name, where there is none) and turn beside a bend line.
 pub(super) struct Label {
     pub(super) words: String,
     pub(super) side: FoldSide,
@@ -43,7 +43,7 @@ pub(super) fn labels(subject: &Subject<'_>, text_height: f64, page: BoundingBox)
     obstacles.extend(subject.blank.bend_lines.iter().map(|line| line.centre));
     let mut labels: Vec<Label> = Vec::new();
     for row in subject.bend_table {
-        let words = format!("{} · {}°", row.order, text(row.turn.to_deg(), 1));
+        let words = format!("{} · {}°", row.mark(), text(row.turn.to_deg(), 1));
         let mut places = beside(row.blank_line, text_height).chain(beyond(
             row.blank_line,
             text_width(&words, text_height),

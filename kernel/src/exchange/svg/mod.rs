@@ -225,11 +225,13 @@ impl Page {
 struct Caption {
     family: String,
     figures: String,
+    note: &'static str,
 }
 
 /// Words of the key and room for a sample of the line before them, in text heights.
 const KEY: [(FoldSide, &str); 2] = [(FoldSide::Up, "fold up"), (FoldSide::Down, "fold down")];
-const KEY_NOTE: &str = "1 · 90°: order of bending · turn";
+const NOTE: &str = "1 · 90°: order of bending · turn";
+const NOTE_NO_ORDER: &str = "name · 90°: bend · turn, no order of bending";
 const SAMPLE: f64 = 3.2;
 const SPACE: f64 = 1.4;
 /// How much wider bold letters are.
@@ -247,7 +249,9 @@ impl Caption {
             n(size.y),
             subject.sheet.material.name
         );
-        Self { family: subject.history.family.clone(), figures }
+        let has_names = subject.bend_table.iter().any(|row| row.order.is_none());
+        let note = if has_names { NOTE_NO_ORDER } else { NOTE };
+        Self { family: subject.history.family.clone(), figures, note }
     }
 
     /// Width of the longer line in mm.
@@ -255,7 +259,7 @@ impl Caption {
         let family = BOLD * text_width(&self.family, height);
         let first = family + SPACE * height + text_width(&self.figures, height);
         let entry = |word: &str| (SAMPLE + 0.5 + SPACE) * height + text_width(word, height);
-        let second = KEY.iter().map(|(_, word)| entry(word)).sum::<f64>() + text_width(KEY_NOTE, height);
+        let second = KEY.iter().map(|(_, word)| entry(word)).sum::<f64>() + text_width(self.note, height);
         first.max(second)
     }
 
@@ -293,7 +297,7 @@ impl Caption {
             out.push('\n');
             x += text_width(word, height) + SPACE * height;
         }
-        out.push_str(&words(x, y, INK, KEY_NOTE));
+        out.push_str(&words(x, y, INK, self.note));
         out.push('\n');
         out
     }
