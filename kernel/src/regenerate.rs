@@ -110,7 +110,8 @@ pub fn regenerate_among(
     findings.extend(said);
     let Made { settled, tree, blank } = made;
     findings.extend(settled.warnings.iter().cloned());
-    let settled_bends = brake::settle(&history.bend_order, &tree, &tooling).map_err(|fault| vec![fault])?;
+    let settled_bends =
+        brake::settle(&history.bend_order, &tree, &limits, &tooling).map_err(|fault| vec![fault])?;
     let bending = Bending { tooling, settled: settled_bends, costs: StepCosts::default() };
     let measures = solid::measures(&tree);
     let metal = (!neighbours.is_empty()).then(|| Metal::new(&tree, &FoldFractions::all(&tree, 1.0)));

@@ -8,6 +8,7 @@
 //! `cell` cuts zones into convex cells, `wings` says where they lie beside a bend, `sweep` moves them, `steps` tries
 //! one stroke, `search` finds the cheapest order, `plan` says so: `docs/math/bend-order.md`.
 
+mod any_order;
 mod bodies;
 mod cell;
 mod gauge;

@@ -278,12 +278,15 @@ fn no_order(steps: &Steps<'_>, tooling: &Tooling, plan: &BendPlan, settled: &[Se
     };
     let end = &dead_ends[0];
     let step = end.done.len() + 1;
+    let names = |strokes: &[usize]| strokes.iter().map(name).collect::<Vec<_>>().join(", ");
     let after = |end: &DeadEnd| {
-        let done: Vec<String> = end.done.iter().map(name).collect();
-        if done.is_empty() {
+        let left: Vec<usize> = (0..plan.strokes.len()).filter(|s| !end.done.contains(s)).collect();
+        if end.done.is_empty() {
             "at the flat blank".to_owned()
+        } else if left.len() < end.done.len() {
+            format!("with all but {} made", names(&left))
         } else {
-            format!("with {} made", done.join(", "))
+            format!("with {} made", names(&end.done))
         }
     };
     let message = if settled.iter().any(|s| s.place.is_some()) {
@@ -314,6 +317,9 @@ fn no_order(steps: &Steps<'_>, tooling: &Tooling, plan: &BendPlan, settled: &[Se
 ///
 /// Nothing where it is settled that the stroke is not made then.
 fn in_the_way(steps: &Steps<'_>, tooling: &Tooling, end: &DeadEnd, stroke: usize) -> Vec<(String, String)> {
+    if steps.facts[stroke].too_long {
+        return vec![("it is longer than the brake".to_owned(), String::new())];
+    }
     if steps.choices(stroke).is_empty() {
         return vec![("no tools suit its turn, or fit into the brake".to_owned(), String::new())];
     }

@@ -8,6 +8,7 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, VecDeque};
 
+use super::any_order::{AnyOrder, any_order};
 use super::memo::Memo;
 use super::prices::{Prices, Sig};
 use super::steps::{Block, Choice, Step, Steps};
@@ -223,21 +224,7 @@ pub(super) fn search(steps: &mut Steps<'_>, prices: &Prices, wishes: &Wishes, mo
 /// An order with its cost.
 type Order = (Vec<Planned>, u32);
 
-/// What came of looking for any order.
-enum Dive {
-    Found(Order),
-    /// Every stage that can be reached was looked at, and none leads to the end.
-    Nowhere,
-    /// There are too many stages to look at.
-    TooMany,
-}
-
 impl Search<'_, '_> {
-    fn all(&self) -> Mask {
-        let count = self.steps.count();
-        if count == 0 { 0 } else { Mask::MAX >> (Mask::BITS as usize - count) }
-    }
-
     /// The stage with these strokes done; the blank is stage 0.
     fn stage(&mut self, done: Mask) -> Stage {
         *self.stage_of.entry((0, done)).or_insert_with(|| {
@@ -248,7 +235,7 @@ impl Search<'_, '_> {
     }
 
     fn best_first(&mut self, most: usize) -> Outcome {
-        let all = self.all();
+        let all = self.steps.all();
         if all == 0 {
             return Outcome::Order { steps: Vec::new(), cost: 0, bound: 0 };
         }
@@ -271,12 +258,12 @@ impl Search<'_, '_> {
             }
             if self.nodes.len() > FEW_STATES && !was_narrow {
                 was_narrow = true;
-                found = self.narrow();
+                found = self.narrow(None);
                 if found.is_none() {
-                    match self.dive() {
-                        Dive::Found(order) => found = Some(order),
-                        Dive::Nowhere => return self.impossible(),
-                        Dive::TooMany => {}
+                    match any_order(self.steps, self.wishes, MOST_STAGES) {
+                        AnyOrder::Found(strokes) => found = self.narrow(Some(&strokes)),
+                        AnyOrder::None(stages) => return self.impossible(stages),
+                        AnyOrder::TooMany => {}
                     }
                 }
             }
@@ -292,7 +279,7 @@ impl Search<'_, '_> {
         }
         match found {
             Some((steps, cost)) => Outcome::Order { steps, cost, bound: cost },
-            None => self.impossible(),
+            None => self.impossible(self.stages.clone()),
         }
     }
 
@@ -302,7 +289,7 @@ impl Search<'_, '_> {
         let last = node.map(|node| self.moves[node.last as usize]);
         let (stage, spent) = (last.map_or(0, |last| last.stage), node.map_or(0, |node| node.cost));
         let [from, to] = self.moves(stage);
-        let left = (self.all() & !self.stages[stage as usize]).count_ones() - 1;
+        let left = (self.steps.all() & !self.stages[stage as usize]).count_ones() - 1;
         for at in from..to {
             let next = self.moves[at as usize];
             let cost = spent + self.price(last.as_ref(), &next);
@@ -339,7 +326,7 @@ impl Search<'_, '_> {
         let from = number(self.moves.len());
         let place = done.count_ones() as usize;
         let mut found = Vec::new();
-        for stroke in bits(self.all() & !done) {
+        for stroke in bits(self.steps.all() & !done) {
             found.clear();
             self.steps.steps(done, stroke, &mut found);
             let now = done | 1 << stroke;
@@ -352,7 +339,7 @@ impl Search<'_, '_> {
                 let stage = self.stage(now);
                 let states = number(self.state_of.len());
                 let state = *self.state_of.entry((sig.0, now)).or_insert(states);
-                let left = self.prices.bound(self.all() & !now, stroke, sig);
+                let left = self.prices.bound(self.steps.all() & !now, stroke, sig);
                 let short = |i: usize| u16::try_from(i).expect("a part has few strokes, each few choices");
                 let (stroke, choice) = (short(stroke), short(*index));
                 self.moves.push(Move { stroke, choice, sig, own, left, stage, state });
@@ -381,19 +368,23 @@ impl Search<'_, '_> {
         way
     }
 
-    /// The best order among the most promising states of each size, with its cost. The states that were looked at
-    /// before stay as they are.
-    fn narrow(&mut self) -> Option<Order> {
+    /// The best order among the most promising states of each size, with its cost; where strokes are given, in their
+    /// order. The states that were looked at before stay as they are.
+    fn narrow(&mut self, strokes: Option<&[usize]>) -> Option<Order> {
         const WIDTH: usize = 1000;
         /// Of as many states with the same strokes done, those that are set otherwise promise little.
         const ALIKE: u32 = 2;
         let (kept, nodes) = (std::mem::take(&mut self.costs), self.nodes.len());
         self.costs.grow(self.state_of.len(), self.stages.len());
         let mut level: Vec<Option<u32>> = vec![None];
-        for _ in 0..self.steps.count() {
+        for place in 0..self.steps.count() {
             let mut next: Vec<Reached> = Vec::new();
             for before in level {
                 self.go_on(before, u32::MAX, |reached| next.push(reached));
+            }
+            if let Some(strokes) = strokes {
+                let last = |node: u32| self.moves[self.nodes[node as usize].last as usize];
+                next.retain(|(_, _, node)| usize::from(last(*node).stroke) == strokes[place]);
             }
             next.sort_unstable();
             let mut seen: Memo<u32> = Memo::default();
@@ -414,66 +405,15 @@ impl Search<'_, '_> {
         found
     }
 
-    /// Some order: the most promising step each time, and back from stages from which nothing leads on. The states that
-    /// were looked at before stay as they are.
-    fn dive(&mut self) -> Dive {
-        let nodes = self.nodes.len();
-        let mut seen = vec![false; self.stages.len()];
-        let mut ahead = vec![self.by_promise(None)];
-        let mut result = Dive::Nowhere;
-        while let Some(moves) = ahead.last_mut() {
-            let Some((_, cost, at)) = moves.pop() else {
-                ahead.pop();
-                self.nodes.truncate(nodes + ahead.len().saturating_sub(1));
-                continue;
-            };
-            let stage = self.moves[at as usize].stage as usize;
-            seen.resize(self.stages.len(), false);
-            if std::mem::replace(&mut seen[stage], true) {
-                continue;
-            }
-            let before = if ahead.len() > 1 { number(self.nodes.len()) } else { 0 };
-            self.nodes.push(Node { cost, before, last: at });
-            let end = number(self.nodes.len() - 1);
-            if self.stages[stage] == self.all() {
-                result = Dive::Found((self.way(end), cost));
-                break;
-            }
-            if self.stages.len() > MOST_STAGES {
-                result = Dive::TooMany;
-                break;
-            }
-            ahead.push(self.by_promise(Some(end)));
-        }
-        self.nodes.truncate(nodes);
-        result
-    }
-
-    /// The moves from a node on, the most promising one last: the bound of orders over it, its cost, and its number.
-    fn by_promise(&mut self, before: Option<u32>) -> Vec<(u32, u32, u32)> {
-        let node = before.map(|index| self.nodes[index as usize]);
-        let last = node.map(|node| self.moves[node.last as usize]);
-        let [from, to] = self.moves(last.map_or(0, |last| last.stage));
-        let ahead = (from..to).map(|at| {
-            let next = self.moves[at as usize];
-            let cost = node.map_or(0, |node| node.cost) + self.price(last.as_ref(), &next);
-            (cost + next.left, cost, at)
-        });
-        let mut ahead: Vec<_> = ahead.collect();
-        ahead.sort_unstable_by_key(|ahead| Reverse(*ahead));
-        ahead
-    }
-
     /// What a move costs after another one, or as the first one.
     fn price(&self, last: Option<&Move>, next: &Move) -> u32 {
         let set_up = || self.prices.set_up(next.sig);
         next.own + last.map_or_else(set_up, |last| self.prices.change(last.sig, next.sig))
     }
 
-    /// Everything that can be reached was looked at.
-    fn impossible(&mut self) -> Outcome {
-        let all = self.all();
-        let mut reached = self.stages.clone();
+    /// Everything that can be reached was looked at, these sets of strokes.
+    fn impossible(&mut self, mut reached: Vec<Mask>) -> Outcome {
+        let all = self.steps.all();
         reached.sort_unstable_by_key(|mask| (Reverse(mask.count_ones()), *mask));
         let deepest = reached.first().map_or(0, |mask| mask.count_ones());
         let ends: Vec<Mask> =

@@ -6,7 +6,7 @@ use crate::diag::Diagnostic;
 use crate::fold::FoldTree;
 use crate::history::{GaugeSide, SettledBendSpec};
 use crate::ident::{BendId, PanelId};
-use crate::stock::Tooling;
+use crate::stock::{Limit, ShopLimits, Tooling};
 
 use super::wings::{Wing, strokes};
 
@@ -32,11 +32,12 @@ pub struct SettledBend {
 pub fn settle(
     specs: &[SettledBendSpec],
     tree: &FoldTree,
+    limits: &ShopLimits,
     tooling: &Tooling,
 ) -> Result<Vec<SettledBend>, Diagnostic> {
     let settled: Vec<SettledBend> =
         specs.iter().map(|spec| settle_one(spec, tree, tooling)).collect::<Result<_, _>>()?;
-    let strokes = strokes(tree);
+    let strokes = strokes(tree, limits.number(Limit::BrakeLength));
     let stroke = |bend: BendId| strokes.iter().position(|bends| bends.contains(&bend));
     for (at, (spec, one)) in specs.iter().zip(&settled).enumerate() {
         let refuse = |message: String, hint: &str| {

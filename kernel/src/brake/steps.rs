@@ -12,14 +12,14 @@ use crate::geom::Vec3;
 use crate::ident::PanelId;
 use crate::quantity::{maths, tolerance};
 use crate::solid::Zone;
-use crate::stock::{BendForce, Sheet, ShopLimits, Tooling, turn_under_load};
+use crate::stock::{BendForce, Limit, Sheet, ShopLimits, Tooling, turn_under_load};
 
 use super::bodies::Bodies;
 use super::gauge::{Contact, Gauge, contacts, finger};
 use super::memo::Memo;
 use super::pairs::{Dies, Wanted, lengths, made_up, pairs};
 use super::sweep::{Stroke, Sweep, Tool, ToolPiece, Towards, lying_meets_tool, meets_tool, wings_meet};
-use super::wings::{Mask, Wing, Wings};
+use super::wings::{Mask, Wing, Wings, is_too_long};
 
 /// Turns beyond are begun as far as acute tools go, springback included, and closed in a second hit between flats
 /// (common practice).
@@ -105,8 +105,10 @@ pub struct Step {
 /// What is known of a stroke before any order.
 #[derive(Clone, Debug)]
 pub(super) struct StrokeFacts {
-    /// Tool pairs in the order of preference.
+    /// Tool pairs in the order of preference; none if it is too long.
     pub(super) pairs: Vec<ToolPair>,
+    /// Whether it is longer than the brake.
+    pub(super) too_long: bool,
     /// Half of the turn that was asked for, in rad, and of that under load.
     pub(super) half: [f64; 2],
     /// Width of the strip and place of the neutral fibre in mm.
@@ -194,7 +196,7 @@ impl<'a> Steps<'a> {
         tooling: &'a Tooling,
         dies: Dies,
     ) -> Self {
-        let wings = Wings::new(tree);
+        let wings = Wings::new(tree, limits.number(Limit::BrakeLength));
         let count = wings.strokes.len();
         let facts: Vec<StrokeFacts> =
             (0..count).map(|stroke| facts(&wings, stroke, sheet, limits, tooling, dies)).collect();
@@ -244,6 +246,12 @@ impl<'a> Steps<'a> {
         self.facts.len()
     }
 
+    /// All strokes.
+    pub(super) fn all(&self) -> Mask {
+        let count = self.count();
+        if count == 0 { 0 } else { Mask::MAX >> (Mask::BITS as usize - count) }
+    }
+
     /// Every way to make a stroke, the preferred one first.
     pub(super) fn choices(&self, stroke: usize) -> &[Choice] {
         &self.choices[stroke]
@@ -284,6 +292,16 @@ impl<'a> Steps<'a> {
             step.rubs = rubs;
             step.gauge = gauges[usize::from(self.choices[stroke][*index].back == Wing::Child)];
         }
+    }
+
+    /// Whether any allowed choice of a stroke can be made with the strokes `done`.
+    pub(super) fn can(&mut self, done: Mask, stroke: usize, allowed: impl Fn(&Choice) -> bool) -> bool {
+        self.look(done, stroke);
+        let any = (0..self.choices[stroke].len()).any(|index| {
+            let choice = self.choices[stroke][index];
+            allowed(&choice) && self.tools(done, &choice, index).is_ok()
+        });
+        any && self.wings_apart(done, stroke).is_ok()
     }
 
     /// Finds the rows of answers for every group beside a stroke.
@@ -641,8 +659,10 @@ fn facts(
         way_down: &way_down,
         load: &load,
     };
+    let too_long = is_too_long(wings.span(stroke), limits.number(Limit::BrakeLength));
     StrokeFacts {
-        pairs: pairs(tooling, &wanted, dies),
+        pairs: if too_long { Vec::new() } else { pairs(tooling, &wanted, dies) },
+        too_long,
         half: [0.5 * asked, 0.5 * loaded],
         motion,
         span: wings.span(stroke),

@@ -7,8 +7,10 @@ use crate::geom::Vec3;
 use crate::ident::BendId;
 use crate::stock::{Sheet, ShopLimits, Tooling};
 
+use super::any_order::{AnyOrder, any_order};
 use super::pairs::Dies;
 use super::prices::{Prices, StepCosts};
+use super::search::Wishes;
 use super::steps::{Block, Choice, Step, Steps};
 use super::sweep::Towards;
 use super::wings::{Mask, Wing};
@@ -54,6 +56,16 @@ impl<'a> Trial<'a> {
     pub fn step(&mut self, done: &[usize], choice: &Choice) -> Result<Step, Block> {
         let done = done.iter().fold(0, |mask: Mask, stroke| mask | 1 << stroke);
         self.steps.step(done, choice)
+    }
+
+    /// Strokes in an order that works, if there is any; no more than `most` sets of strokes are looked at.
+    #[must_use]
+    pub fn any_order(&mut self, most: usize) -> Option<Vec<usize>> {
+        let wishes = Wishes::none(self.steps.count());
+        match any_order(&mut self.steps, &wishes, most) {
+            AnyOrder::Found(strokes) => Some(strokes),
+            AnyOrder::None(_) | AnyOrder::TooMany => None,
+        }
     }
 
     /// What a step costs after another one.

@@ -1,8 +1,8 @@
 //! Where each zone lies beside the bend that is being made.
 //!
 //! Job: a bend parts the sheet into two wings; a zone's place in its wing hangs only on the bends between the two.
-//! Invariant: bends of one stroke (same line, same panel, same formula) are made together; a bit of a mask is one
-//! stroke. Must not know: tools, costs.
+//! Invariant: bends of one stroke (same line, same panel, same formula, no longer than the brake) are made together; a
+//! bit of a mask is one stroke. Must not know: tools, costs.
 
 use crate::fold::{Bend, FoldFractions, FoldTree};
 use crate::geom::Vec3;
@@ -58,8 +58,8 @@ pub(super) struct Wings<'a> {
 }
 
 impl<'a> Wings<'a> {
-    pub(super) fn new(tree: &'a FoldTree) -> Self {
-        let strokes = strokes(tree);
+    pub(super) fn new(tree: &'a FoldTree, brake_length: f64) -> Self {
+        let strokes = strokes(tree, brake_length);
         let mut stroke_of = vec![0; tree.bends().len()];
         for (index, bends) in strokes.iter().enumerate() {
             for bend in bends {
@@ -97,14 +97,7 @@ impl<'a> Wings<'a> {
 
     /// Where the stroke's strips begin and end along the bend, in the lead's x.
     pub(super) fn span(&self, stroke: usize) -> [f64; 2] {
-        let lead = self.lead(stroke);
-        self.strokes[stroke].iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], id| {
-            let bend = self.tree.bend(*id);
-            let shift = (bend.origin - lead.origin).dot(lead.along);
-            let sign = bend.along.dot(lead.along).signum();
-            let ends = bend.reach().map(|x| shift + sign * x);
-            [low.min(ends[0]).min(ends[1]), high.max(ends[0]).max(ends[1])]
-        })
+        span(self.tree, &self.strokes[stroke])
     }
 
     fn see(&mut self, stroke: usize) {
@@ -251,8 +244,9 @@ impl<'a> Wings<'a> {
     }
 }
 
-/// Bends that are made together: same panel, line, side, turn and radius.
-pub(super) fn strokes(tree: &FoldTree) -> Vec<Vec<BendId>> {
+/// Bends that are made together: same panel, line, side, turn and radius, and no farther apart than the brake is long,
+/// in mm.
+pub(super) fn strokes(tree: &FoldTree, brake_length: f64) -> Vec<Vec<BendId>> {
     let mut strokes: Vec<Vec<BendId>> = Vec::new();
     for bend in tree.bends() {
         let together = strokes.iter_mut().find(|known| {
@@ -265,6 +259,7 @@ pub(super) fn strokes(tree: &FoldTree) -> Vec<Vec<BendId>> {
                 && lead.outward.dot(bend.outward) > 0.0
                 && across(bend.along) < tolerance::SMOOTH_RAD
                 && across(bend.origin - lead.origin) < tolerance::LEAST_EDGE_MM
+                && !is_too_long(span(tree, &[known.as_slice(), &[bend.id]].concat()), brake_length)
         });
         match together {
             Some(known) => known.push(bend.id),
@@ -272,4 +267,21 @@ pub(super) fn strokes(tree: &FoldTree) -> Vec<Vec<BendId>> {
         }
     }
     strokes
+}
+
+/// Whether a stroke with this span is longer than the brake, in mm.
+pub(super) fn is_too_long([from, to]: [f64; 2], brake_length: f64) -> bool {
+    to - from > brake_length + tolerance::SNAP_MM
+}
+
+/// Where the strips of bends on one line begin and end along it, in the x of the first one.
+fn span(tree: &FoldTree, bends: &[BendId]) -> [f64; 2] {
+    let lead = tree.bend(bends[0]);
+    bends.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], id| {
+        let bend = tree.bend(*id);
+        let shift = (bend.origin - lead.origin).dot(lead.along);
+        let sign = bend.along.dot(lead.along).signum();
+        let ends = bend.reach().map(|x| shift + sign * x);
+        [low.min(ends[0]).min(ends[1]), high.max(ends[0]).max(ends[1])]
+    })
 }

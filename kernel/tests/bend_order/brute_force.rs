@@ -73,6 +73,16 @@ fn three_hundred_random_parts_have_the_same_answer_from_all_orders() {
             (Some(_), _) => usual,
         };
         one_order += usize::from(orders == 1);
+        let dies = if usual.0.is_none() { Dies::Narrower } else { Dies::Usual };
+        let mut trial =
+            Trial::new(&part.tree, &part.sheet, &part.limits, &tooling, dies, StepCosts::default());
+        let any = trial.any_order(1 << 7);
+        assert_eq!(any.is_some(), best.is_some(), "seed {seed}");
+        for (at, stroke) in any.iter().flatten().enumerate() {
+            let done = &any.as_ref().unwrap()[..at];
+            let mut choices = trial.choices(*stroke).into_iter();
+            assert!(choices.any(|choice| trial.step(done, &choice).is_ok()), "seed {seed}: step {at}");
+        }
         let plan = plan(&part.tree, &part.sheet, &part.limits, &tooling, &[], StepCosts::default());
         match (&plan.outcome, best) {
             (Outcome::Order { cost, bound, .. }, Some(best)) => {

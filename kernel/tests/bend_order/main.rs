@@ -12,7 +12,7 @@ mod half_folded;
 
 use kernel::brake::{Block, Drawn, Outcome, SettledBend, StepCosts, Tool, plan};
 use kernel::history::feature::{Feature, FoldSide};
-use kernel::history::{FeatureEntry, Profile};
+use kernel::history::{FeatureEntry, LimitSpec, Profile, ShopValue};
 use kernel::regenerate::{Bending, Part, regenerate};
 use kernel::solid::Zone;
 use kernel::stock::{Die, Punch, Tooling};
@@ -86,6 +86,36 @@ fn a_wide_channel_is_pushed_through_with_one_move_of_the_gauge() {
         // 90° / 0.99, DIN 6935 for DC01 at r = t.
         assert!((step.setting.turn_under_load_deg() - 90.909).abs() < 1e-3);
     }
+}
+
+/// A plate of 400 x 100 with tabs of 60 at both ends of one edge, on a brake of this length.
+fn far_tabs(brake_length: f64) -> Part {
+    let tab = |name: &str, left: f64, right: f64| {
+        let mut made = flange(&["base/front"], 90.0, 30.0);
+        made.left.inset = n(left);
+        made.right.inset = n(right);
+        entry(name, Feature::Flange(made))
+    };
+    let mut history =
+        history(2.0, 2.0, 0.44, vec![plate(400.0, 100.0), tab("a", 0.0, 340.0), tab("b", 340.0, 0.0)]);
+    let value = ShopValue::Number(brake_length);
+    let name = "brake_length".to_owned();
+    history.shop.push(LimitSpec { name, value, file: None, of_tools: false, span: None });
+    regenerate(&history).unwrap_or_else(|faults| panic!("{faults:?}"))
+}
+
+#[test]
+fn bends_on_one_line_are_made_together_as_far_as_the_brake_is_long() {
+    for (brake_length, steps) in [(400.0, 1), (399.0, 2), (60.0, 2)] {
+        assert_eq!(far_tabs(brake_length).bend_plan().steps.len(), steps, "{brake_length}");
+    }
+    let short = far_tabs(59.0);
+    assert!(matches!(short.bend_plan().outcome, Outcome::Impossible { .. }));
+    let finding = &short.bend_plan().findings[0];
+    assert!(
+        finding.hints.iter().any(|hint| hint.contains("`a`: it is longer than the brake")),
+        "{finding:?}"
+    );
 }
 
 #[test]
