@@ -1,10 +1,12 @@
 //! Whether there is any order at all.
 //!
-//! Job: depth first over the sets of strokes that can be done, whatever they cost. Invariant: an order that is told can
-//! be made; where none is told, every set that can be reached was looked at. Must not know: costs, geometry.
+//! Job: depth first, back from the finished part, over the sets of strokes from which it can be finished, whatever that
+//! costs. Looking back is quick, because little is possible on a part that is nearly finished, and almost everything on
+//! the blank. Invariant: an order that is told can be made; where none is told, every set from which the part can be
+//! finished was looked at. Must not know: costs, geometry.
 
 use super::memo::Memo;
-use super::search::{Wishes, bits};
+use super::search::Wishes;
 use super::steps::Steps;
 use super::wings::Mask;
 
@@ -12,7 +14,7 @@ use super::wings::Mask;
 pub(super) enum AnyOrder {
     /// Strokes in an order that works.
     Found(Vec<usize>),
-    /// No way leads to the end; the sets of strokes that can be done, the blank with them.
+    /// There is none; the sets of strokes from which the part can be finished, the finished part with them.
     None(Vec<Mask>),
     /// There are more sets than were to be looked at.
     TooMany,
@@ -20,40 +22,38 @@ pub(super) enum AnyOrder {
 
 /// Looks for an order that grants the wishes, over no more than `most` sets of strokes.
 pub(super) fn any_order(steps: &mut Steps<'_>, wishes: &Wishes, most: usize) -> AnyOrder {
-    let all = steps.all();
+    let mut done = steps.all();
     let mut seen: Memo<()> = Memo::default();
-    seen.insert((0, 0), ());
-    let (mut way, mut done): (Vec<usize>, Mask) = (Vec::new(), 0);
-    // What is still to be tried at each place of the way.
-    let mut ahead = vec![open(steps, wishes, done)];
-    while let Some(left) = ahead.last_mut() {
-        // Strokes far from the base first: they are rarely reached any more when those before them are done.
-        let Some(stroke) = left.checked_ilog2().map(|bit| bit as usize) else {
-            ahead.pop();
-            done &= way.pop().map_or(0, |stroke| !(1 << stroke));
-            continue;
-        };
-        *left &= !(1 << stroke);
-        if seen.insert((0, done | 1 << stroke), ()).is_some() {
+    seen.insert((0, done), ());
+    let mut way: Vec<usize> = Vec::new();
+    // What is still to be tried as the last stroke before each place of the way.
+    let mut tried = vec![done];
+    while let Some(left) = tried.last_mut() {
+        // Strokes near the base first: those that stand far out were mostly made before them.
+        let stroke = left.trailing_zeros() as usize;
+        if *left == 0 {
+            tried.pop();
+            done |= way.pop().map_or(0, |stroke| 1 << stroke);
             continue;
         }
+        *left &= !(1 << stroke);
+        let before = done & !(1 << stroke);
+        let place = before.count_ones() as usize;
+        let can = |steps: &mut Steps<'_>| steps.can(before, stroke, |choice| wishes.allow(choice, place));
+        if seen.contains_key(&(0, before)) || !can(steps) {
+            continue;
+        }
+        seen.insert((0, before), ());
         way.push(stroke);
-        done |= 1 << stroke;
-        if done == all {
+        if before == 0 {
+            way.reverse();
             return AnyOrder::Found(way);
         }
         if seen.len() > most {
             return AnyOrder::TooMany;
         }
-        ahead.push(open(steps, wishes, done));
+        done = before;
+        tried.push(before);
     }
     AnyOrder::None(seen.into_keys().map(|(_, done)| done).collect())
-}
-
-/// The strokes that can be made with the strokes `done`.
-fn open(steps: &mut Steps<'_>, wishes: &Wishes, done: Mask) -> Mask {
-    let place = done.count_ones() as usize;
-    let left = bits(steps.all() & !done);
-    left.filter(|&stroke| steps.can(done, stroke, |choice| wishes.allow(choice, place)))
-        .fold(0, |open, stroke| open | 1 << stroke)
 }

@@ -269,7 +269,7 @@ fn overloads(tree: &FoldTree, tooling: &Tooling, steps: &[PlanStep]) -> Vec<Diag
 /// Says what is in the way of every choice that is left where the order cannot go on.
 fn no_order(steps: &Steps<'_>, tooling: &Tooling, plan: &BendPlan, settled: &[SettledBend]) -> Diagnostic {
     let tree = steps.wings.tree;
-    let Outcome::Impossible { reached, dead_ends } = &plan.outcome else {
+    let Outcome::Impossible { reached, backwards, dead_ends } = &plan.outcome else {
         unreachable!("only asked where there is no order")
     };
     let name = |stroke: &usize| {
@@ -289,10 +289,15 @@ fn no_order(steps: &Steps<'_>, tooling: &Tooling, plan: &BendPlan, settled: &[Se
             format!("with {} made", names(&end.done))
         }
     };
-    let message = if settled.iter().any(|s| s.place.is_some()) {
+    let works = if settled.is_empty() { "works" } else { "grants what is settled" };
+    let message = if *backwards {
+        format!(
+            "no bend order {works}: looking back from the finished part, all {reached} stages that it can be finished \
+             from were tried; whichever bend is made as step {step}, something is in its way"
+        )
+    } else if settled.iter().any(|s| s.place.is_some()) {
         format!("the settled bend order fails at step {step}, {}", after(end))
     } else {
-        let works = if settled.is_empty() { "works" } else { "grants what is settled" };
         format!(
             "no bend order {works}: all {reached} stages that can be reached were tried; step {step} fails, {}",
             after(end)

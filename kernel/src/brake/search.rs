@@ -74,11 +74,15 @@ pub enum Outcome {
         /// No order costs less.
         bound: u32,
     },
-    /// There is none: from every set of strokes that can be reached, no way leads to the end.
+    /// There is none: from every set of strokes that can be reached, no way leads to the end; or no way leads to any set
+    /// from which the part can be finished.
     Impossible {
-        /// How many sets of strokes can be reached.
+        /// How many sets of strokes can be reached, or how many the part can be finished from.
         reached: usize,
-        /// Those of them with the most strokes done.
+        /// Whether it was looked for back from the finished part.
+        backwards: bool,
+        /// Those of them with the most strokes done; backwards, what is in the way of each last stroke that leads to the
+        /// one with the fewest.
         dead_ends: Vec<DeadEnd>,
     },
     /// None was found, and not everything was looked at.
@@ -162,11 +166,17 @@ type Reached = (u32, u32, u32);
 /// How many states a search may look at before it takes the best order that a narrow one found.
 pub(super) const MOST_STATES: usize = 4_000_000;
 
+/// How many moves a search may know before it stops likewise.
+const MOST_MOVES: usize = 5_000_000;
+
 /// How many states a search looks at before a narrow one tells it which costs are too high.
 const FEW_STATES: usize = 30_000;
 
-/// How many stages are looked at for any order, where a narrow search finds none.
-const MOST_STAGES: usize = 400_000;
+/// Up to so many strokes every order is looked at; with more it is first asked whether there is any.
+const FEW_STROKES: usize = 8;
+
+/// How many stages are looked at for any order.
+const MOST_STAGES: usize = 100_000;
 
 /// How many dead ends are told.
 const MOST_DEAD_ENDS: usize = 3;
@@ -239,6 +249,14 @@ impl Search<'_, '_> {
         if all == 0 {
             return Outcome::Order { steps: Vec::new(), cost: 0, bound: 0 };
         }
+        let mut any = None;
+        if self.steps.count() > FEW_STROKES {
+            match any_order(self.steps, self.wishes, MOST_STAGES) {
+                AnyOrder::Found(strokes) => any = Some(strokes),
+                AnyOrder::None(sets) => return self.impossible_backwards(&sets),
+                AnyOrder::TooMany => {}
+            }
+        }
         let mut queue = Waiting::default();
         let mut found: Option<Order> = None;
         let mut was_narrow = false;
@@ -259,15 +277,11 @@ impl Search<'_, '_> {
             if self.nodes.len() > FEW_STATES && !was_narrow {
                 was_narrow = true;
                 found = self.narrow(None);
-                if found.is_none() {
-                    match any_order(self.steps, self.wishes, MOST_STAGES) {
-                        AnyOrder::Found(strokes) => found = self.narrow(Some(&strokes)),
-                        AnyOrder::None(stages) => return self.impossible(stages),
-                        AnyOrder::TooMany => {}
-                    }
+                if let (None, Some(strokes)) = (&found, &any) {
+                    found = self.narrow(Some(strokes));
                 }
             }
-            if self.nodes.len() > most {
+            if self.nodes.len() > most || self.moves.len() > MOST_MOVES {
                 let states = self.nodes.len();
                 return found.map_or(Outcome::GivenUp { states }, |(steps, cost)| Outcome::Order {
                     steps,
@@ -279,7 +293,7 @@ impl Search<'_, '_> {
         }
         match found {
             Some((steps, cost)) => Outcome::Order { steps, cost, bound: cost },
-            None => self.impossible(self.stages.clone()),
+            None => self.impossible(),
         }
     }
 
@@ -411,26 +425,34 @@ impl Search<'_, '_> {
         next.own + last.map_or_else(set_up, |last| self.prices.change(last.sig, next.sig))
     }
 
-    /// Everything that can be reached was looked at, these sets of strokes.
-    fn impossible(&mut self, mut reached: Vec<Mask>) -> Outcome {
-        let all = self.steps.all();
+    /// Everything that can be reached was looked at.
+    fn impossible(&mut self) -> Outcome {
+        let mut reached = self.stages.clone();
         reached.sort_unstable_by_key(|mask| (Reverse(mask.count_ones()), *mask));
         let deepest = reached.first().map_or(0, |mask| mask.count_ones());
-        let ends: Vec<Mask> =
-            reached.iter().copied().filter(|m| m.count_ones() == deepest).take(MOST_DEAD_ENDS).collect();
-        let dead_ends = ends.into_iter().map(|done| {
-            let mut blocks = Vec::new();
-            for stroke in bits(all & !done) {
-                for i in 0..self.steps.choices(stroke).len() {
-                    let choice = self.steps.choices(stroke)[i];
-                    if self.wishes.allow(&choice, done.count_ones() as usize) {
-                        blocks.extend(self.steps.step(done, &choice).err().map(|block| (choice, block)));
-                    }
+        let ends = reached.iter().filter(|mask| mask.count_ones() == deepest).take(MOST_DEAD_ENDS);
+        let all = self.steps.all();
+        let dead_ends = ends.map(|done| self.dead_end(*done, all & !done)).collect();
+        Outcome::Impossible { reached: reached.len(), backwards: false, dead_ends }
+    }
+
+    /// Every set of strokes from which the part can be finished was looked at.
+    fn impossible_backwards(&mut self, sets: &[Mask]) -> Outcome {
+        let first = sets.iter().copied().min_by_key(|set| (set.count_ones(), *set)).unwrap_or(0);
+        let dead_ends = bits(first).map(|last| self.dead_end(first & !(1 << last), 1 << last)).collect();
+        Outcome::Impossible { reached: sets.len(), backwards: true, dead_ends }
+    }
+
+    /// What is in the way of these strokes with the strokes `done`.
+    fn dead_end(&mut self, done: Mask, strokes: Mask) -> DeadEnd {
+        let mut blocks = Vec::new();
+        for stroke in bits(strokes) {
+            for choice in self.steps.choices(stroke).to_vec() {
+                if self.wishes.allow(&choice, done.count_ones() as usize) {
+                    blocks.extend(self.steps.step(done, &choice).err().map(|block| (choice, block)));
                 }
             }
-            DeadEnd { done: bits(done).collect(), blocks }
-        });
-        let dead_ends = dead_ends.collect();
-        Outcome::Impossible { reached: reached.len(), dead_ends }
+        }
+        DeadEnd { done: bits(done).collect(), blocks }
     }
 }
