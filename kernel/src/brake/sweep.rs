@@ -86,6 +86,11 @@ impl Stroke {
 #[derive(Clone, Debug)]
 pub(super) struct Sweep {
     moments: Vec<Moment>,
+    /// Half turn between two moments in rad.
+    step: f64,
+    /// For what stands and for what goes down with the punch: bounds on the second differences of the wing's start,
+    /// in mm, as a heap whose root is the whole sweep and whose children are its halves.
+    curved: [Vec<f64>; 2],
 }
 
 impl Sweep {
@@ -93,8 +98,40 @@ impl Sweep {
     pub(super) fn new(stroke: Stroke, end: f64) -> Self {
         #[expect(clippy::cast_precision_loss, reason = "a few hundred moments")]
         let share = |i: usize| i as f64 / LAST as f64;
-        Self { moments: (0..=LAST).map(|i| stroke.at(end * share(i))).collect() }
+        let moments: Vec<Moment> = (0..=LAST).map(|i| stroke.at(end * share(i))).collect();
+        let curved = [Tool::Die, Tool::Punch].map(|tool| curved(&moments, tool));
+        Self { moments, step: end * share(1), curved }
     }
+
+    /// What a place may fall short of the chord between its ends in an interval of the table: this much in mm, and
+    /// this much for each mm that it lies off the middle of its turn.
+    fn bulge(&self, [from, to]: [usize; 2], tool: Tool) -> [f64; 2] {
+        #[expect(clippy::cast_precision_loss, reason = "a few hundred moments")]
+        let steps = (to - from) as f64;
+        let node = (LAST + from) / (to - from);
+        let share = 0.125 * steps * steps;
+        [share * self.curved[usize::from(tool.moves())][node], share * self.step * self.step]
+    }
+}
+
+/// The greatest second difference of the wing's start as seen from a tool, and of the tool as seen from the wing,
+/// for each interval of the table: `2^k` moments from `from` on have the number `(LAST + from) / 2^k`.
+fn curved(moments: &[Moment], tool: Tool) -> Vec<f64> {
+    let seen = moments.iter().map(|moment| {
+        let Moment { start, sin, cos, .. } = moment.beside(tool);
+        [start.x, start.y, start.x * cos + start.y * sin, start.y * cos - start.x * sin]
+    });
+    let seen: Vec<[f64; 4]> = seen.collect();
+    let mut heap = vec![0.0; LAST];
+    for node in (1..LAST).rev() {
+        let width = LAST >> node.ilog2();
+        let at = (node * width + width / 2) - LAST;
+        let change = |i: usize| (seen[at - 1][i] - 2.0 * seen[at][i] + seen[at + 1][i]).abs();
+        let own = (change(0) + change(1)).max(change(2) + change(3));
+        let below = if width > 2 { f64::max(heap[2 * node], heap[2 * node + 1]) } else { 0.0 };
+        heap[node] = own.max(below);
+    }
+    heap
 }
 
 /// To which side of the bend a wing lies.
@@ -131,6 +168,14 @@ impl Moment {
             towards.sign() * (self.start.x + w * self.cos - q * self.sin),
             self.start.y + w * self.sin + q * self.cos,
         )
+    }
+
+    /// As it is seen from a tool: one that goes down with the punch has its tip at the origin.
+    fn beside(mut self, tool: Tool) -> Self {
+        if tool.moves() {
+            self.start.y -= self.tip;
+        }
+        self
     }
 }
 
@@ -189,6 +234,15 @@ pub(super) struct ToolPiece {
     pub(super) section: Section,
     /// Its least and greatest coordinates.
     bounds: [Point2; 2],
+    /// How far each corner lies from the origin in mm.
+    reaches: Vec<f64>,
+}
+
+/// Which side of a section is held against the corners of the other one.
+#[derive(Clone, Copy, Debug)]
+enum Side {
+    Cell(usize),
+    Tool(usize),
 }
 
 impl ToolPiece {
@@ -197,7 +251,8 @@ impl ToolPiece {
         let bounds = section.corners.iter().fold(start, |[low, high], p| {
             [Point2::new(low.x.min(p.x), low.y.min(p.y)), Point2::new(high.x.max(p.x), high.y.max(p.y))]
         });
-        Self { tool, section, bounds }
+        let reaches = section.corners.iter().map(|p| maths::hypot(p.x, p.y)).collect();
+        Self { tool, section, bounds, reaches }
     }
 
     /// No point of the piece is nearer.
@@ -216,6 +271,8 @@ pub(super) struct WingCell {
     pub(super) section: Section,
     /// Farthest distance from the wing's start in the section, in mm.
     pub(super) radius: f64,
+    /// That of each corner of the section.
+    reaches: Vec<f64>,
     /// Middle and radius of a disc around its section.
     disc: (Point2, f64),
     /// Middle and radius of a ball around it.
@@ -230,6 +287,7 @@ impl WingCell {
             .corners
             .iter()
             .fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| [low.min(p.x), high.max(p.x)]);
+        let reaches: Vec<f64> = section.corners.iter().map(|p| maths::hypot(p.x, p.y)).collect();
         let radius = flat.iter().map(|p| maths::hypot(p.x, p.y)).fold(0.0, f64::max);
         #[expect(clippy::cast_precision_loss, reason = "a small number of corners")]
         let share = 1.0 / cell.corners.len() as f64;
@@ -237,48 +295,76 @@ impl WingCell {
         let reach = cell.corners.iter().map(|p| (*p - middle).length()).fold(0.0, f64::max);
         let centre = Point2::new(middle.y, middle.z);
         let disc = flat.iter().map(|p| (*p - centre).length()).fold(0.0, f64::max);
-        Self { cell, along, section, radius, disc: (centre, disc), ball: (middle, reach) }
+        Self { cell, along, section, radius, reaches, disc: (centre, disc), ball: (middle, reach) }
     }
 
-    /// As [`Section::gap`] to a piece of a tool at a moment of the stroke; a piece that moves goes down with the punch.
-    fn gap_to(&self, piece: &ToolPiece, moment: &Moment, towards: Towards, enough: f64) -> f64 {
-        let mut moment = *moment;
-        if piece.tool.moves() {
-            moment.start.y -= moment.tip;
-        }
+    /// As [`Section::gap`] to a piece of a tool at a moment of the stroke, and the side that parts them most; none if
+    /// discs and boxes do.
+    fn gap_to(
+        &self,
+        piece: &ToolPiece,
+        moment: &Moment,
+        towards: Towards,
+        enough: f64,
+    ) -> (f64, Option<Side>) {
         let (centre, radius) = self.disc;
-        let far = piece.distance_bound(moment.place(centre.x, centre.y, towards)) - radius;
+        let seen = moment.beside(piece.tool);
+        let far = piece.distance_bound(seen.place(centre.x, centre.y, towards)) - radius;
         if far > enough {
-            return far;
+            return (far, None);
         }
-        let place = |p: &Point2| moment.place(p.x, p.y, towards);
-        let sign = towards.sign();
-        let turned = |side: Vec2| {
-            Vec2::new(
-                sign * (side.x * moment.cos - side.y * moment.sin),
-                side.x * moment.sin + side.y * moment.cos,
-            )
-        };
-        let tool = &piece.section;
-        let mut best = f64::NEG_INFINITY;
-        // Each side keeps its corner, also where mirroring turns the order round.
-        for (corner, side) in self.section.corners.iter().zip(&self.section.sides) {
-            let (corner, side) = (place(corner), turned(*side));
-            let nearest = tool.corners.iter().map(|p| (*p - corner).dot(side)).fold(f64::INFINITY, f64::min);
-            best = best.max(nearest);
-            if best > enough {
-                return best;
+        let mut best = (f64::NEG_INFINITY, None);
+        let cell_sides = (0..self.section.sides.len()).map(Side::Cell);
+        for side in cell_sides.chain((0..piece.section.sides.len()).map(Side::Tool)) {
+            let apart = self.apart_along(side, piece, &seen, towards, 0.0);
+            if apart > best.0 {
+                best = (apart, Some(side));
             }
-        }
-        for (corner, side) in tool.corners.iter().zip(&tool.sides) {
-            let corners = self.section.corners.iter();
-            let nearest = corners.map(|p| (place(p) - *corner).dot(*side)).fold(f64::INFINITY, f64::min);
-            best = best.max(nearest);
-            if best > enough {
-                return best;
+            if best.0 > enough {
+                break;
             }
         }
         best
+    }
+
+    /// How far a side parts the cell from a piece of a tool, at a moment as seen from the tool; each corner counts as
+    /// nearer by `share` of its way to the middle of its turn.
+    fn apart_along(&self, side: Side, piece: &ToolPiece, seen: &Moment, towards: Towards, share: f64) -> f64 {
+        let place = |p: &Point2| seen.place(p.x, p.y, towards);
+        let tool = &piece.section;
+        // Each side keeps its corner, also where mirroring turns the order round.
+        match side {
+            Side::Cell(at) => {
+                let (corner, side) = (place(&self.section.corners[at]), self.section.sides[at]);
+                let side = Vec2::new(
+                    towards.sign() * (side.x * seen.cos - side.y * seen.sin),
+                    side.x * seen.sin + side.y * seen.cos,
+                );
+                let corners = tool.corners.iter().zip(&piece.reaches);
+                corners.map(|(p, r)| (*p - corner).dot(side) - share * r).fold(f64::INFINITY, f64::min)
+            }
+            Side::Tool(at) => {
+                let (corner, side) = (tool.corners[at], tool.sides[at]);
+                let corners = self.section.corners.iter().zip(&self.reaches);
+                corners.map(|(p, r)| (place(p) - corner).dot(side) - share * r).fold(f64::INFINITY, f64::min)
+            }
+        }
+    }
+
+    /// Whether one side keeps the cell and a piece of a tool apart, or touching, at every moment of an interval.
+    fn stays_apart(
+        &self,
+        side: Side,
+        piece: &ToolPiece,
+        sweep: &Sweep,
+        interval: [usize; 2],
+        towards: Towards,
+    ) -> bool {
+        let [bulge, share] = sweep.bulge(interval, piece.tool);
+        interval.iter().all(|at| {
+            let seen = sweep.moments[*at].beside(piece.tool);
+            self.apart_along(side, piece, &seen, towards, share) - bulge >= -tolerance::BRAKE_TOUCH_MM
+        })
     }
 
     fn cell_at(&self, moment: &Moment, towards: Towards) -> Cell {
@@ -303,15 +389,27 @@ pub(super) fn meets_tool(sweep: &Sweep, cell: &WingCell, towards: Towards, piece
         let drift = (a.start.x - b.start.x).abs() + (height(a) - height(b)).abs();
         cell.radius * (b.half - a.half) + drift
     };
-    first_meeting(sweep, [0, LAST], &probe, &motion).is_some()
+    let stays_apart = |interval: [usize; 2], side: Option<Side>| {
+        side.is_some_and(|side| cell.stays_apart(side, piece, sweep, interval, towards))
+    };
+    first_meeting(sweep, [0, LAST], &probe, &motion, &stays_apart).is_some()
 }
 
 /// The same for a wing that lies flat next to the bend: its faces turn towards the flanks of the punch and of the V
 /// all the time and away from all else, so that moments tell.
 pub(super) fn lying_meets_tool(sweep: &Sweep, cell: &WingCell, towards: Towards, piece: &ToolPiece) -> bool {
     let touch = -tolerance::BRAKE_TOUCH_MM;
-    let mut moments = sweep.moments.iter().rev().step_by(STRIDE);
-    moments.any(|moment| cell.gap_to(piece, moment, towards, touch) < touch)
+    // What parts them at one moment mostly does at the next one.
+    let mut parted_by = None;
+    sweep.moments.iter().rev().step_by(STRIDE).any(|moment| {
+        let parts = |side| cell.apart_along(side, piece, &moment.beside(piece.tool), towards, 0.0) >= touch;
+        if parted_by.is_some_and(parts) {
+            return false;
+        }
+        let (apart, side) = cell.gap_to(piece, moment, towards, touch);
+        parted_by = side;
+        apart < touch
+    })
 }
 
 /// Half turn at which a cell of the wing at the back meets one of the wing in front, if they do during a sweep.
@@ -328,31 +426,32 @@ pub(super) fn wings_meet(sweep: &Sweep, back: &WingCell, front: &WingCell) -> Op
             - back.ball.1
             - front.ball.1;
         if apart > enough {
-            return apart;
+            return (apart, ());
         }
-        gap(&back.cell_at(moment, Towards::Back), &front.cell_at(moment, Towards::Front), enough)
+        (gap(&back.cell_at(moment, Towards::Back), &front.cell_at(moment, Towards::Front), enough), ())
     };
     // Both rise alike, so that only their way apart counts beside the turns.
     let motion = |a: &Moment, b: &Moment| {
         (back.radius + front.radius) * (b.half - a.half) + 2.0 * (a.start.x - b.start.x).abs()
     };
-    first_meeting(sweep, [0, LAST], &probe, &motion)
+    first_meeting(sweep, [0, LAST], &probe, &motion, &|_, ()| false)
 }
 
 /// Half turn of the first moment at which `probe` is negative, of those that `motion` does not rule out.
 ///
 /// `probe(moment, enough)` bounds the distance from below and may stop above `enough`; `motion(a, b)` bounds by how
-/// much it changes between two moments.
-fn first_meeting(
+/// much it changes between two moments. What else the probe says, `stays_apart` may use to rule out an interval.
+fn first_meeting<Side>(
     sweep: &Sweep,
     [from, to]: [usize; 2],
-    probe: &impl Fn(&Moment, f64) -> f64,
+    probe: &impl Fn(&Moment, f64) -> (f64, Side),
     motion: &impl Fn(&Moment, &Moment) -> f64,
+    stays_apart: &impl Fn([usize; 2], Side) -> bool,
 ) -> Option<f64> {
     let at = usize::midpoint(from, to);
     let middle = &sweep.moments[at];
     let moved = motion(&sweep.moments[from], middle).max(motion(middle, &sweep.moments[to]));
-    let apart = probe(middle, moved);
+    let (apart, side) = probe(middle, moved);
     if apart > moved {
         return None;
     }
@@ -360,14 +459,17 @@ fn first_meeting(
     if to - from == 2 || moved <= GRAZE_MM {
         return meets.then_some(middle.half);
     }
+    if !meets && stays_apart([from, to], side) {
+        return None;
+    }
     // A deep overlap in the middle is reported from the earlier half, which may meet earlier.
-    if let Some(found) = first_meeting(sweep, [from, at], probe, motion) {
+    if let Some(found) = first_meeting(sweep, [from, at], probe, motion, stays_apart) {
         return Some(found);
     }
     if meets {
         return Some(middle.half);
     }
-    first_meeting(sweep, [at, to], probe, motion)
+    first_meeting(sweep, [at, to], probe, motion, stays_apart)
 }
 
 #[cfg(test)]
@@ -389,6 +491,63 @@ mod tests {
         // A little turn changes little.
         let near = STROKE.at(1e-6);
         assert!((near.start.x - start.start.x).abs() < 1e-5 && (near.tip - 2.0).abs() < 1e-4, "{near:?}");
+    }
+
+    /// As [`meets_tool`] without ruling intervals out by one side.
+    fn meets_by_halving(sweep: &Sweep, cell: &WingCell, towards: Towards, piece: &ToolPiece) -> bool {
+        let probe = |moment: &Moment, enough: f64| cell.gap_to(piece, moment, towards, enough);
+        let motion = |a: &Moment, b: &Moment| {
+            let [a, b] = [a, b].map(|moment| moment.beside(piece.tool));
+            let drift = (a.start.x - b.start.x).abs() + (a.start.y - b.start.y).abs();
+            cell.radius * (b.half - a.half) + drift
+        };
+        first_meeting(sweep, [0, LAST], &probe, &motion, &|_, _| false).is_some()
+    }
+
+    fn prism(polygon: &[Point2]) -> Cell {
+        let corners = polygon.iter().flat_map(|p| [0.0, 10.0].map(|x| Vec3::new(x, p.x, p.y)));
+        Cell { corners: corners.collect(), normals: Vec::new(), edges: Vec::new() }
+    }
+
+    #[test]
+    fn a_side_never_rules_out_what_halving_finds() {
+        let mut rng = 7_u64;
+        let mut random = |low: f64, high: f64| {
+            rng = rng.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            #[expect(clippy::cast_precision_loss, reason = "a random number")]
+            let share = (rng >> 33) as f64 / (1_u64 << 31) as f64;
+            low + share * (high - low)
+        };
+        let mut found = [0_u32; 2];
+        for _ in 0..100 {
+            let thickness = random(0.5, 4.0);
+            let opening = thickness * random(4.0, 12.0);
+            let (allowance, neutral) = (thickness * random(0.5, 5.0), thickness * random(0.3, 0.5));
+            let end = 0.5 * random(0.3, 2.6);
+            let sweep = Sweep::new(Stroke { allowance, neutral, thickness, opening }, end);
+            for i in 0..100 {
+                // Sheets that lie beside the bend as well as any quadrangle; tools from the tip or the shoulder on.
+                let from = if random(0.0, 1.0) < 0.5 { 0.0 } else { random(0.0, 60.0) };
+                let lift = if random(0.0, 1.0) < 0.5 { 0.0 } else { random(-10.0, 30.0) };
+                let (to, tilt) = (from + random(1.0, 150.0), random(-3.0, 3.0) * random(0.0, 1.0).round());
+                let quadrangle = [(from, -thickness), (to, tilt - thickness), (to, tilt), (from, 0.0)];
+                let cell = WingCell::new(prism(&quadrangle.map(|(w, q)| Point2::new(w, q + lift))));
+                let (tool, at, up) = if i % 2 == 0 {
+                    (Tool::Punch, random(-1.0, 1.0), 1.0)
+                } else {
+                    (Tool::Die, 0.5 * opening + random(-0.1, 5.0), -1.0)
+                };
+                let rest = [(); 3].map(|()| Point2::new(at + random(-40.0, 40.0), up * random(0.1, 120.0)));
+                let corners = [Point2::new(at, 0.0), rest[0], rest[1], rest[2]];
+                let piece = ToolPiece::new(tool, Section::new(crate::geom::convex_hull(&corners)));
+                for towards in [Towards::Back, Towards::Front] {
+                    let meets = meets_by_halving(&sweep, &cell, towards, &piece);
+                    assert_eq!(meets_tool(&sweep, &cell, towards, &piece), meets, "{cell:?} {piece:?}");
+                    found[usize::from(meets)] += 1;
+                }
+            }
+        }
+        assert!(found.iter().all(|count| *count > 2000), "{found:?}");
     }
 
     #[test]
