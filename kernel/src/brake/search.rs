@@ -166,8 +166,8 @@ type Reached = (u32, u32, u32);
 /// How many states a search may look at before it takes the best order that a narrow one found.
 pub(super) const MOST_STATES: usize = 4_000_000;
 
-/// How many moves a search may know before it stops likewise.
-const MOST_MOVES: usize = 5_000_000;
+/// How many zones a search may look at beside tools and each other before it stops likewise.
+const MOST_LOOKS: usize = 3_000_000;
 
 /// How many states a search looks at before a narrow one tells it which costs are too high.
 const FEW_STATES: usize = 30_000;
@@ -281,7 +281,7 @@ impl Search<'_, '_> {
                     found = self.narrow(Some(strokes));
                 }
             }
-            if self.nodes.len() > most || self.moves.len() > MOST_MOVES {
+            if self.nodes.len() > most || self.steps.looks() > MOST_LOOKS {
                 let states = self.nodes.len();
                 return found.map_or(Outcome::GivenUp { states }, |(steps, cost)| Outcome::Order {
                     steps,
@@ -393,6 +393,10 @@ impl Search<'_, '_> {
         let mut level: Vec<Option<u32>> = vec![None];
         for place in 0..self.steps.count() {
             let mut next: Vec<Reached> = Vec::new();
+            // Along strokes that are known to work there is little to look at.
+            if strokes.is_none() && self.steps.looks() > MOST_LOOKS {
+                level = Vec::new();
+            }
             for before in level {
                 self.go_on(before, u32::MAX, |reached| next.push(reached));
             }

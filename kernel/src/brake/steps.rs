@@ -246,6 +246,11 @@ impl<'a> Steps<'a> {
         self.facts.len()
     }
 
+    /// How often a zone was looked at beside a tool, or beside another zone.
+    pub(super) fn looks(&self) -> usize {
+        self.by_body.len() + self.zones_meet.len()
+    }
+
     /// All strokes.
     pub(super) fn all(&self) -> Mask {
         let count = self.count();
