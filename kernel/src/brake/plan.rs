@@ -292,14 +292,14 @@ fn no_order(steps: &Steps<'_>, tooling: &Tooling, plan: &BendPlan, settled: &[Se
     let works = if settled.is_empty() { "works" } else { "grants what is settled" };
     let message = if *backwards {
         format!(
-            "no bend order {works}: looking back from the finished part, all {reached} stages that it can be finished \
-             from were tried; whichever bend is made as step {step}, something is in its way"
+            "no bend order {works}: looking back from the finished part, all stages that it can be finished from were \
+             tried ({reached}); whichever bend is made as step {step}, something is in its way"
         )
     } else if settled.iter().any(|s| s.place.is_some()) {
         format!("the settled bend order fails at step {step}, {}", after(end))
     } else {
         format!(
-            "no bend order {works}: all {reached} stages that can be reached were tried; step {step} fails, {}",
+            "no bend order {works}: all stages that can be reached were tried ({reached}); step {step} fails, {}",
             after(end)
         )
     };

@@ -10,7 +10,7 @@ mod brute_force;
 mod generator;
 mod half_folded;
 
-use kernel::brake::{Block, Drawn, Outcome, SettledBend, StepCosts, Tool, plan};
+use kernel::brake::{Block, Dies, Drawn, Outcome, SettledBend, StepCosts, Tool, Trial, plan};
 use kernel::history::feature::{Feature, FoldSide};
 use kernel::history::{FeatureEntry, LimitSpec, Profile, ShopValue};
 use kernel::regenerate::{Bending, Part, regenerate};
@@ -116,6 +116,66 @@ fn bends_on_one_line_are_made_together_as_far_as_the_brake_is_long() {
         finding.hints.iter().any(|hint| hint.contains("`a`: it is longer than the brake")),
         "{finding:?}"
     );
+}
+
+/// A wave of so many bends, two up and two down, with flats of 50.
+fn wave(bends: usize, turn: f64) -> Part {
+    let mut features = vec![plate(60.0, 200.0)];
+    for i in 0..bends {
+        let edge = if i == 0 { "base/right".to_owned() } else { format!("w{}/tip", i - 1) };
+        let mut made = flange(&[&edge], turn, 50.0);
+        made.side = if i / 2 % 2 == 0 { FoldSide::Up } else { FoldSide::Down };
+        features.push(entry(&format!("w{i}"), Feature::Flange(made)));
+    }
+    made(features)
+}
+
+#[test]
+fn that_many_bends_have_no_order_is_proven_back_from_the_finished_part() {
+    // A box of four walls, each with four returns, whose innermost lips no punch reaches.
+    let mut features = vec![plate(300.0, 200.0)];
+    let sides = ["front", "right", "back", "left"];
+    for (level, length) in [60.0, 30.0, 15.0, 9.0, 9.0].into_iter().enumerate() {
+        for side in sides {
+            let edge = if level == 0 { format!("base/{side}") } else { format!("{side}{}/tip", level - 1) };
+            let up = level == 0 || level > 2;
+            let name = format!("{side}{level}");
+            features.push(wall(&name, &edge, length, if up { FoldSide::Up } else { FoldSide::Down }));
+        }
+    }
+    let part = regenerate(&history(1.5, 1.5, 0.44, features)).unwrap_or_else(|faults| panic!("{faults:?}"));
+    let Outcome::Impossible { reached, backwards, dead_ends } = &part.bend_plan().outcome else {
+        panic!("{:?}", part.bend_plan().outcome)
+    };
+    // No bend of the smallest set can have been its last one, with any tools: tried here one by one.
+    assert!(*backwards && *reached > 0 && !dead_ends.is_empty());
+    let tooling = Tooling::default();
+    let costs = StepCosts::default();
+    let mut trial = Trial::new(&part.tree, &part.sheet, &part.limits, &tooling, Dies::Narrower, costs);
+    for end in dead_ends {
+        let last = end.blocks[0].0.stroke;
+        assert_eq!(end.blocks.len(), trial.choices(last).len());
+        for choice in trial.choices(last) {
+            assert!(trial.step(&end.done, &choice).is_err(), "{last}");
+        }
+    }
+    assert!(part.bend_plan().obstacle.is_some());
+}
+
+#[test]
+fn a_wave_of_twenty_bends_has_an_order_with_a_gap() {
+    let part = wave(20, 20.0);
+    let plan = part.bend_plan();
+    let Outcome::Order { cost, bound, steps } = &plan.outcome else { panic!("{:?}", plan.outcome) };
+    assert!(bound < cost && steps.len() == 20);
+    let tooling = Tooling::default();
+    let costs = StepCosts::default();
+    let mut trial = Trial::new(&part.tree, &part.sheet, &part.limits, &tooling, Dies::Usual, costs);
+    let mut done = Vec::new();
+    for planned in steps {
+        assert_eq!(trial.step(&done, &planned.choice).as_ref(), Ok(&planned.step));
+        done.push(planned.choice.stroke);
+    }
 }
 
 #[test]
