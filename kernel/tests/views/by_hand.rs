@@ -69,8 +69,12 @@ fn channel_from_its_end_is_its_profile() {
         .collect();
     arcs.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[2].total_cmp(&b[2])));
     let quarter = std::f64::consts::FRAC_PI_2;
-    let expected =
-        [[5.0, 3.0, 3.0, quarter], [5.0, 3.0, 5.0, quarter], [55.0, 3.0, 3.0, quarter], [55.0, 3.0, 5.0, quarter]];
+    let expected = [
+        [5.0, 3.0, 3.0, quarter],
+        [5.0, 3.0, 5.0, quarter],
+        [55.0, 3.0, 3.0, quarter],
+        [55.0, 3.0, 5.0, quarter],
+    ];
     assert_eq!(arcs.len(), 4);
     for (found, asked) in arcs.iter().zip(expected) {
         assert!((0..4).all(|i| (found[i] - asked[i]).abs() < 1e-9), "{found:?} {asked:?}");
@@ -202,7 +206,9 @@ fn bump_seen_slantwise_has_a_silhouette_where_its_wall_is_steep() {
         let seen = body.seen(direction);
         seen.lines
             .iter()
-            .filter(|l| (l.sight, l.kind) == (Sight::Visible, LineKind::Silhouette) && l.faces[0] == l.faces[1])
+            .filter(|l| {
+                (l.sight, l.kind) == (Sight::Visible, LineKind::Silhouette) && l.faces[0] == l.faces[1]
+            })
             .count()
     };
     // From above no part of a wall with draft turns away; 45 degrees over the plate, the far side of a wall of 70 does.

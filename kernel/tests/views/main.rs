@@ -43,9 +43,9 @@ fn points_along(line: &Line, step: f64) -> Vec<Point2> {
     let share = |i: usize| i as f64 / count as f64;
     match &line.path {
         Path::Segment([a, b]) => (0..=count).map(|i| a.lerp(*b, share(i))).collect(),
-        Path::Arc(arc) => {
-            (0..=count).map(|i| arc.centre + Vec2::unit(arc.from + arc.sweep * share(i)) * arc.radius).collect()
-        }
+        Path::Arc(arc) => (0..=count)
+            .map(|i| arc.centre + Vec2::unit(arc.from + arc.sweep * share(i)) * arc.radius)
+            .collect(),
         Path::Chords(points) => {
             let mut found = vec![points[0]];
             for pair in points.windows(2) {
