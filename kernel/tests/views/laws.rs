@@ -7,13 +7,14 @@
 //! ends or changes are left out.
 
 use kernel::drawing::views::{Direction, Line, LineKind, Path, Projection, Sight};
-use kernel::geom::{Point2, Vec3};
+use kernel::geom::{Point2, Vec2, Vec3};
 use kernel::ident::EdgeId;
 use kernel::quantity::tolerance;
 use kernel::regenerate::regenerate;
+use kernel::solid::Zone;
 use parry3d_f64::math::Vector;
 use parry3d_f64::query::{Ray, RayCast};
-use parry3d_f64::shape::TriMesh;
+use parry3d_f64::shape::{FeatureId, TriMesh};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
@@ -78,6 +79,19 @@ impl Caster {
         let aside = along.normalized().left();
         let aside = self.axes[0].times(aside.x) + self.axes[1].times(aside.y);
         [0.0, HAIR_MM, -HAIR_MM].map(|hair| self.is_before(q + aside.times(hair)))
+    }
+
+    /// Depth of the first thing that a ray meets, if it belongs to a zone.
+    fn first(&self, q: Vec3<f64>, zone: Zone, body: &Body) -> Option<f64> {
+        const FAR_MM: f64 = 1e4;
+        let eye = q - self.towards.times(FAR_MM);
+        let vector = |p: Vec3<f64>| Vector::new(p.x, p.y, p.z);
+        let ray = Ray::new(vector(eye), vector(self.towards));
+        let met = self.mesh.cast_local_ray_and_get_normal(&ray, f64::MAX, false)?;
+        let FeatureId::Face(face) = met.feature else { return None };
+        // Faces seen from within count from the number of triangles on.
+        let faces = &body.mesh.mesh.faces;
+        (faces[face as usize % faces.len()].zone == zone).then_some(met.time_of_impact - FAR_MM)
     }
 
     fn is_before(&self, q: Vec3<f64>) -> bool {
@@ -214,6 +228,43 @@ fn every_line_is_seen_or_hidden_as_rays_say() {
     println!("{visible} visible, {hidden} hidden, {left_out} left out");
     assert!(off.is_empty(), "{} off: {:#?}", off.len(), &off[..off.len().min(12)]);
     assert!(visible > 1000 && hidden > 1000 && visible + hidden > 3 * left_out);
+}
+
+/// At a silhouette that is seen, the face lies on one side and nothing of it on the other: there a ray goes past it.
+#[test]
+fn seen_silhouettes_lie_where_rays_leave_their_zone() {
+    /// How far to both sides one looks, in mm: nearer, chords lie inside of the true face.
+    const BESIDE_MM: f64 = 0.06;
+    let (mut right, mut wrong) = (0, Vec::new());
+    for (number, (body, direction)) in bodies().take(300).enumerate() {
+        let projection = body.seen(direction);
+        let caster = Caster::new(&body, direction);
+        let [x, y] = caster.axes;
+        for line in projection.lines.iter().filter(|line| line.faces[0] == line.faces[1]) {
+            if line.sight == Sight::Hidden {
+                continue;
+            }
+            let zone = body.brep.faces()[line.faces[0]].zone;
+            for p in middles_along(line, 7.0).filter(|p| !is_near_an_end(&projection, *p)) {
+                let around =
+                    (0..8).map(|i| p + Vec2::unit(f64::from(i) * std::f64::consts::FRAC_PI_4) * BESIDE_MM);
+                let depths: Vec<Option<f64>> =
+                    around.map(|q| caster.first(x.times(q.x) + y.times(q.y), zone, &body)).collect();
+                let hits = depths.iter().flatten().count();
+                // The zone may go on behind, where a bend comes back.
+                let nearest = depths.iter().flatten().copied().fold(f64::INFINITY, f64::min);
+                let near = depths.iter().flatten().filter(|depth| **depth < nearest + 2.0).count();
+                if hits > 0 && near < 8 {
+                    right += 1;
+                } else {
+                    wrong.push(format!("part {number}: {p:?}, {direction:?}, {depths:?}"));
+                }
+            }
+        }
+    }
+    println!("{right} right");
+    assert!(wrong.is_empty(), "{} wrong: {:#?}", wrong.len(), &wrong[..wrong.len().min(8)]);
+    assert!(right > 200);
 }
 
 #[test]

@@ -105,7 +105,7 @@ impl Path {
 #[must_use]
 pub fn project(brep: &Brep, mesh: &EdgedMesh, direction: Direction) -> Projection {
     let strands = strand::strands(brep, mesh, direction);
-    let runs = runs(&strands, mesh, direction);
+    let runs = runs(&strands, Cover::new(&mesh.mesh, direction), mesh.chord_tolerance());
     Projection { lines: merging::merged(&strands, runs) }
 }
 
@@ -119,11 +119,11 @@ struct Run {
     to: f64,
 }
 
-/// Parts strands into what is seen and what is hidden.
-fn runs(strands: &[Strand], mesh: &EdgedMesh, direction: Direction) -> Vec<Run> {
-    let mut cover = Cover::new(&mesh.mesh, direction);
+/// Parts strands into what is seen and what is hidden behind a cover whose chords lie within `chord_tolerance` mm of
+/// true curves.
+fn runs(strands: &[Strand], mut cover: Cover, chord_tolerance: f64) -> Vec<Run> {
     let mut runs = Vec::new();
-    let speck = tolerance::SAME_LINE_MM.max(2.0 * mesh.chord_tolerance());
+    let speck = tolerance::SAME_LINE_MM.max(2.0 * chord_tolerance);
     let mut hidden = Vec::new();
     for (index, strand) in strands.iter().enumerate() {
         let chords = strand.points.len() - 1;
