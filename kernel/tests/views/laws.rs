@@ -12,9 +12,10 @@ use kernel::ident::EdgeId;
 use kernel::quantity::tolerance;
 use kernel::regenerate::regenerate;
 use kernel::solid::Zone;
+use kernel::solid::brep::Face;
 use parry3d_f64::math::Vector;
 use parry3d_f64::query::{Ray, RayCast};
-use parry3d_f64::shape::{FeatureId, TriMesh};
+use parry3d_f64::shape::TriMesh;
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
@@ -81,17 +82,15 @@ impl Caster {
         [0.0, HAIR_MM, -HAIR_MM].map(|hair| self.is_before(q + aside.times(hair)))
     }
 
-    /// Depth of the first thing that a ray meets, if it belongs to a zone.
-    fn first(&self, q: Vec3<f64>, zone: Zone, body: &Body) -> Option<f64> {
+    /// Depth of the first thing that a ray meets, if it belongs to one of these zones.
+    fn first(&self, q: Vec3<f64>, zones: &[Zone], body: &Body) -> Option<f64> {
         const FAR_MM: f64 = 1e4;
         let eye = q - self.towards.times(FAR_MM);
         let vector = |p: Vec3<f64>| Vector::new(p.x, p.y, p.z);
         let ray = Ray::new(vector(eye), vector(self.towards));
         let met = self.mesh.cast_local_ray_and_get_normal(&ray, f64::MAX, false)?;
-        let FeatureId::Face(face) = met.feature else { return None };
-        // Faces seen from within count from the number of triangles on.
-        let faces = &body.mesh.mesh.faces;
-        (faces[face as usize % faces.len()].zone == zone).then_some(met.time_of_impact - FAR_MM)
+        let face = body.mesh.mesh.faces[met.subshape as usize];
+        zones.contains(&face.zone).then_some(met.time_of_impact - FAR_MM)
     }
 
     fn is_before(&self, q: Vec3<f64>) -> bool {
@@ -230,9 +229,18 @@ fn every_line_is_seen_or_hidden_as_rays_say() {
     assert!(visible > 1000 && hidden > 1000 && visible + hidden > 3 * left_out);
 }
 
-/// At a silhouette that is seen, the face lies on one side and nothing of it on the other: there a ray goes past it.
+/// The zones of a face and of those beside it.
+fn zones_about(body: &Body, face: usize) -> Vec<Zone> {
+    let faces = body.brep.faces();
+    let edges: Vec<EdgeId> = body.brep.loops(&faces[face]).flatten().map(|used| used.edge).collect();
+    let is_beside = |f: &&Face| body.brep.loops(f).flatten().any(|used| edges.contains(&used.edge));
+    faces.iter().filter(is_beside).map(|f| f.zone).collect()
+}
+
+/// At a silhouette that is seen, the face, or the panel that it runs into soon, lies on one side and nothing of both on
+/// the other: there a ray goes past them.
 #[test]
-fn seen_silhouettes_lie_where_rays_leave_their_zone() {
+fn seen_silhouettes_lie_where_rays_leave_the_face() {
     /// How far to both sides one looks, in mm: nearer, chords lie inside of the true face.
     const BESIDE_MM: f64 = 0.06;
     let (mut right, mut wrong) = (0, Vec::new());
@@ -244,14 +252,14 @@ fn seen_silhouettes_lie_where_rays_leave_their_zone() {
             if line.sight == Sight::Hidden {
                 continue;
             }
-            let zone = body.brep.faces()[line.faces[0]].zone;
+            let zones = zones_about(&body, line.faces[0]);
             for p in middles_along(line, 7.0).filter(|p| !is_near_an_end(&projection, *p)) {
                 let around =
                     (0..8).map(|i| p + Vec2::unit(f64::from(i) * std::f64::consts::FRAC_PI_4) * BESIDE_MM);
                 let depths: Vec<Option<f64>> =
-                    around.map(|q| caster.first(x.times(q.x) + y.times(q.y), zone, &body)).collect();
+                    around.map(|q| caster.first(x.times(q.x) + y.times(q.y), &zones, &body)).collect();
                 let hits = depths.iter().flatten().count();
-                // The zone may go on behind, where a bend comes back.
+                // A zone may go on behind, where a bend comes back.
                 let nearest = depths.iter().flatten().copied().fold(f64::INFINITY, f64::min);
                 let near = depths.iter().flatten().filter(|depth| **depth < nearest + 2.0).count();
                 if hits > 0 && near < 8 {
