@@ -69,6 +69,31 @@ pub const FLAT_RAD: f64 = 1e-9;
 /// Largest distance between a true curve and its chords in meshes, in mm, unless the caller asks for less.
 pub const CHORD_MM: f64 = 0.05;
 
+/// Largest distance between a true curve and its chords in the lines of a drawing, in mm: a tenth of the thinnest
+/// line that a drawing has (0.13 mm, ISO 128) at a scale of 1:1.
+pub const DRAWN_CHORD_MM: f64 = 0.013;
+
+/// Lines of a drawing that lie nearer to each other than this are one, in mm: more than a tear's slit is wide, and
+/// far less than the thinnest line is (0.13 mm, ISO 128).
+pub const SAME_LINE_MM: f64 = 0.02;
+
+/// A face hides a line of a drawing that lies behind it by more than this, in mm: above what rounding and joined
+/// points of a mesh move, and less than any sheet is thick.
+pub const BEHIND_MM: f64 = 1e-3;
+
+/// A face whose normal has less than this part in the direction of sight is seen on its edge.
+pub const EDGE_ON: f64 = 1e-6;
+
+/// Faces that meet at less than this are drawn as one smooth face, in rad.
+pub const DRAWN_SMOOTH_RAD: f64 = 1e-3;
+
+/// Faces whose curvatures differ by less than this, in 1/mm, are bent alike: a radius of a kilometre is flat.
+pub const SAME_CURVATURE_PER_MM: f64 = 1e-6;
+
+/// How far to both sides one looks to see how a face is bent, in mm: its square over a radius is far above rounding,
+/// and it is less than the smallest radius ([`LEAST_ROUND_MM`]).
+pub const LOOK_BESIDE_MM: f64 = 1e-3;
+
 /// Largest distance between a cut across a bend and the spline that stands for it in files, in mm: as near
 /// as points are when they count as one, so that the figures of a file are those of the part to nine digits.
 pub const SPLINE_MM: f64 = 1e-7;

@@ -7,7 +7,7 @@ use thiserror::Error;
 use crate::fold::FoldTree;
 use crate::geom::Vec3;
 use crate::history::PanelName;
-use crate::ident::{BendId, FeatureId, FormId, PanelId};
+use crate::ident::{BendId, EdgeId, FeatureId, FormId, PanelId};
 
 /// A closed triangle mesh in mm.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,6 +16,34 @@ pub struct Mesh {
     pub vertices: Vec<Vec3<f64>>,
     /// Triangles, counter-clockwise seen from outside.
     pub faces: Vec<Face>,
+}
+
+/// A mesh that knows where the edges of the boundary run in it.
+#[derive(Clone, Debug)]
+pub struct EdgedMesh {
+    /// The mesh.
+    pub mesh: Mesh,
+    /// Vertices along the edges, edge by edge, both ends included.
+    pub(super) vertices: Vec<u32>,
+    /// Where each edge's vertices end in that list.
+    pub(super) ends: Vec<usize>,
+    pub(super) chord_tolerance: f64,
+}
+
+impl EdgedMesh {
+    /// The mesh's vertices along an edge, from its start to its end. Two that follow each other are the same where
+    /// the edge is shorter than a mesh tells apart.
+    #[must_use]
+    pub fn along(&self, edge: EdgeId) -> &[u32] {
+        let from = edge.index().checked_sub(1).map_or(0, |before| self.ends[before]);
+        &self.vertices[from..self.ends[edge.index()]]
+    }
+
+    /// Largest distance between true curves and their chords, in mm.
+    #[must_use]
+    pub fn chord_tolerance(&self) -> f64 {
+        self.chord_tolerance
+    }
 }
 
 /// A triangle of a mesh.

@@ -15,13 +15,21 @@ use crate::quantity::tolerance;
 use super::brep::{self, Brep, CircleArc, Curve3, FacePart, OverStrip, Sense, Surface3, Use};
 use super::slivers::without_slivers;
 use super::triangles::{triangulate, untied};
-use super::{Face, Mesh, MeshFault, Surface, Zone};
+use super::{EdgedMesh, Face, Mesh, MeshFault, Surface, Zone};
 
 /// Meshes a boundary of the tree's part, chords within `chord_tolerance` mm of true curves.
 ///
 /// # Errors
 /// [`MeshFault`] if a panel's contours touch each other.
 pub fn mesh(tree: &FoldTree, brep: &Brep, chord_tolerance: f64) -> Result<Mesh, MeshFault> {
+    edged_mesh(tree, brep, chord_tolerance).map(|edged| edged.mesh)
+}
+
+/// The same mesh with the places where the boundary's edges run in it.
+///
+/// # Errors
+/// As [`mesh`].
+pub fn edged_mesh(tree: &FoldTree, brep: &Brep, chord_tolerance: f64) -> Result<EdgedMesh, MeshFault> {
     let bands: Vec<usize> = tree
         .bends()
         .iter()
@@ -51,7 +59,17 @@ pub fn mesh(tree: &FoldTree, brep: &Brep, chord_tolerance: f64) -> Result<Mesh, 
             FacePart::Outer => meshing.sheet(None, Some(face))?,
         }
     }
-    Ok(without_slivers(meshing.mesh))
+    let mut vertices = Vec::with_capacity(2 * brep.edges().len() + meshing.between.len());
+    let mut ends = Vec::with_capacity(brep.edges().len());
+    for (edge, &[from, to]) in brep.edges().iter().zip(&meshing.places) {
+        let [first, last] = edge.ends.map(vertex_number);
+        vertices.push(first);
+        vertices.extend(meshing.between[from..to].iter().map(|&(_, v)| v));
+        vertices.push(last);
+        ends.push(vertices.len());
+    }
+    let mesh = without_slivers(meshing.mesh, &mut vertices);
+    Ok(EdgedMesh { mesh, vertices, ends, chord_tolerance })
 }
 
 struct Meshing<'a> {

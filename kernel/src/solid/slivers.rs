@@ -12,18 +12,19 @@ use crate::quantity::tolerance;
 
 use super::{Face, Mesh};
 
-/// The mesh without such triangles as far as their neighbours allow.
-pub(super) fn without_slivers(mut mesh: Mesh) -> Mesh {
-    join_vertices(&mut mesh);
+/// The mesh without such triangles as far as their neighbours allow; `marked` are numbers of vertices, which
+/// become those of the vertices that stand for them.
+pub(super) fn without_slivers(mut mesh: Mesh, marked: &mut [u32]) -> Mesh {
+    join_vertices(&mut mesh, marked);
     if turn_edges(&mut mesh) {
         // An edge may now run between vertices that lay beside each other without one.
-        join_vertices(&mut mesh);
+        join_vertices(&mut mesh, marked);
     }
     mesh
 }
 
 /// Lets the ends of every edge that is too short be one vertex.
-fn join_vertices(mesh: &mut Mesh) {
+fn join_vertices(mesh: &mut Mesh, marked: &mut [u32]) {
     let Mesh { vertices, faces } = mesh;
     let at = |v: u32| vertices[v as usize];
     let is_short = |a: u32, b: u32| a < b && (at(b) - at(a)).length() < tolerance::LEAST_EDGE_MM;
@@ -62,6 +63,9 @@ fn join_vertices(mesh: &mut Mesh) {
     }
     for face in faces {
         face.corners = face.corners.map(|v| numbers[v as usize].expect("no face has a vertex that went"));
+    }
+    for mark in marked {
+        *mark = numbers[first(&joined, *mark) as usize].expect("a vertex that stays has a number");
     }
     *vertices = kept;
 }
@@ -159,7 +163,7 @@ mod tests {
     fn a_triangle_on_one_line_gives_its_long_edge_to_its_neighbour() {
         // 1 lies on the edge from 0 to 2.
         let points = [[0.0, 0.0, 0.0], [5.0, -1e-9, 0.0], [10.0, 0.0, 0.0], [5.0, 8.0, 0.0]];
-        let tidy = without_slivers(mesh(&points, &[[0, 1, 2], [0, 2, 3]]));
+        let tidy = without_slivers(mesh(&points, &[[0, 1, 2], [0, 2, 3]]), &mut []);
         let mut corners: Vec<[u32; 3]> = tidy.faces.iter().map(|f| f.corners).collect();
         corners.sort_unstable();
         assert_eq!(corners, [[1, 2, 3], [1, 3, 0]]);
@@ -169,7 +173,7 @@ mod tests {
     fn points_that_follow_each_other_on_one_line_are_reached_one_by_one() {
         let points = [0.0, 1.0, 2.0, 3.0, 4.0].map(|x| [x, 0.0, 0.0]);
         let points: Vec<[f64; 3]> = points.into_iter().chain([[2.0, 5.0, 0.0]]).collect();
-        let tidy = without_slivers(mesh(&points, &[[0, 1, 2], [0, 2, 3], [0, 3, 4], [0, 4, 5]]));
+        let tidy = without_slivers(mesh(&points, &[[0, 1, 2], [0, 2, 3], [0, 3, 4], [0, 4, 5]]), &mut []);
         assert!(tidy.triangles().all(|t| height(t).1 > 0.1));
         assert!((tidy.surface() - 10.0).abs() < 1e-12);
     }
@@ -177,8 +181,10 @@ mod tests {
     #[test]
     fn vertices_too_near_to_each_other_become_one() {
         let points = [[0.0, 0.0, 0.0], [10.0, 0.0, 0.0], [10.0, 1e-5, 0.0], [0.0, 8.0, 0.0]];
-        let tidy = without_slivers(mesh(&points, &[[0, 1, 2], [0, 2, 3]]));
+        let mut marked = [0, 1, 2, 3];
+        let tidy = without_slivers(mesh(&points, &[[0, 1, 2], [0, 2, 3]]), &mut marked);
         assert_eq!((tidy.vertices.len(), tidy.faces.len()), (3, 1));
         assert_eq!(tidy.faces[0].corners, [0, 1, 2]);
+        assert_eq!(marked, [0, 1, 1, 2]);
     }
 }
