@@ -180,7 +180,6 @@ fn every_place_of_an_edge_has_the_line_that_rays_ask_for() {
             }
         }
     }
-    println!("{asked} asked, {left_out} left out, {seen_count} seen, {hidden_count} hidden");
     assert!(asked > 3 * left_out && seen_count > 1000 && hidden_count > 1000);
 }
 
@@ -224,7 +223,6 @@ fn every_line_is_seen_or_hidden_as_rays_say() {
             }
         }
     }
-    println!("{visible} visible, {hidden} hidden, {left_out} left out");
     assert!(off.is_empty(), "{} off: {:#?}", off.len(), &off[..off.len().min(12)]);
     assert!(visible > 1000 && hidden > 1000 && visible + hidden > 3 * left_out);
 }
@@ -270,7 +268,6 @@ fn seen_silhouettes_lie_where_rays_leave_the_face() {
             }
         }
     }
-    println!("{right} right");
     assert!(wrong.is_empty(), "{} wrong: {:#?}", wrong.len(), &wrong[..wrong.len().min(8)]);
     assert!(right > 200);
 }
@@ -284,8 +281,7 @@ fn views_fill_the_box_about_the_part() {
             let points = || body.seen(direction).lines.into_iter().flat_map(|line| points_along(&line, 0.05));
             let most = |axis: fn(Point2) -> f64| points().map(axis).fold(f64::NEG_INFINITY, f64::max);
             let least = |axis: fn(Point2) -> f64| points().map(axis).fold(f64::INFINITY, f64::min);
-            let (x, y): (fn(Point2) -> f64, fn(Point2) -> f64) = (|p| p.x, |p| p.y);
-            let found = [least(x), most(x), least(y), most(y)];
+            let found = [least(|p| p.x), most(|p| p.x), least(|p| p.y), most(|p| p.y)];
             let asked = [low.dot(right), high.dot(right), low.dot(up), high.dot(up)];
             assert!(
                 (0..4).all(|i| (found[i] - asked[i]).abs() < OFF_MM),

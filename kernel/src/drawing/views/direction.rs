@@ -101,7 +101,8 @@ mod tests {
         let [right, up] = Direction::ISOMETRIC.axes();
         for (x, y, z) in [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)] {
             let axis = Vec3::new(x, y, z);
-            let seen = axis.dot(right).powi(2) + axis.dot(up).powi(2);
+            let [across, upwards] = [right, up].map(|side| axis.dot(side));
+            let seen = across * across + upwards * upwards;
             assert!((seen - 2.0 / 3.0).abs() < 1e-15);
         }
         assert_eq!(Direction::new(Vec3::new(0.0, 0.0, 0.0)), None);
